@@ -1,0 +1,105 @@
+//! Arguments, files and exit statuses.
+
+mod check;
+mod lint;
+mod plain;
+mod specfile;
+mod stream;
+
+use anstream::ColorChoice;
+use clap::{Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// In time, or clean.
+pub(crate) const CLEAN: u8 = 0;
+/// Out of time, not proven, or findings.
+pub(crate) const FINDINGS: u8 = 1;
+/// Unusable input or usage.
+pub(crate) const UNUSABLE: u8 = 2;
+
+/// Proves, in exact arithmetic, whether an engine's timing chain is hung right.
+///
+/// Exit status: 0 in time or clean; 1 out of time, not proven, or findings; 2 unusable input or usage.
+/// The maker's service information rules over this tool.
+#[derive(Parser)]
+#[command(name = "tautmark", version, about, long_about)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Is every coloured link on its dot? Which cam is off, how far, and what to move?
+    Check(check::CheckArguments),
+    /// Does a spec hold together? Every finding with file, line and column
+    Lint(lint::LintArguments),
+    /// Print a commented spec to start from
+    New(plain::NewArguments),
+    /// Print the JSON Schema of spec files, for editors
+    Schema,
+}
+
+/// How results are written.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// For a person
+    Text,
+    /// For a program; exact values are strings "p/q"
+    Json,
+}
+
+/// A spec file argument that several commands take.
+#[derive(clap::Args)]
+pub(crate) struct SpecArgument {
+    /// The engine's spec file (- reads standard input)
+    #[arg(value_name = "SPEC")]
+    pub(crate) path: PathBuf,
+}
+
+pub(crate) fn run() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => return usage(&error),
+    };
+    let outcome = match arguments.command {
+        Command::Check(arguments) => check::run(&arguments),
+        Command::Lint(arguments) => lint::run(&arguments),
+        Command::New(arguments) => plain::new(&arguments),
+        Command::Schema => plain::schema(),
+    };
+    match outcome {
+        Ok(status) => ExitCode::from(status),
+        Err(error) => {
+            // A reader that has seen enough closes the pipe; that is no failure of ours.
+            if stream::is_broken_pipe(&error) {
+                return ExitCode::from(UNUSABLE);
+            }
+            stream::error(&format!("error: {error:#}\n"));
+            ExitCode::from(UNUSABLE)
+        }
+    }
+}
+
+fn usage(error: &clap::Error) -> ExitCode {
+    let text = error.render();
+    if error.use_stderr() {
+        // What was typed is quoted in the message; it must not reach the terminal raw.
+        stream::error(&text.to_string());
+        return ExitCode::from(UNUSABLE);
+    }
+    match stream::output(&if colour_wanted() {
+        text.ansi().to_string()
+    } else {
+        text.to_string()
+    }) {
+        Ok(()) => ExitCode::from(CLEAN),
+        Err(_) => ExitCode::from(UNUSABLE),
+    }
+}
+
+/// Does standard output take colours? Not if it is no terminal, nor with NO_COLOR.
+pub(crate) fn colour_wanted() -> bool {
+    anstream::AutoStream::choice(&std::io::stdout()) != ColorChoice::Never
+}

@@ -1,0 +1,88 @@
+use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, specfile, stream};
+use anyhow::{Context as _, Result, bail};
+use tautmark::{
+    Drive, Exact, Observations, Seen, Turns, Verdict, check, check_json, check_text, dot_named,
+    link_named,
+};
+
+/// Is every coloured link on its dot? Which cam is off, how far, and what to move?
+///
+/// SEEN is where the dot stands: on, '2 ahead', '1 behind', +2, -1, '18.5 deg', '18.5 crank deg behind',
+/// or 'link 44' for the link that lies on it. Ahead is further in the direction of rotation.
+/// SHAFT may be CHAIN/SHAFT where a shaft carries several sprockets.
+/// What is not given was not looked at, and is never taken to be right.
+#[derive(clap::Args)]
+pub(crate) struct CheckArguments {
+    #[command(flatten)]
+    spec: SpecArgument,
+    #[command(flatten)]
+    pub(crate) seen: SeenArguments,
+    /// How the verdict is written
+    #[arg(long, value_enum, default_value = "text")]
+    format: Format,
+}
+
+#[derive(clap::Args)]
+pub(crate) struct SeenArguments {
+    /// Where a dot stands against its coloured link
+    #[arg(long = "link", value_name = "SHAFT=SEEN")]
+    links: Vec<String>,
+    /// Where a dot stands against its reference mark on the engine
+    #[arg(long = "dot", value_name = "SHAFT=SEEN")]
+    dots: Vec<String>,
+    /// Crank turns since the drive was timed, such as 2 or 3/2
+    #[arg(
+        long,
+        value_name = "N",
+        default_value = "0",
+        allow_hyphen_values = true
+    )]
+    turned: String,
+}
+
+impl SeenArguments {
+    /// Ties what was seen to `drive`.
+    pub(crate) fn observations(&self, drive: &Drive) -> Result<Observations> {
+        let turned =
+            Exact::parse(&self.turned).with_context(|| format!("--turned '{}'", self.turned))?;
+        let mut seen = Observations::after(Turns::new(turned))?;
+        for text in &self.links {
+            let (name, what) = split("--link", text)?;
+            let at = link_named(drive, name).with_context(|| format!("--link '{text}'"))?;
+            seen.see_link(drive, at, what)
+                .with_context(|| format!("--link '{text}'"))?;
+        }
+        for text in &self.dots {
+            let (name, what) = split("--dot", text)?;
+            let at = dot_named(drive, name, what).with_context(|| format!("--dot '{text}'"))?;
+            seen.see_dot(drive, at, what)
+                .with_context(|| format!("--dot '{text}'"))?;
+        }
+        Ok(seen)
+    }
+}
+
+fn split<'a>(flag: &str, text: &'a str) -> Result<(&'a str, Seen)> {
+    let Some((name, what)) = text.split_once('=') else {
+        bail!("{flag} '{text}': expected SHAFT=SEEN, such as {flag} 'intake=2 behind'");
+    };
+    let seen = what.parse().with_context(|| format!("{flag} '{text}'"))?;
+    Ok((name.trim(), seen))
+}
+
+pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
+    let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
+        return Ok(UNUSABLE);
+    };
+    let seen = arguments.seen.observations(&drive)?;
+    let outcome = check(&drive, &seen)?;
+    stream::output(&match arguments.format {
+        Format::Text => check_text(&drive, &seen, &outcome, colour_wanted()),
+        Format::Json => format!("{:#}\n", check_json(&drive, &outcome)),
+    })?;
+    Ok(if outcome.verdict == Verdict::InTime {
+        CLEAN
+    } else {
+        FINDINGS
+    })
+}

@@ -1,0 +1,90 @@
+use super::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, specfile, stream};
+use anyhow::Result;
+use serde_json::{Value, json};
+use std::path::PathBuf;
+use tautmark::{Drive, Severity, finding_json, finding_text, printable};
+
+/// Does a spec hold together? Every finding with file, line and column.
+///
+/// Exit status: 0 if every file is clean (notes do not count), 1 if there are findings, 2 if a file
+/// could not be read at all.
+#[derive(clap::Args)]
+pub(crate) struct LintArguments {
+    /// Spec files (- reads standard input)
+    #[arg(value_name = "SPEC", required = true)]
+    specs: Vec<PathBuf>,
+    /// How the findings are written
+    #[arg(long, value_enum, default_value = "text")]
+    format: Format,
+}
+
+pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
+    let mut status = CLEAN;
+    let mut files: Vec<Value> = Vec::new();
+    let mut clean = 0;
+    for path in &arguments.specs {
+        let source = match specfile::source(path) {
+            Ok(source) => source,
+            Err(error) => {
+                stream::error(&format!("error: {error:#}\n"));
+                status = UNUSABLE;
+                continue;
+            }
+        };
+        let reading = Drive::read(&source);
+        let worst = reading
+            .findings
+            .iter()
+            .map(tautmark::Finding::severity)
+            .max()
+            .unwrap_or(Severity::Note);
+        if worst == Severity::Note {
+            clean += 1;
+        } else {
+            status = status.max(FINDINGS);
+        }
+        match arguments.format {
+            Format::Json => files.push(json!({
+                "file": source.name(),
+                "clean": worst == Severity::Note,
+                "findings": reading
+                    .findings
+                    .iter()
+                    .map(|finding| finding_json(finding, &source))
+                    .collect::<Vec<_>>(),
+            })),
+            Format::Text => {
+                let mut text = String::new();
+                for finding in &reading.findings {
+                    text.push_str(&finding_text(finding, &source, colour_wanted()));
+                    text.push_str("\n\n");
+                }
+                let count = reading
+                    .findings
+                    .iter()
+                    .filter(|finding| finding.severity() != Severity::Note)
+                    .count();
+                text.push_str(&match count {
+                    0 => format!("{}: clean\n", printable(source.name())),
+                    1 => format!("{}: 1 finding\n", printable(source.name())),
+                    n => format!("{}: {n} findings\n", printable(source.name())),
+                });
+                stream::output(&text)?;
+            }
+        }
+    }
+    match arguments.format {
+        Format::Json => {
+            let report = json!({ "clean": status == CLEAN, "files": files });
+            stream::output(&format!("{report:#}\n"))?;
+        }
+        Format::Text if arguments.specs.len() > 1 => {
+            stream::output(&format!(
+                "\n{clean} of {} files clean\n",
+                arguments.specs.len()
+            ))?;
+        }
+        Format::Text => {}
+    }
+    Ok(status)
+}

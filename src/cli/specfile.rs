@@ -1,0 +1,56 @@
+//! Spec files: opened carefully, read whole or refused.
+
+use anyhow::{Context as _, Result, bail};
+use std::io::Read;
+use std::path::Path;
+use tautmark::{Drive, Finding, Severity, Source, finding_text};
+
+/// Reads a spec file into a [`Source`]. A path of `-` is standard input.
+pub(crate) fn source(path: &Path) -> Result<Source> {
+    let name = path.to_string_lossy().into_owned();
+    let most = Source::MAX_BYTES as u64;
+    let mut bytes = Vec::new();
+    if path.as_os_str() == "-" {
+        std::io::stdin()
+            .lock()
+            .take(most + 1)
+            .read_to_end(&mut bytes)
+            .context("standard input could not be read")?;
+    } else {
+        let file =
+            std::fs::File::open(path).with_context(|| format!("'{name}' could not be opened"))?;
+        if file.metadata().is_ok_and(|metadata| metadata.is_dir()) {
+            bail!("'{name}' is a directory (name a spec file in it)");
+        }
+        // Never more than the limit, however long the file is or pretends not to be.
+        file.take(most + 1)
+            .read_to_end(&mut bytes)
+            .with_context(|| format!("'{name}' could not be read"))?;
+    }
+    Source::new(name.clone(), bytes).with_context(|| format!("'{name}' cannot be a spec"))
+}
+
+/// Reads a spec that must be usable. Its errors go to standard error; `None` if there are any.
+pub(crate) fn drive(path: &Path) -> Result<Option<(Source, Drive)>> {
+    let source = source(path)?;
+    let reading = Drive::read(&source);
+    match reading.drive {
+        Some(drive) => Ok(Some((source, drive))),
+        None => {
+            let errors = reading
+                .findings
+                .iter()
+                .filter(|finding| finding.severity() == Severity::Error);
+            report(&source, errors);
+            Ok(None)
+        }
+    }
+}
+
+fn report<'a>(source: &Source, findings: impl Iterator<Item = &'a Finding>) {
+    let colour = anstream::AutoStream::choice(&std::io::stderr()) != anstream::ColorChoice::Never;
+    let texts: Vec<String> = findings
+        .map(|finding| finding_text(finding, source, colour))
+        .collect();
+    super::stream::styled_error(&format!("{}\n", texts.join("\n\n")));
+}

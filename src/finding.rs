@@ -1,0 +1,319 @@
+//! What was found in a spec: typed data with places. Words are made of it in `render` alone.
+
+use crate::quantity::{ClockAngle, Exact, LinkPosition, NumberError};
+use crate::source::Span;
+
+/// How much a finding matters.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Severity {
+    /// Worth knowing; the spec is clean all the same.
+    Note,
+    /// Probably a mistake, or something the drive cannot show; the spec can be used.
+    Warning,
+    /// The spec cannot be used.
+    Error,
+}
+
+/// One thing found in a spec.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Finding {
+    /// What it is.
+    pub problem: Problem,
+    /// The offence. `None` where the whole file is meant.
+    pub span: Option<Span>,
+    /// A second place that belongs to it, such as the line that set the rule.
+    pub related: Option<Span>,
+}
+
+impl Finding {
+    pub(crate) fn new(problem: Problem, span: Span) -> Self {
+        Self {
+            problem,
+            span: Some(span),
+            related: None,
+        }
+    }
+
+    pub(crate) fn of_file(problem: Problem) -> Self {
+        Self {
+            problem,
+            span: None,
+            related: None,
+        }
+    }
+
+    pub(crate) fn with(mut self, related: Span) -> Self {
+        self.related = Some(related);
+        self
+    }
+
+    /// How much it matters.
+    pub fn severity(&self) -> Severity {
+        self.problem.severity()
+    }
+
+    /// Its stable name, in lower case with hyphens.
+    pub fn code(&self) -> &'static str {
+        self.problem.code()
+    }
+}
+
+/// Declares the kinds of findings, each with its code and severity.
+macro_rules! problems {
+    ($($(#[$about:meta])* $name:ident $({ $($(#[$field_about:meta])* $field:ident: $type:ty),* $(,)? })? = $code:literal, $severity:ident;)*) => {
+        /// A kind of finding and what it is about.
+        #[derive(Clone, PartialEq, Debug)]
+        #[non_exhaustive]
+        pub enum Problem {
+            $($(#[$about])* $name $({ $($(#[$field_about])* $field: $type),* })?,)*
+        }
+
+        impl Problem {
+            /// The stable name of every kind, in the order in which a file is checked.
+            pub const CODES: &'static [&'static str] = &[$($code),*];
+
+            /// The stable name of this kind.
+            pub fn code(&self) -> &'static str {
+                match self {
+                    $(Self::$name { .. } => $code,)*
+                }
+            }
+
+            /// How much this kind matters.
+            pub fn severity(&self) -> Severity {
+                match self {
+                    $(Self::$name { .. } => Severity::$severity,)*
+                }
+            }
+        }
+    };
+}
+
+problems! {
+    /// The text is not YAML.
+    NotYaml {
+        /// What the YAML parser says.
+        reason: String,
+    } = "not-yaml", Error;
+    /// There is nothing in the file.
+    Empty = "empty", Error;
+    /// A second document begins.
+    SecondDocument = "second-document", Error;
+    /// Values nested too deeply.
+    TooDeep {
+        /// The deepest nesting that is read.
+        max: usize,
+    } = "too-deep", Error;
+    /// More values than are read, aliases counted each time.
+    TooMany {
+        /// The most values that are read.
+        max: usize,
+    } = "too-many-values", Error;
+    /// An alias within the value that it stands for.
+    AliasLoop = "alias-loop", Error;
+    /// A key that is itself a list or a mapping.
+    KeyNotText = "key-not-text", Error;
+    /// A key that the format does not know.
+    UnknownKey {
+        /// As written.
+        key: String,
+        /// The nearest key that is known here.
+        nearest: Option<&'static str>,
+        /// All keys that are known here.
+        known: Vec<&'static str>,
+    } = "unknown-key", Error;
+    /// A key given twice.
+    DuplicateKey {
+        /// As written.
+        key: String,
+    } = "duplicate-key", Error;
+    /// A key that must be there is not.
+    MissingKey {
+        /// The key.
+        key: &'static str,
+        /// The record that lacks it.
+        record: &'static str,
+        /// What it means.
+        about: &'static str,
+    } = "missing-key", Error;
+    /// A value of another kind than expected.
+    WrongType {
+        /// What is expected.
+        expected: &'static str,
+        /// What stands there.
+        found: String,
+    } = "wrong-type", Error;
+    /// A text that should be a number and is not.
+    NotANumber {
+        /// As written.
+        text: String,
+        /// Why not.
+        reason: NumberError,
+        /// Must it be a whole number?
+        whole: bool,
+    } = "not-a-number", Error;
+    /// A number outside its bounds.
+    OutOfBounds {
+        /// As written.
+        text: String,
+        /// The least.
+        min: i64,
+        /// The most.
+        max: i64,
+        /// Of what.
+        unit: &'static str,
+        /// Is the least itself excluded?
+        above: bool,
+    } = "out-of-range", Error;
+    /// A word that is none of the choices.
+    NotAChoice {
+        /// As written.
+        text: String,
+        /// The choices.
+        choices: Vec<&'static str>,
+        /// The nearest of them.
+        nearest: Option<&'static str>,
+    } = "not-a-choice", Error;
+    /// A name with characters that would not survive a command line, or too long.
+    BadName {
+        /// As written.
+        name: String,
+    } = "bad-name", Error;
+    /// A text with control characters, or too long.
+    UnprintableText {
+        /// As written.
+        text: String,
+    } = "unprintable-text", Error;
+    /// More of something than the model takes.
+    TooManyOf {
+        /// What.
+        what: &'static str,
+        /// How many stand there.
+        found: usize,
+        /// The most.
+        max: usize,
+    } = "too-many", Error;
+    /// An entry of a path that names no part.
+    UnknownEntry {
+        /// The words of which one must be there.
+        known: Vec<&'static str>,
+    } = "unknown-entry", Error;
+    /// A name that refers to nothing.
+    UnknownShaft {
+        /// As written.
+        name: String,
+        /// The nearest shaft.
+        nearest: Option<String>,
+    } = "unknown-shaft", Error;
+    /// No shaft is the crankshaft.
+    NoCrankshaft = "no-crankshaft", Error;
+    /// Two shafts are the crankshaft.
+    SecondCrankshaft {
+        /// The second.
+        name: String,
+    } = "second-crankshaft", Error;
+    /// A phaser on something else than a camshaft.
+    PhaserNotOnCamshaft {
+        /// The shaft.
+        shaft: String,
+    } = "phaser-not-on-camshaft", Error;
+    /// A chain over fewer than two sprockets.
+    TooFewSprockets {
+        /// The chain.
+        chain: String,
+        /// How many it has.
+        found: usize,
+    } = "too-few-sprockets", Error;
+    /// One shaft twice on one chain: two dots on what can only be one sprocket.
+    ShaftTwiceOnChain {
+        /// The shaft.
+        shaft: String,
+        /// The chain.
+        chain: String,
+    } = "two-dots-on-one-sprocket", Error;
+    /// Fewer links than the sprockets alone take up.
+    ChainTooShort {
+        /// The chain.
+        chain: String,
+        /// The fewest links that two of its sprockets take up.
+        least: u32,
+    } = "chain-too-short", Error;
+    /// Both `link` and `links` on one sprocket.
+    LinkAndLinks = "link-and-links", Error;
+    /// A link that the chain does not have.
+    LinkPastEnd {
+        /// As written.
+        link: i64,
+        /// The links of the chain.
+        links: u16,
+    } = "link-past-end", Error;
+    /// `links: [a, b]` that are not next to each other in the direction of travel.
+    LinksNotNeighbours {
+        /// The first.
+        first: i64,
+        /// The second.
+        second: i64,
+        /// The links of the chain.
+        links: u16,
+    } = "links-not-neighbours", Error;
+    /// A colour without a link to bear it.
+    ColourWithoutLink = "colour-without-link", Warning;
+    /// Two dots on one link.
+    LinkShared {
+        /// The link.
+        link: LinkPosition,
+        /// The sprocket that has it already.
+        shaft: String,
+    } = "link-shared", Error;
+    /// Link numbers that do not rise along the path.
+    LinksOutOfOrder {
+        /// The chain.
+        chain: String,
+        /// Would they rise if the numbering ran the other way?
+        reversed: bool,
+    } = "links-out-of-order", Error;
+    /// A shaft that no chain joins to the crankshaft.
+    ShaftNotDriven {
+        /// The shaft.
+        shaft: String,
+    } = "shaft-not-driven", Error;
+    /// Two ways from the crankshaft to one shaft that give it two speeds.
+    RatioOpen {
+        /// The shaft.
+        shaft: String,
+        /// One chain that drives it, and the speed so.
+        first: (String, Exact),
+        /// The other.
+        second: (String, Exact),
+    } = "ratio-does-not-close", Error;
+    /// A camshaft that does not turn at half crank speed.
+    CamshaftSpeed {
+        /// The shaft.
+        shaft: String,
+        /// Its turns per crank turn.
+        ratio: Exact,
+        /// The tooth count on its sprocket that would make it right, if there is one.
+        teeth: Option<u16>,
+    } = "camshaft-not-half-speed", Error;
+    /// Tooth counts whose exact fractions would not fit.
+    TooIntricate = "too-intricate", Error;
+    /// A timed shaft with neither a link nor a dot.
+    NothingToSee {
+        /// The shaft.
+        shaft: String,
+    } = "nothing-to-see", Error;
+    /// A shaft whose timing the links cannot prove, because a sprocket on the way has no link mark.
+    LinksCannotProve {
+        /// The shaft.
+        shaft: String,
+        /// The chain on which a mark is missing.
+        chain: String,
+        /// The sprocket that lacks it.
+        at: String,
+    } = "links-cannot-prove", Note;
+    /// A dot angle outside of one turn.
+    DotAngle {
+        /// As written.
+        angle: ClockAngle,
+    } = "dot-angle", Warning;
+}

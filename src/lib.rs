@@ -1,0 +1,85 @@
+//! Proves, in exact arithmetic, whether an engine's timing chain is hung right.
+//!
+//! Data flows one way, and no module imports one that comes later:
+//!
+//! ```text
+//! text -> spec as written -> checked model -> hung state -> verdict -> words, JSON, picture
+//! source  yaml, conform,     drive            hang          check      render
+//!         format, spec
+//! ```
+//!
+//! The model is [`Drive`]: shafts, sprockets, chains and marks that hold together. What somebody
+//! saw at the engine is [`Observations`]. [`check()`] makes a [`Check`] of both. The library reads
+//! no files, prints nothing and holds no floating-point number in its model.
+//!
+//! ```
+//! use tautmark::{Drive, Observations, Source, Verdict, check, link_named};
+//!
+//! let text = "
+//! tautmark: 1
+//! engine: Example twin-cam
+//! crank_turns: clockwise
+//! shafts:
+//!   crank: { kind: crankshaft }
+//!   exhaust: { kind: camshaft }
+//!   intake: { kind: camshaft }
+//! chains:
+//!   main:
+//!     links: 128
+//!     path:
+//!       - { sprocket: crank, teeth: 18, link: 0, colour: blue }
+//!       - { sprocket: exhaust, teeth: 36, link: 44, colour: yellow }
+//!       - { sprocket: intake, teeth: 36, link: 62, colour: yellow }
+//! ";
+//! let source = Source::new("example.yaml", text.into())?;
+//! let reading = Drive::read(&source);
+//! assert!(reading.findings.is_empty());
+//! let drive = reading.drive.ok_or("not usable")?;
+//!
+//! let mut seen = Observations::at_timed_position();
+//! for (shaft, what) in [("crank", "on"), ("exhaust", "on"), ("intake", "2 behind")] {
+//!     seen.see_link(&drive, link_named(&drive, shaft)?, what.parse()?)?;
+//! }
+//! let outcome = check(&drive, &seen)?;
+//! assert_eq!(outcome.verdict, Verdict::OutOfTime);
+//! // Two teeth of 36, at half crank speed: 2 * 720/36 crank degrees.
+//! let intake = outcome.shafts[2].off.ok_or("not known")?;
+//! assert_eq!(intake.angle.to_string(), "-40");
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+
+mod check;
+mod conform;
+mod drive;
+mod finding;
+mod format;
+mod hang;
+mod observe;
+mod quantity;
+mod render;
+mod source;
+mod spec;
+mod yaml;
+
+pub use check::{
+    Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict, check, link_due,
+};
+pub use drive::{
+    Chain, ChainId, Drive, Engagement, Mark, Part, Phaser, Reading, Shaft, ShaftId, Shoe, Sprocket,
+};
+pub use finding::{Finding, Problem, Severity};
+pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS};
+pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
+pub use observe::{
+    ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
+};
+pub use quantity::{
+    ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, NumberError, OutOfRange, Teeth,
+    ToothCount, Turns,
+};
+pub use render::{
+    CAUTIONS, STARTER, check_json, check_text, doubt_text, finding_json, finding_text,
+    finding_title, printable, remedy_text, schema,
+};
+pub use source::{At, Position, Source, SourceError, Span};
+pub use spec::{Parked, Rotation, ShaftKind};

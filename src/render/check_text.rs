@@ -1,0 +1,477 @@
+//! A verdict in words, for a person at the engine.
+
+use super::{cautions::CAUTIONS, numbers, printable};
+use crate::check::{Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict};
+use crate::drive::{Drive, Engagement, Part, ShaftId};
+use crate::observe::{Observations, Seen, name_of};
+use crate::quantity::Teeth;
+use crate::spec::{Parked, ShaftKind};
+use std::fmt::Write as _;
+
+/// The verdict in words: first the answer, then every shaft, then what to do. `colour` adds
+/// terminal colours, which never carry the meaning alone.
+pub fn check_text(drive: &Drive, seen: &Observations, check: &Check, colour: bool) -> String {
+    let mut out = String::new();
+    // Writing to a String cannot fail.
+    let _ = write_check(&mut out, drive, seen, check, colour);
+    printable_but_styled(&out)
+}
+
+/// Names are printable since they were checked on reading; the text is made so once more, leaving
+/// only the styles that were put there by [`heading`].
+fn printable_but_styled(text: &str) -> String {
+    text.split("\u{1b}[")
+        .enumerate()
+        .map(|(i, piece)| {
+            let shown = printable(piece);
+            if i == 0 {
+                shown
+            } else {
+                format!("\u{1b}[{shown}")
+            }
+        })
+        .collect()
+}
+
+pub(crate) fn heading(text: &str, verdict: Verdict, colour: bool) -> String {
+    if !colour {
+        return text.to_owned();
+    }
+    let code = match verdict {
+        Verdict::InTime => "1;32",
+        Verdict::OutOfTime => "1;31",
+        Verdict::NotProven => "1;33",
+    };
+    format!("\u{1b}[{code}m{text}\u{1b}[0m")
+}
+
+/// The verdict as a headline.
+pub(crate) fn headline(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::InTime => "IN TIME. The tensioner may be released.",
+        Verdict::OutOfTime => "OUT OF TIME. Do not release the tensioner.",
+        Verdict::NotProven => "NOT PROVEN. Do not release the tensioner.",
+    }
+}
+
+fn write_check(
+    out: &mut String,
+    drive: &Drive,
+    seen: &Observations,
+    check: &Check,
+    colour: bool,
+) -> std::fmt::Result {
+    writeln!(out, "{}", drive.engine())?;
+    match (seen.turned().is_zero(), drive.timed_position()) {
+        (true, Some(position)) => writeln!(out, "Timed position: {position}")?,
+        (true, None) => {}
+        (false, _) => writeln!(
+            out,
+            "{} crank turns since it was timed",
+            numbers::exact(seen.turned().get())
+        )?,
+    }
+    writeln!(
+        out,
+        "\n{}\n",
+        heading(headline(check.verdict), check.verdict, colour)
+    )?;
+
+    let width = check
+        .shafts
+        .iter()
+        .map(|state| drive.shaft(state.shaft).name().chars().count())
+        .max()
+        .unwrap_or(0);
+    for state in &check.shafts {
+        let name = drive.shaft(state.shaft).name();
+        writeln!(out, "  {name:width$}  {}", state_text(drive, seen, state))?;
+    }
+    if !check.remedies.is_empty() {
+        writeln!(out, "\nWhat to move")?;
+        writeln!(
+            out,
+            "  Keep the tensioner held back, and lift the chain off a sprocket before you turn it."
+        )?;
+        for (i, remedy) in check.remedies.iter().enumerate() {
+            writeln!(out, "  {}. {}", i + 1, remedy_text(drive, remedy))?;
+        }
+        writeln!(out, "  Then look at every mark again, and check again.")?;
+    }
+    if !check.doubts.is_empty() {
+        writeln!(out, "\nTo think about")?;
+        for doubt in &check.doubts {
+            writeln!(out, "  - {}", doubt_text(drive, doubt))?;
+        }
+    }
+    if !check.not_seen.is_empty() {
+        writeln!(
+            out,
+            "\nStill to look at (nothing is taken to be right unseen)"
+        )?;
+        for unseen in &check.not_seen {
+            writeln!(out, "  - {}", unseen_text(drive, *unseen))?;
+        }
+    }
+    if check.release_tensioner() {
+        writeln!(out, "\nBefore the tensioner is released")?;
+        for line in release_lines(drive) {
+            writeln!(out, "  - {line}")?;
+        }
+    }
+    writeln!(out, "\nCautions")?;
+    for caution in CAUTIONS {
+        writeln!(out, "  - {caution}")?;
+    }
+    Ok(())
+}
+
+/// What the marks cannot show and has to be right all the same.
+fn release_lines(drive: &Drive) -> Vec<String> {
+    let mut lines = Vec::new();
+    for (_, chain) in drive.chains() {
+        let strand = slack_strand(drive, chain.path(), |i| {
+            drive
+                .shaft(chain.sprockets()[usize::from(i)].shaft())
+                .name()
+        });
+        lines.push(match strand {
+            Some((from, to)) => format!(
+                "Chain {}: all slack must lie on the tensioner's strand, between {from} and {to}.",
+                chain.name()
+            ),
+            None => format!(
+                "Chain {}: all slack must lie on the tensioner's side, if it has a tensioner.",
+                chain.name()
+            ),
+        });
+    }
+    for (_, shaft) in drive.shafts() {
+        if let Some(phaser) = shaft.phaser() {
+            lines.push(format!(
+                "{}: its phaser must be locked in its parked position ({}). The marks are on the sprocket and cannot show it.",
+                shaft.name(),
+                parked(phaser.parked)
+            ));
+        }
+    }
+    lines
+}
+
+fn parked(parked: Parked) -> &'static str {
+    match parked {
+        Parked::Advanced => "fully advanced",
+        Parked::Retarded => "fully retarded",
+        Parked::Middle => "in the middle",
+    }
+}
+
+/// The two sprockets between which a tensioner bears on the chain.
+fn slack_strand<'a>(
+    drive: &'a Drive,
+    path: &[Part],
+    name: impl Fn(u8) -> &'a str,
+) -> Option<(&'a str, &'a str)> {
+    let _ = drive;
+    let at = path
+        .iter()
+        .position(|part| matches!(part, Part::Tensioner { .. }))?;
+    let sprocket = |part: &Part| match part {
+        Part::Sprocket(i) => Some(*i),
+        _ => None,
+    };
+    let around = |i: usize| &path[i % path.len()];
+    let after = (at..at + path.len()).find_map(|i| sprocket(around(i)))?;
+    let before = (0..path.len()).find_map(|back| sprocket(around(at + path.len() - back)))?;
+    Some((name(before), name(after)))
+}
+
+/// What is known of one shaft.
+fn state_text(drive: &Drive, seen: &Observations, state: &ShaftState) -> String {
+    let read = readings(drive, seen, state.shaft);
+    let known = if state.contradicted {
+        "links and dots contradict each other".to_owned()
+    } else {
+        match state.off {
+            None if read.is_empty() => "not looked at".to_owned(),
+            None => "not known".to_owned(),
+            Some(_) if state.at.is_none() => "the others are measured from it".to_owned(),
+            Some(off) if off.angle.is_zero() => "in time".to_owned(),
+            Some(off) => {
+                let how_far = state.off_teeth.unwrap_or(Teeth::ZERO);
+                let size = format!(
+                    "{} {}",
+                    numbers::teeth(how_far),
+                    if off.either_way {
+                        "off, ahead or behind alike".to_owned()
+                    } else {
+                        side(drive, state.shaft, how_far)
+                    }
+                );
+                format!("{size}: {}", numbers::crank_degrees(off.angle))
+            }
+        }
+    };
+    if read.is_empty() {
+        known
+    } else {
+        format!("{known}  [{read}]")
+    }
+}
+
+/// `ahead (advanced)` for a camshaft, `ahead` for others.
+fn side(drive: &Drive, shaft: ShaftId, teeth: Teeth) -> String {
+    let word = numbers::side(teeth.get());
+    if drive.shaft(shaft).kind() != ShaftKind::Camshaft {
+        return word.to_owned();
+    }
+    let trade = if teeth.get().signum() < 0 {
+        "retarded"
+    } else {
+        "advanced"
+    };
+    format!("{word} ({trade})")
+}
+
+/// What was seen of a shaft.
+fn readings(drive: &Drive, seen: &Observations, shaft: ShaftId) -> String {
+    let mut all = Vec::new();
+    for (at, what) in seen.links() {
+        if drive.sprocket(*at).shaft() != shaft {
+            continue;
+        }
+        let chain = if drive.shaft(shaft).engagements().len() > 1 {
+            format!("{}: ", drive.chain(at.chain).name())
+        } else {
+            String::new()
+        };
+        all.push(format!("{chain}dot {}", seen_text(drive, *at, *what)));
+    }
+    for (at, what) in seen.dots() {
+        if drive.sprocket(*at).shaft() == shaft {
+            all.push(match what {
+                Seen::Teeth(teeth) if teeth.is_zero() => "dot at its reference mark".to_owned(),
+                _ => format!("dot {} its reference mark", apart(*what)),
+            });
+        }
+    }
+    all.join("; ")
+}
+
+/// Where a dot was seen against its coloured link.
+fn seen_text(drive: &Drive, at: Engagement, what: Seen) -> String {
+    let links = drive.chain(at.chain).links().get();
+    let sprocket = drive.sprocket(at);
+    let due = sprocket.mark().map_or_else(String::new, |mark| {
+        coloured(numbers::link(mark.link, links), mark.colour.as_deref())
+    });
+    match what {
+        Seen::Teeth(teeth) if teeth.is_zero() => match sprocket.mark() {
+            Some(mark) if mark.link.get().is_whole() => format!("on {due}"),
+            _ => due,
+        },
+        Seen::Link(link) => format!("on {}", numbers::link(link, links)),
+        _ => format!("{} {due}", apart(what)),
+    }
+}
+
+/// `2 teeth behind`, `18.5 degrees ahead of`.
+fn apart(what: Seen) -> String {
+    let (size, value) = match what {
+        Seen::Teeth(teeth) => (numbers::teeth(teeth), teeth.get()),
+        Seen::ShaftDegrees(angle) => (format!("{} degrees", numbers::exact(angle.abs())), angle),
+        Seen::CrankDegrees(angle) => (numbers::crank_degrees(angle), angle.get()),
+        Seen::Link(_) => return String::new(),
+    };
+    let side = if value.signum() < 0 {
+        "behind"
+    } else {
+        "ahead of"
+    };
+    format!("{size} {side}")
+}
+
+fn coloured(link: String, colour: Option<&str>) -> String {
+    match colour {
+        Some(colour) => format!("{link} ({colour})"),
+        None => link,
+    }
+}
+
+/// What to move, in one sentence.
+pub fn remedy_text(drive: &Drive, remedy: &Remedy) -> String {
+    let name = name_of(drive, remedy.at);
+    let sprocket = drive.sprocket(remedy.at);
+    let forward = remedy.teeth.get().signum() >= 0;
+    if !remedy.teeth.get().is_whole() {
+        return format!(
+            "{name}: {} {}, which is no whole number of teeth. Moving the chain cannot put this right: look for wear, for a phaser off its lock, and read the mark again.",
+            numbers::teeth(remedy.teeth),
+            if forward { "behind" } else { "ahead" }
+        );
+    }
+    let way = if forward {
+        "ahead, the way it normally turns"
+    } else {
+        "back, against the way it normally turns"
+    };
+    let lay = match (remedy.lay, sprocket.mark()) {
+        (Some(link), Some(mark)) => {
+            let links = drive.chain(remedy.at.chain).links().get();
+            let words = coloured(
+                numbers::link(link, links),
+                mark.colour.as_deref().filter(|_| link == mark.link),
+            );
+            if link.get().is_whole() {
+                format!(" Lay {words} on its dot.")
+            } else {
+                format!(" Its dot belongs {words}.")
+            }
+        }
+        _ => String::new(),
+    };
+    format!(
+        "{name}: turn the sprocket {} {} against the chain, as seen facing the timing end ({way}).{lay}",
+        numbers::teeth(remedy.teeth),
+        remedy.turn.word()
+    )
+}
+
+/// What would have to be looked at.
+pub(crate) fn unseen_text(drive: &Drive, unseen: Unseen) -> String {
+    match unseen {
+        Unseen::Link(at) => {
+            let mark = drive.sprocket(at).mark();
+            let links = drive.chain(at.chain).links().get();
+            let due = mark.map_or_else(String::new, |mark| {
+                coloured(numbers::link(mark.link, links), mark.colour.as_deref())
+            });
+            let name = name_of(drive, at);
+            format!("the dot of {name} against {due}: --link {name}=...")
+        }
+        Unseen::Dot(id) => {
+            let name = drive.shaft(id).name();
+            format!("the dot of {name} against its reference mark: --dot {name}=...")
+        }
+    }
+}
+
+/// A doubt in words.
+pub fn doubt_text(drive: &Drive, doubt: &Doubt) -> String {
+    let shaft = |id: &ShaftId| drive.shaft(*id).name();
+    let off = |angle: crate::quantity::CrankDegrees| {
+        if angle.is_zero() {
+            "in time".to_owned()
+        } else {
+            format!(
+                "{} {}",
+                numbers::crank_degrees(angle),
+                numbers::side(angle.get())
+            )
+        }
+    };
+    match doubt {
+        Doubt::Contradiction { shaft: id, by_links, by_dots, both_true_if } => {
+            let ways: Vec<String> = both_true_if
+                .iter()
+                .map(|way| reconciliation(drive, *id, *way))
+                .collect();
+            format!(
+                "{}: its links say {}, its dot says {}. {}",
+                shaft(id),
+                off(*by_links),
+                off(*by_dots),
+                if ways.is_empty() {
+                    "Nothing simple makes both true: look at both again.".to_owned()
+                } else {
+                    format!("Both can be true if {}.", ways.join(", or if "))
+                }
+            )
+        }
+        Doubt::LinksAgainstTurns { chain, teeth } => format!(
+            "Chain {}: after that many crank turns the links on its dots should be {} {} those that were given. Either the turns or the links are not as said.",
+            drive.chain(*chain).name(),
+            numbers::links(*teeth),
+            if teeth.get().signum() < 0 { "after" } else { "before" }
+        ),
+        Doubt::ShiftedTogether { chain, teeth } => format!(
+            "Chain {}: every dot is {} {} its coloured link. All shafts stand right to each other, so the timing is right; the coloured links are only landmarks.",
+            drive.chain(*chain).name(),
+            numbers::links(*teeth),
+            if teeth.get().signum() < 0 { "behind" } else { "ahead of" }
+        ),
+        Doubt::OneCrankTurnOut => "Everything fits if the crankshaft stands one whole turn from where it is said to be (the other TDC). Turn it once more by hand, in its normal direction, and look again.".to_owned(),
+        Doubt::SlipAtCrank { angle } => format!(
+            "All these shafts are {} {}: one slip at the crankshaft sprocket explains them together.",
+            numbers::crank_degrees(*angle),
+            numbers::side(angle.get())
+        ),
+        Doubt::Disagree { first, second, teeth } => format!(
+            "{} is {} {} against {}. At least one of them is out of time; which one cannot be said until the sprocket that drives the chain is looked at.",
+            name_of(drive, *second),
+            numbers::teeth(*teeth),
+            numbers::side(teeth.get()),
+            name_of(drive, *first)
+        ),
+        Doubt::NotWholeTeeth { shaft: id, teeth } => format!(
+            "{}: {} {} is no whole number of teeth, and no chain can be hung by part of one. Read the mark again; if it is so, think of wear or of a phaser off its lock.",
+            shaft(id),
+            numbers::teeth(*teeth),
+            numbers::side(teeth.get())
+        ),
+        Doubt::EitherWay { shaft: id } => format!(
+            "{}: exactly half way around, so that ahead and behind are the same.",
+            shaft(id)
+        ),
+        Doubt::LinkNotReadable { at } => format!(
+            "{}: after that many crank turns its dot is not in its timed place, so the link on it proves nothing. Turn on by hand until the dot is at its mark.",
+            name_of(drive, *at)
+        ),
+        Doubt::CrankHalfTurn => "The crankshaft's dot is half a turn from its mark. Turn it on by hand until the dot is at its mark, then look at the others.".to_owned(),
+        Doubt::LoopContradiction { at } => format!(
+            "{}: the links of this chain contradict those of the other chain to the same shaft. Look at both again.",
+            name_of(drive, *at)
+        ),
+        Doubt::MoreThanATurn { at, teeth } => format!(
+            "{}: {} is a whole turn of the sprocket or more, where no dot can be seen against a link. Count again.",
+            name_of(drive, *at),
+            numbers::teeth(*teeth)
+        ),
+    }
+}
+
+fn reconciliation(drive: &Drive, shaft: ShaftId, way: Reconciliation) -> String {
+    match way {
+        Reconciliation::OtherLink(at) => {
+            let mark = drive.sprocket(at).mark();
+            let links = drive.chain(at.chain).links().get();
+            let link = mark.map_or_else(String::new, |mark| {
+                coloured(numbers::link(mark.link, links), mark.colour.as_deref())
+            });
+            format!(
+                "the link taken for {}'s was {}'s, {link}",
+                drive.shaft(shaft).name(),
+                name_of(drive, at)
+            )
+        }
+        Reconciliation::OneCrankTurn => {
+            "the crankshaft was one whole turn further when the dots were read".to_owned()
+        }
+        Reconciliation::CrankOffItsMark(angle) => format!(
+            "the crankshaft stood {} {} its mark when the dots were read",
+            numbers::crank_degrees(angle),
+            if angle.get().signum() < 0 {
+                "before"
+            } else {
+                "past"
+            }
+        ),
+        Reconciliation::MisreadByATooth => {
+            "one of the two was read a tooth wrong (look straight along the shaft)".to_owned()
+        }
+        Reconciliation::PhaserNotParked => {
+            "the dot is on the camshaft itself and the phaser is off its lock".to_owned()
+        }
+        Reconciliation::WornChain => "a worn chain holds the camshaft back".to_owned(),
+    }
+}

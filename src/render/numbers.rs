@@ -1,0 +1,93 @@
+//! Numbers as a person reads them. The exact value is never lost: where the decimals are rounded,
+//! the fraction stands beside them.
+
+use crate::quantity::{CrankDegrees, Exact, LinkPosition, Teeth};
+
+/// `20`, `17.5`, or `17 1/7` where decimals would not end.
+pub(crate) fn exact(value: Exact) -> String {
+    let (sign, value) = (if value.signum() < 0 { "-" } else { "" }, value.abs());
+    let (numerator, denominator) = (value.numerator(), value.denominator());
+    if denominator == 1 {
+        return format!("{sign}{numerator}");
+    }
+    // Decimals that end within three places: the denominator divides 1000.
+    if 1000 % denominator == 0 {
+        let thousandths = numerator * (1000 / denominator);
+        let (whole, rest) = (thousandths / 1000, thousandths % 1000);
+        let decimals = format!("{rest:03}");
+        return format!("{sign}{whole}.{}", decimals.trim_end_matches('0'));
+    }
+    let (whole, rest) = (numerator / denominator, numerator % denominator);
+    if whole == 0 {
+        format!("{sign}{rest}/{denominator}")
+    } else {
+        format!("{sign}{whole} {rest}/{denominator}")
+    }
+}
+
+fn counted(value: Exact, one: &str, many: &str) -> String {
+    let size = value.abs();
+    let unit = if size == Exact::ONE { one } else { many };
+    format!("{} {unit}", exact(size))
+}
+
+/// `2 teeth`, without a sign.
+pub(crate) fn teeth(value: Teeth) -> String {
+    counted(value.get(), "tooth", "teeth")
+}
+
+/// `2 links`, without a sign.
+pub(crate) fn links(value: Teeth) -> String {
+    counted(value.get(), "link", "links")
+}
+
+/// `40 crank degrees`, without a sign.
+pub(crate) fn crank_degrees(value: CrankDegrees) -> String {
+    counted(value.get(), "crank degree", "crank degrees")
+}
+
+/// `link 44`, or `between links 44 and 45`.
+pub(crate) fn link(position: LinkPosition, links: u16) -> String {
+    let value = position.get();
+    if value.denominator() == 2 {
+        let first = value.floor();
+        format!(
+            "between links {first} and {}",
+            (first + 1) % i128::from(links)
+        )
+    } else {
+        format!("link {}", exact(value))
+    }
+}
+
+/// `ahead` or `behind`.
+pub(crate) fn side(value: Exact) -> &'static str {
+    if value.signum() < 0 {
+        "behind"
+    } else {
+        "ahead"
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_read_well_and_stay_exact() {
+        for (text, words) in [
+            ("20", "20"),
+            ("-35/2", "-17.5"),
+            ("120/7", "17 1/7"),
+            ("1/3", "1/3"),
+            ("-1/3", "-1/3"),
+            ("0.001", "0.001"),
+            ("1/16", "1/16"),
+        ] {
+            assert_eq!(exact(Exact::parse(text).unwrap()), words);
+        }
+        assert_eq!(teeth(Teeth::whole(-1)), "1 tooth");
+        let half = LinkPosition::new(Exact::parse("15/2").unwrap());
+        assert_eq!(link(half, 8), "between links 7 and 0");
+    }
+}

@@ -1,0 +1,339 @@
+//! Step 1: the spec as it is written, every value with its place. Whatever could not be read is
+//! simply absent here; the finding that says so has been made already.
+
+use crate::conform;
+use crate::finding::Finding;
+use crate::format;
+use crate::quantity::{ClockAngle, Exact, LinkCount, ToothCount};
+use crate::source::{At, Source, Span};
+use crate::yaml::{self, Node, Value};
+
+/// A direction of rotation, seen facing the timing end.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
+pub enum Rotation {
+    /// As a clock's hands turn.
+    Clockwise,
+    /// Against a clock's hands.
+    CounterClockwise,
+}
+
+impl Rotation {
+    /// The other way.
+    #[must_use]
+    pub fn reversed(self) -> Self {
+        match self {
+            Self::Clockwise => Self::CounterClockwise,
+            Self::CounterClockwise => Self::Clockwise,
+        }
+    }
+
+    /// `clockwise` or `counter-clockwise`.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Clockwise => "clockwise",
+            Self::CounterClockwise => "counter-clockwise",
+        }
+    }
+}
+
+/// What a shaft is.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
+pub enum ShaftKind {
+    /// Drives everything.
+    Crankshaft,
+    /// Opens valves, at half crank speed.
+    Camshaft,
+    /// Carries sprockets only.
+    Idler,
+    /// Balances.
+    Balance,
+    /// Pumps.
+    Pump,
+}
+
+/// Where a phaser's lock holds it.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
+pub enum Parked {
+    /// At the advanced end.
+    Advanced,
+    /// At the retarded end.
+    Retarded,
+    /// Between its ends.
+    Middle,
+}
+
+#[derive(Debug, Default)]
+pub(crate) struct Spec {
+    pub(crate) engine: Option<At<String>>,
+    pub(crate) crank_turns: Option<At<Rotation>>,
+    pub(crate) timed_position: Option<At<String>>,
+    pub(crate) shafts: Vec<ShaftSpec>,
+    pub(crate) shafts_span: Span,
+    pub(crate) chains: Vec<ChainSpec>,
+}
+
+#[derive(Debug)]
+pub(crate) struct ShaftSpec {
+    pub(crate) name: At<String>,
+    pub(crate) kind: Option<At<ShaftKind>>,
+    pub(crate) at: Option<At<Point>>,
+    pub(crate) phaser: Option<At<PhaserSpec>>,
+}
+
+/// x and y in millimetres.
+pub(crate) type Point = [Exact; 2];
+
+#[derive(Debug)]
+pub(crate) struct PhaserSpec {
+    pub(crate) range: Option<At<Exact>>,
+    pub(crate) parked: Option<At<Parked>>,
+}
+
+#[derive(Debug)]
+pub(crate) struct ChainSpec {
+    pub(crate) name: At<String>,
+    pub(crate) links: Option<At<LinkCount>>,
+    pub(crate) pitch: Option<At<Exact>>,
+    pub(crate) elongation_limit: Option<At<Exact>>,
+    pub(crate) path: Vec<EntrySpec>,
+    pub(crate) path_span: Span,
+}
+
+#[derive(Debug)]
+pub(crate) enum EntrySpec {
+    Sprocket(SprocketSpec),
+    Shoe(ShoeSpec),
+    /// Not readable; something stood there.
+    Unreadable,
+}
+
+#[derive(Debug)]
+pub(crate) struct SprocketSpec {
+    pub(crate) span: Span,
+    pub(crate) shaft: Option<At<String>>,
+    pub(crate) teeth: Option<At<ToothCount>>,
+    pub(crate) dot: Option<At<ClockAngle>>,
+    pub(crate) link: Option<At<i64>>,
+    pub(crate) links: Option<At<[i64; 2]>>,
+    pub(crate) colour: Option<At<String>>,
+    pub(crate) outside: bool,
+}
+
+/// A guide, or a tensioner's shoe where it pushes.
+#[derive(Debug)]
+pub(crate) struct ShoeSpec {
+    pub(crate) centre: Option<At<Point>>,
+    pub(crate) radius: Option<At<Exact>>,
+    pub(crate) outside: bool,
+    pub(crate) tensioner: Option<TensionerSpec>,
+}
+
+#[derive(Debug)]
+pub(crate) struct TensionerSpec {
+    pub(crate) pushes: Option<At<ClockAngle>>,
+    pub(crate) stroke: Option<At<Exact>>,
+}
+
+/// Reads what can be read and adds a finding for everything else.
+pub(crate) fn read(source: &Source, findings: &mut Vec<Finding>) -> Option<Spec> {
+    let root = match yaml::read(source) {
+        Ok(root) => root,
+        Err(finding) => {
+            findings.push(*finding);
+            return None;
+        }
+    };
+    conform::record(&root, &format::SPEC, findings);
+    if !matches!(root.value, Value::Map(_)) {
+        return None;
+    }
+    Some(Spec {
+        engine: text(&root, "engine"),
+        crank_turns: choice(&root, "crank_turns", |word| match word {
+            "clockwise" => Some(Rotation::Clockwise),
+            "counter-clockwise" => Some(Rotation::CounterClockwise),
+            _ => None,
+        }),
+        timed_position: text(&root, "timed_position"),
+        shafts: named(&root, "shafts", shaft),
+        shafts_span: key_span(&root, "shafts"),
+        chains: named(&root, "chains", chain),
+    })
+}
+
+fn shaft(name: At<String>, node: &Node) -> ShaftSpec {
+    ShaftSpec {
+        name,
+        kind: choice(node, "kind", |word| match word {
+            "crankshaft" => Some(ShaftKind::Crankshaft),
+            "camshaft" => Some(ShaftKind::Camshaft),
+            "idler" => Some(ShaftKind::Idler),
+            "balance" => Some(ShaftKind::Balance),
+            "pump" => Some(ShaftKind::Pump),
+            _ => None,
+        }),
+        at: point(node, "at"),
+        phaser: node.get("phaser").map(|phaser| At {
+            span: phaser.span,
+            value: PhaserSpec {
+                range: exact(phaser, "range"),
+                parked: choice(phaser, "parked", |word| match word {
+                    "advanced" => Some(Parked::Advanced),
+                    "retarded" => Some(Parked::Retarded),
+                    "middle" => Some(Parked::Middle),
+                    _ => None,
+                }),
+            },
+        }),
+    }
+}
+
+fn chain(name: At<String>, node: &Node) -> ChainSpec {
+    let items = match node.get("path").map(|path| &path.value) {
+        Some(Value::List(items)) => items.as_slice(),
+        _ => &[],
+    };
+    ChainSpec {
+        name,
+        links: whole(node, "links").and_then(|links| {
+            let value = LinkCount::new(u16::try_from(links.value).ok()?)?;
+            Some(links.map(|_| value))
+        }),
+        pitch: exact(node, "pitch"),
+        elongation_limit: exact(node, "elongation_limit"),
+        path: items.iter().map(entry).collect(),
+        path_span: key_span(node, "path"),
+    }
+}
+
+fn entry(node: &Node) -> EntrySpec {
+    let outside = node
+        .get("outside")
+        .is_some_and(|flag| matches!(&flag.value, Value::Scalar { text, .. } if text == "true"));
+    if node.get("sprocket").is_some() {
+        return EntrySpec::Sprocket(SprocketSpec {
+            span: node.span,
+            shaft: text(node, "sprocket"),
+            teeth: whole(node, "teeth").and_then(|teeth| {
+                let value = ToothCount::new(u16::try_from(teeth.value).ok()?)?;
+                Some(teeth.map(|_| value))
+            }),
+            dot: exact(node, "dot").map(|dot| dot.map(ClockAngle::new)),
+            link: whole(node, "link"),
+            links: pair(node, "links", |item| number(item).and_then(to_whole)),
+            colour: text(node, "colour"),
+            outside,
+        });
+    }
+    let (key, tensioner) = if node.get("guide").is_some() {
+        ("guide", None)
+    } else if node.get("tensioner").is_some() {
+        (
+            "tensioner",
+            Some(TensionerSpec {
+                pushes: exact(node, "pushes").map(|angle| angle.map(ClockAngle::new)),
+                stroke: exact(node, "stroke"),
+            }),
+        )
+    } else {
+        return EntrySpec::Unreadable;
+    };
+    EntrySpec::Shoe(ShoeSpec {
+        centre: point(node, key),
+        radius: exact(node, "radius"),
+        outside,
+        tensioner,
+    })
+}
+
+fn key_span(node: &Node, key: &str) -> Span {
+    match &node.value {
+        Value::Map(pairs) => pairs
+            .iter()
+            .find_map(|(k, _)| (k.text == key).then_some(k.span))
+            .unwrap_or(node.span),
+        _ => node.span,
+    }
+}
+
+fn named<T>(node: &Node, key: &str, make: impl Fn(At<String>, &Node) -> T) -> Vec<T> {
+    let Some(Value::Map(pairs)) = node.get(key).map(|node| &node.value) else {
+        return Vec::new();
+    };
+    pairs
+        .iter()
+        .enumerate()
+        // A name given twice is a finding already; the first one counts.
+        .filter(|(i, (key, _))| !pairs[..*i].iter().any(|(other, _)| other.text == key.text))
+        .map(|(_, (key, value))| {
+            let name = At {
+                value: key.text.clone(),
+                span: key.span,
+            };
+            make(name, value)
+        })
+        .collect()
+}
+
+fn written(node: &Node) -> Option<&str> {
+    match &node.value {
+        Value::Scalar { text, .. } if !node.is_nothing() => Some(text),
+        _ => None,
+    }
+}
+
+fn text(node: &Node, key: &str) -> Option<At<String>> {
+    let node = node.get(key)?;
+    Some(At {
+        value: written(node)?.to_owned(),
+        span: node.span,
+    })
+}
+
+fn choice<T>(node: &Node, key: &str, take: impl Fn(&str) -> Option<T>) -> Option<At<T>> {
+    let node = node.get(key)?;
+    Some(At {
+        value: take(written(node)?)?,
+        span: node.span,
+    })
+}
+
+fn number(node: &Node) -> Option<Exact> {
+    Exact::parse(written(node)?).ok()
+}
+
+fn to_whole(number: Exact) -> Option<i64> {
+    number
+        .is_whole()
+        .then(|| i64::try_from(number.numerator()).ok())
+        .flatten()
+}
+
+fn exact(node: &Node, key: &str) -> Option<At<Exact>> {
+    let node = node.get(key)?;
+    Some(At {
+        value: number(node)?,
+        span: node.span,
+    })
+}
+
+fn whole(node: &Node, key: &str) -> Option<At<i64>> {
+    let number = exact(node, key)?;
+    let value = to_whole(number.value)?;
+    Some(number.map(|_| value))
+}
+
+fn pair<T>(node: &Node, key: &str, take: impl Fn(&Node) -> Option<T>) -> Option<At<[T; 2]>> {
+    let node = node.get(key)?;
+    match &node.value {
+        Value::List(items) if items.len() == 2 => Some(At {
+            value: [take(&items[0])?, take(&items[1])?],
+            span: node.span,
+        }),
+        _ => None,
+    }
+}
+
+fn point(node: &Node, key: &str) -> Option<At<Point>> {
+    pair(node, key, number)
+}
