@@ -87,6 +87,7 @@ pub struct Shaft {
     phaser: Option<Phaser>,
     centre: Option<Point>,
     ratio: Exact,
+    period: Exact,
     driven_at: Option<Engagement>,
     engagements: Vec<Engagement>,
 }
@@ -353,11 +354,8 @@ impl Shaft {
     }
 
     /// The crank turns in which it turns once, so that it stands as before.
-    ///
-    /// # Errors
-    /// [`OutOfRange`] if it cannot be held.
-    pub fn period(&self) -> Result<Exact, OutOfRange> {
-        Exact::ONE.over(self.speed())
+    pub fn period(&self) -> Exact {
+        self.period
     }
 
     /// Its centre in mm: x to the right, y up.
@@ -1011,6 +1009,7 @@ fn build(spec: &Spec, crank: usize, graph: &Graph) -> Option<Drive> {
             },
             centre: shaft.at.map(|at| at.value),
             ratio,
+            period: Exact::ONE.over(ratio.abs()).ok()?,
             driven_at: match driven_at {
                 None => None,
                 Some((c, i)) => Some(engagement(c, i)?),
