@@ -242,11 +242,13 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
     });
     let doubtful = doubts.iter().any(Doubt::forbids_proof);
     let links_speak = contradicted.is_empty() && hung.open_loops().is_empty();
+    // Where nothing has to be in time there is nothing that could be proven to be.
+    let nothing_timed = !shafts.iter().any(|state| drive.is_timed(state.shaft));
     let verdict = if one_turn_out {
         Verdict::NotProven
     } else if off || off_both_ways || (uneven && links_speak) {
         Verdict::OutOfTime
-    } else if doubtful || !not_seen.is_empty() {
+    } else if doubtful || nothing_timed || !not_seen.is_empty() {
         Verdict::NotProven
     } else {
         Verdict::InTime
