@@ -111,7 +111,8 @@ impl Hanging {
         marked(plan).all(|at| self.own(plan, at) == 0)
     }
 
-    /// Turns of itself by which each shaft is ahead: what its driver passes on, and its own slip.
+    /// Turns of itself by which each shaft is ahead: what its driver passes on, and its own slip,
+    /// every tooth of it that was ever slipped.
     pub(crate) fn turns_ahead(&self, plan: &Plan) -> Vec<Fraction> {
         (0..plan.shafts.len())
             .map(|shaft| self.turns_ahead_of(plan, shaft))
@@ -126,7 +127,8 @@ impl Hanging {
         let (driver, driven) = (&hung.sprockets[hung.driver], &hung.sprockets[sprocket]);
         let passed_on =
             self.turns_ahead_of(plan, driver.shaft) * Fraction::new(driver.teeth, driven.teeth);
-        passed_on + Fraction::new(self.own(plan, (chain, sprocket)), driven.teeth)
+        let slipped = self.past[chain][sprocket] - self.past[chain][hung.driver];
+        passed_on + Fraction::new(slipped, driven.teeth)
     }
 
     /// The link seen on a dot after `turned` crank turns.
