@@ -208,6 +208,22 @@ proptest! {
     }
 
     #[test]
+    fn every_shaft_turns_as_its_gears_make_it(plan in plan()) {
+        let drive = drive(&plan.yaml());
+        for (id, shaft) in drive.shafts() {
+            let planned = &plan.shafts[id.index()];
+            prop_assert_eq!(shaft.name(), &planned.name);
+            prop_assert_eq!(Fraction::of(shaft.ratio()), planned.ratio);
+            let with_crank = drive.rotation(id) == drive.crank_turns();
+            prop_assert_eq!(with_crank, planned.ratio.above() > 0);
+        }
+        for (id, chain) in drive.chains() {
+            prop_assert_eq!(Fraction::of(chain.speed()), plan.speed(id.index()));
+            prop_assert_eq!(usize::from(chain.driver()), plan.chains[id.index()].driver);
+        }
+    }
+
+    #[test]
     fn all_right_is_in_time(plan in plan()) {
         prop_assume!(has_timed(&plan));
         let (drive, hanging) = (drive(&plan.yaml()), Hanging::right(&plan));
@@ -396,6 +412,34 @@ proptest! {
             let state = outcome.shafts.iter().find(|state| state.shaft == id).unwrap();
             prop_assert!(is_truth(&plan, &hanging, shaft, state.off.unwrap().angle.get()));
         }
+    }
+
+    #[test]
+    fn whatever_is_looked_at_nothing_off_is_called_in_time(
+        plan in prop_oneof![plan(), plan_with_loop()], teeth in few_teeth(),
+        from in 0_i128..200,
+        some in prop::collection::vec(prop::bool::weighted(0.8), 60),
+        dots_too in any::<bool>(),
+    ) {
+        let drive = drive(&plan.yaml());
+        let hanging = Hanging::of(&plan, &teeth).within_sight(&plan);
+        let ahead = hanging.turns_ahead(&plan);
+        let off = (0..plan.shafts.len()).any(|shaft| {
+            support::plan::is_timed(plan.shafts[shaft].kind) && !ahead[shaft].is_whole()
+        });
+        let turns = if from < 100 { 0 } else { plan.turns_until_home(from) };
+        let mut seen = after(Fraction::whole(turns));
+        let mut look = some.iter().cycle();
+        let links: Vec<At> = marked(&plan).filter(|_| *look.next().unwrap()).collect();
+        look_at_links(&mut seen, &drive, &plan, &hanging, links.into_iter());
+        if dots_too {
+            let dots: Vec<At> =
+                rig::dots(&plan).into_iter().filter(|_| *look.next().unwrap()).collect();
+            let how = (Fraction::ZERO, Say::Teeth);
+            look_at_dots(&mut seen, &drive, &plan, &hanging, &dots, how);
+        }
+        let outcome = verdict(&drive, &seen);
+        prop_assert!(!(off && outcome.release_tensioner()), "{:?}", outcome);
     }
 
     #[test]
