@@ -165,11 +165,25 @@ pub struct Mark {
 }
 
 impl Drive {
-    /// Reads a spec. Every mistake in it is found in one go.
+    /// Most findings of one file that are reported each by itself. Nobody mends more in one go, and
+    /// a file made to annoy can hold a mistake in every second byte.
+    pub const MAX_FINDINGS: usize = 100;
+
+    /// Reads a spec. Every mistake in it is found in one go; beyond [`Self::MAX_FINDINGS`] the rest
+    /// is one finding that counts them.
     pub fn read(source: &Source) -> Reading {
         let mut findings = Vec::new();
         let drive = spec::read(source, &mut findings).and_then(|spec| check(&spec, &mut findings));
         findings.sort_by_key(|finding| finding.span.map_or(0, |span| span.start));
+        if findings.len() > Self::MAX_FINDINGS {
+            let more = findings.len() - Self::MAX_FINDINGS;
+            let first = findings[Self::MAX_FINDINGS].span;
+            findings.truncate(Self::MAX_FINDINGS);
+            findings.push(Finding {
+                span: first,
+                ..Finding::of_file(Problem::MoreFindings { more })
+            });
+        }
         let broken = findings
             .iter()
             .any(|finding| finding.severity() == Severity::Error);
@@ -485,6 +499,9 @@ mod bounds {
 
 /// The model of `spec`, with a finding for everything that does not hold together.
 fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
+    if too_large(spec) {
+        return None;
+    }
     let crank = crankshaft(spec, findings);
     for shaft in &spec.shafts {
         if let (Some(phaser), Some(kind)) = (&shaft.phaser, &shaft.kind)
@@ -532,6 +549,18 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
         chain.tooth = CrankDegrees::new(Exact::whole(360).over(chain.speed).ok()?);
     }
     Some(drive)
+}
+
+/// Is there so much more than a drive can have that checking how it hangs together would only cost
+/// time? A finding says so already. A few shafts too many are checked all the same.
+fn too_large(spec: &Spec) -> bool {
+    const TIMES: usize = 4;
+    spec.shafts.len() > TIMES * crate::format::MAX_SHAFTS
+        || spec.chains.len() > TIMES * crate::format::MAX_CHAINS
+        || spec
+            .chains
+            .iter()
+            .any(|chain| chain.path.len() > TIMES * crate::format::MAX_PATH)
 }
 
 fn crankshaft(spec: &Spec, findings: &mut Vec<Finding>) -> Option<usize> {

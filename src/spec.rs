@@ -7,6 +7,7 @@ use crate::format;
 use crate::quantity::{ClockAngle, Exact, LinkCount, ToothCount};
 use crate::source::{At, Source, Span};
 use crate::yaml::{self, Node, Value};
+use std::collections::HashSet;
 
 /// A direction of rotation, seen facing the timing end.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
@@ -189,8 +190,8 @@ fn shaft(name: At<String>, node: &Node) -> ShaftSpec {
 }
 
 fn chain(name: At<String>, node: &Node) -> ChainSpec {
-    let items = match node.get("path").map(|path| &path.value) {
-        Some(Value::List(items)) => items.as_slice(),
+    let items: &[Node] = match node.get("path").map(|path| &path.value) {
+        Some(Value::List(items)) => items,
         _ => &[],
     };
     ChainSpec {
@@ -260,12 +261,12 @@ fn named<T>(node: &Node, key: &str, make: impl Fn(At<String>, &Node) -> T) -> Ve
     let Some(Value::Map(pairs)) = node.get(key).map(|node| &node.value) else {
         return Vec::new();
     };
+    let mut taken = HashSet::with_capacity(pairs.len());
     pairs
         .iter()
-        .enumerate()
         // A name given twice is a finding already; the first one counts.
-        .filter(|(i, (key, _))| !pairs[..*i].iter().any(|(other, _)| other.text == key.text))
-        .map(|(_, (key, value))| {
+        .filter(|(key, _)| taken.insert(key.text.as_str()))
+        .map(|(key, value)| {
             let name = At {
                 value: key.text.clone(),
                 span: key.span,

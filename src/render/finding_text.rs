@@ -2,6 +2,7 @@
 
 use super::printable;
 use crate::finding::{Finding, Problem, Severity};
+use crate::format::MAX_TEXT;
 use crate::render::numbers;
 use crate::source::{Source, Span};
 use annotate_snippets::renderer::DecorStyle;
@@ -44,18 +45,44 @@ pub fn finding_text(finding: &Finding, source: &Source, colour: bool) -> String 
             .element(annotate_snippets::Origin::path(printable(source.name())))
             .element(help),
         Some(span) => {
-            let text = visible(source.text());
-            let mut snippet = Snippet::source(text)
+            // Only the lines from one place to the other: the rest of the file would cost time.
+            let (place, other) = (
+                drawable(source, span),
+                finding.related.map(|span| drawable(source, span)),
+            );
+            let text = source.text();
+            let (mut first, mut last) = (place.start, place.end);
+            if let Some(other) = &other {
+                (first, last) = (first.min(other.start), last.max(other.end));
+            }
+            let first = text[..first].rfind('\n').map_or(0, |newline| newline + 1);
+            let last = text[last..]
+                .find('\n')
+                .map_or(text.len(), |newline| last + newline);
+            let lines = &text[first..last];
+            let lines = lines.strip_suffix('\r').unwrap_or(lines);
+            let within = |place: std::ops::Range<usize>| {
+                visible(&text[first..place.start]).len()..visible(&text[first..place.end]).len()
+            };
+            let mut snippet = Snippet::source(visible(lines))
                 .path(printable(source.name()))
+                .line_start(
+                    source
+                        .position(Span {
+                            start: first,
+                            end: first,
+                        })
+                        .line,
+                )
                 .annotation(
                     AnnotationKind::Primary
-                        .span(drawable(source, span))
+                        .span(within(place))
                         .label(printable(&words.label)),
                 );
-            if let Some(related) = finding.related {
+            if let Some(other) = other {
                 snippet = snippet.annotation(
                     AnnotationKind::Context
-                        .span(drawable(source, related))
+                        .span(within(other))
                         .label(words.related),
                 );
             }
@@ -70,25 +97,20 @@ pub fn finding_text(finding: &Finding, source: &Source, colour: bool) -> String 
     renderer.decor_style(DecorStyle::Ascii).render(&[group])
 }
 
-/// The text as it can be shown. Characters that a terminal would act on become `?`s of the same
-/// number of bytes, so that every place stays where it is.
+/// The text as it can be shown: a `?` for each character that a terminal would act on, so that
+/// columns, which count characters, stay what they are.
 fn visible(text: &str) -> Cow<'_, str> {
-    let hidden = |c: char| crate::conform::is_unprintable(c) && !matches!(c, '\n' | '\r' | '\t');
+    let hidden = |c: char| crate::conform::is_unprintable(c) && !matches!(c, '\n' | '\t');
     if !text.chars().any(hidden) {
         return Cow::Borrowed(text);
     }
-    Cow::Owned(
-        text.chars()
-            .flat_map(|c| {
-                let (shown, times) = if hidden(c) {
-                    ('?', c.len_utf8())
-                } else {
-                    (c, 1)
-                };
-                std::iter::repeat_n(shown, times)
-            })
-            .collect(),
-    )
+    let mut rest = text.chars().peekable();
+    let mut out = String::with_capacity(text.len());
+    while let Some(c) = rest.next() {
+        let ends_line = c == '\r' && rest.peek() == Some(&'\n');
+        out.push(if hidden(c) && !ends_line { '?' } else { c });
+    }
+    Cow::Owned(out)
 }
 
 /// A place that can be drawn: at least within the text, at most to the end of its first line.
@@ -100,12 +122,12 @@ fn drawable(source: &Source, span: Span) -> std::ops::Range<usize> {
     start..start + first_line
 }
 
-/// The finding for a program to read.
+/// The finding for a program to read. Of the offending text the beginning is enough.
 pub fn finding_json(finding: &Finding, source: &Source) -> Value {
     let words = words(&finding.problem);
     let place = |span: Span| {
         let position = source.position(span);
-        json!({ "line": position.line, "column": position.column, "text": source.slice(span) })
+        json!({ "line": position.line, "column": position.column, "text": clipped(source.slice(span), MAX_TEXT) })
     };
     json!({
         "file": source.name(),
@@ -124,11 +146,14 @@ pub fn finding_json(finding: &Finding, source: &Source) -> Value {
 
 /// A quoted text of a length that can be read.
 fn quoted(text: &str) -> String {
-    const MOST: usize = 40;
-    if text.chars().count() <= MOST {
-        format!("'{text}'")
-    } else {
-        format!("'{}...'", text.chars().take(MOST).collect::<String>())
+    format!("'{}'", clipped(text, 40))
+}
+
+/// The text, or so many characters of it.
+fn clipped(text: &str, most: usize) -> Cow<'_, str> {
+    match text.char_indices().nth(most) {
+        None => Cow::Borrowed(text),
+        Some((end, _)) => Cow::Owned(format!("{}...", &text[..end])),
     }
 }
 
@@ -167,6 +192,12 @@ fn words(problem: &Problem) -> Words {
             "reading stopped here".into(),
             "",
             "no spec needs that many; write out what the aliases repeat".into(),
+        ),
+        Problem::TooMuchRepeated { max } => (
+            format!("aliases repeat more than {} KiB of text", max / 1024),
+            "reading stopped here".into(),
+            "",
+            "no spec needs that much; write out what the aliases repeat".into(),
         ),
         Problem::AliasLoop => (
             "an alias stands within the value it stands for".into(),
@@ -330,7 +361,7 @@ fn words(problem: &Problem) -> Words {
             format!("link {} lies on two dots", numbers::exact(link.get())),
             "again here".into(),
             "and here",
-            format!("'{shaft}' has it already; count this one again from there"),
+            format!("{} has it already; count this one again from there", quoted(shaft)),
         ),
         Problem::LinksOutOfOrder { chain, reversed } => (
             format!("the link numbers of chain {} do not rise along its path", quoted(chain)),
@@ -350,8 +381,8 @@ fn words(problem: &Problem) -> Words {
         ),
         Problem::RatioOpen { shaft, first, second } => (
             format!(
-                "{} would turn at two speeds: {} by chain '{}', {} by chain '{}'",
-                quoted(shaft), first.1, first.0, second.1, second.0
+                "{} would turn at two speeds: {} by chain {}, {} by chain {}",
+                quoted(shaft), first.1, quoted(&first.0), second.1, quoted(&second.0)
             ),
             format!("{} turns per crank turn this way", second.1),
             "the other way",
@@ -384,9 +415,15 @@ fn words(problem: &Problem) -> Words {
         ),
         Problem::LinksCannotProve { shaft, chain, at } => (
             format!("the links alone cannot prove {}", quoted(shaft)),
-            format!("'{at}' has no coloured link on chain '{chain}'"),
+            format!("{} has no coloured link on chain {}", quoted(at), quoted(chain)),
             "",
             "only its dot against the engine can (--dot); give a 'link' here if the chain has one".into(),
+        ),
+        Problem::MoreFindings { more } => (
+            format!("{more} more findings from here on"),
+            "the first of them".into(),
+            "",
+            "mend those above first; many of these may come of them".into(),
         ),
         Problem::DotAngle { angle } => (
             format!("a dot at {} degrees is outside of one turn", numbers::exact(angle.get())),
