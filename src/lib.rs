@@ -79,7 +79,7 @@ pub use quantity::{
 };
 pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, finding_json, finding_text,
-    finding_title, printable, remedy_text, schema,
+    finding_title, json_text, printable, remedy_text, schema,
 };
 pub use source::{At, Position, Source, SourceError, Span};
 pub use spec::{Parked, Rotation, ShaftKind};
