@@ -31,11 +31,9 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
-    /// Is every coloured link on its dot? Which cam is off, how far, and what to move?
+    // The help of each command stands with its arguments.
     Check(check::CheckArguments),
-    /// Does a spec hold together? Every finding with file, line and column
     Lint(lint::LintArguments),
-    /// Print a commented spec to start from
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,

@@ -521,23 +521,16 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
     for chain in &spec.chains {
         check_chain(spec, chain, findings);
     }
+    nothing_to_see(spec, findings);
     let graph = Graph::of(spec, crank?, findings);
     let mut drive = build(spec, crank?, &graph)?;
-    for (id, shaft) in drive.shafts() {
-        let needs_sight = matches!(
-            shaft.kind,
-            ShaftKind::Crankshaft | ShaftKind::Camshaft | ShaftKind::Balance
-        );
-        if needs_sight && !drive.is_marked(id) {
-            findings.push(Finding::new(
-                Problem::NothingToSee {
-                    shaft: shaft.name.clone(),
-                },
-                spec.shafts[usize::from(id.0)].name.span,
-            ));
-        }
+    // A mark that is wrong is no mark yet: what the links cannot prove shows once it is mended.
+    if !findings
+        .iter()
+        .any(|finding| finding.severity() == Severity::Error)
+    {
+        links_that_cannot_prove(spec, &drive, findings);
     }
-    links_that_cannot_prove(spec, &drive, findings);
     if drive.too_intricate() {
         findings.push(Finding::new(Problem::TooIntricate, spec.shafts_span));
         return None;
@@ -611,6 +604,32 @@ fn shaft_index(spec: &Spec, sprocket: &SprocketSpec) -> Option<usize> {
         .position(|shaft| shaft.name.value == name.value)
 }
 
+/// Shafts that must be in time and that no mark could prove.
+fn nothing_to_see(spec: &Spec, findings: &mut Vec<Finding>) {
+    for shaft in &spec.shafts {
+        let needs_sight = shaft.kind.as_ref().is_some_and(|kind| {
+            matches!(
+                kind.value,
+                ShaftKind::Crankshaft | ShaftKind::Camshaft | ShaftKind::Balance
+            )
+        });
+        let its_sprockets = spec.chains.iter().flat_map(sprockets).filter(|sprocket| {
+            let name = sprocket.shaft.as_ref();
+            name.is_some_and(|name| name.value == shaft.name.value)
+        });
+        // A shaft without a sprocket is a finding already.
+        let mut marks = its_sprockets.map(|sprocket| sprocket.marked);
+        if needs_sight && marks.next() == Some(false) && !marks.any(|marked| marked) {
+            findings.push(Finding::new(
+                Problem::NothingToSee {
+                    shaft: shaft.name.value.clone(),
+                },
+                shaft.name.span,
+            ));
+        }
+    }
+}
+
 /// What can be said of one chain by itself.
 fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Finding>) {
     let name = &chain.name.value;
@@ -672,6 +691,8 @@ fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Finding>) {
     for sprocket in &all {
         if let Some(dot) = sprocket.dot
             && (dot.value.get() < Exact::ZERO || dot.value.get() >= Exact::whole(360))
+            // Further out is out of range, which was said on reading.
+            && dot.value.get().abs() <= Exact::whole(360)
         {
             findings.push(Finding::new(
                 Problem::DotAngle { angle: dot.value },

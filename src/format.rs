@@ -283,7 +283,7 @@ pub(crate) static SPROCKET: Record = Record {
                 max: ToothCount::MAX as i64,
                 unit: "teeth",
             },
-            "its teeth",
+            "how many teeth it has",
         ),
         optional(
             "dot",

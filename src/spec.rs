@@ -118,6 +118,8 @@ pub(crate) struct SprocketSpec {
     pub(crate) links: Option<At<[i64; 2]>>,
     pub(crate) colour: Option<At<String>>,
     pub(crate) outside: bool,
+    /// Is anything said of a dot or a link, readable or not?
+    pub(crate) marked: bool,
 }
 
 /// A guide, or a tensioner's shoe where it pushes.
@@ -220,10 +222,17 @@ fn entry(node: &Node) -> EntrySpec {
                 Some(teeth.map(|_| value))
             }),
             dot: exact(node, "dot").map(|dot| dot.map(ClockAngle::new)),
-            link: whole(node, "link"),
-            links: pair(node, "links", |item| number(item).and_then(to_whole)),
+            link: whole(node, "link").filter(|link| is_link(link.value)),
+            links: pair(node, "links", |item| {
+                number(item)
+                    .and_then(to_whole)
+                    .filter(|link| is_link(*link))
+            }),
             colour: text(node, "colour"),
             outside,
+            marked: ["dot", "link", "links"]
+                .iter()
+                .any(|key| node.get(key).is_some()),
         });
     }
     let (key, tensioner) = if node.get("guide").is_some() {
@@ -245,6 +254,11 @@ fn entry(node: &Node) -> EntrySpec {
         outside,
         tensioner,
     })
+}
+
+/// Could some chain have that link? If not, a finding says so already.
+fn is_link(link: i64) -> bool {
+    (0..i64::from(LinkCount::MAX)).contains(&link)
 }
 
 fn key_span(node: &Node, key: &str) -> Span {

@@ -3,6 +3,7 @@
 use super::printable;
 use crate::finding::{Finding, Problem, Severity};
 use crate::format::MAX_TEXT;
+use crate::quantity::NumberError;
 use crate::render::numbers;
 use crate::source::{Source, Span};
 use annotate_snippets::renderer::DecorStyle;
@@ -157,6 +158,24 @@ fn clipped(text: &str, most: usize) -> Cow<'_, str> {
     }
 }
 
+/// What to do about a place at which the YAML parser gave up.
+fn yaml_help(reason: &str) -> &'static str {
+    let says = |word| reason.contains(word);
+    if says("tabs") {
+        "indent with blanks: YAML takes no tabs there"
+    } else if says("mapping values are not allowed") {
+        "a colon and a blank begin a value: put a text that has them in quotes, or look at the indentation"
+    } else if says("unknown anchor") {
+        "no '&' with that name stands before it: write the value out, or put the text in quotes"
+    } else if says("unexpected character") {
+        "put a text that begins with or has this character in quotes"
+    } else if says("unclosed") || says("mismatched") {
+        "close it, or put it in quotes if it belongs to a text"
+    } else {
+        "look at the indentation, and for a missing quote, bracket or brace just before this place"
+    }
+}
+
 fn did_you_mean(nearest: Option<&str>, otherwise: impl FnOnce() -> String) -> String {
     nearest.map_or_else(otherwise, |nearest| format!("did you mean '{nearest}'?"))
 }
@@ -167,7 +186,7 @@ fn words(problem: &Problem) -> Words {
             format!("this is not YAML: {reason}"),
             "reading stopped here".into(),
             "",
-            "look at the indentation, and for a missing quote, bracket or brace just before this place".into(),
+            yaml_help(reason).into(),
         ),
         Problem::Empty => (
             "there is no spec in this file".into(),
@@ -215,7 +234,11 @@ fn words(problem: &Problem) -> Words {
             format!("unknown key {}", quoted(key)),
             "not known here".into(),
             "",
-            did_you_mean(*nearest, || format!("known here: {}", known.join(", "))),
+            match key.split_once(':') {
+                _ if key == "<<" => "merge keys are not taken: write the keys out, or use an alias for the whole value".into(),
+                Some((word, _)) if known.contains(&word) => format!("put a blank after the colon: '{word}: ...'"),
+                _ => did_you_mean(*nearest, || format!("known here: {}", known.join(", "))),
+            },
         ),
         Problem::DuplicateKey { key } => (
             format!("key {} is given twice", quoted(key)),
@@ -239,7 +262,11 @@ fn words(problem: &Problem) -> Words {
             let expected = if *whole { "a whole number" } else { "a number" };
             (
                 format!("expected {expected}, found {}", quoted(text)),
-                reason.to_string(),
+                if *whole && *reason == NumberError::Form {
+                    "not a whole number".into()
+                } else {
+                    reason.to_string()
+                },
                 "",
                 if *whole {
                     "write it with digits only, such as 36".into()
@@ -249,14 +276,22 @@ fn words(problem: &Problem) -> Words {
             )
         }
         Problem::OutOfBounds { text, min, max, unit, above } => (
-            format!(
-                "{} is not in the required range of {}{min}..={max} {unit}",
-                quoted(text),
-                if *above { "more than " } else { "" }
-            ),
+            if min == max {
+                format!("expected {min} {unit}, found {}", quoted(text))
+            } else if *above {
+                format!("{} is not in the required range of above {min} and up to {max} {unit}", quoted(text))
+            } else {
+                format!("{} is not in the required range of {min}..={max} {unit}", quoted(text))
+            },
             "out of range".into(),
             "",
-            format!("give a value from {min} to {max}{}", if *above { " (but not the first)" } else { "" }),
+            if min == max {
+                format!("write {min}; no other is known here")
+            } else if *above {
+                format!("give a value above {min}, {max} at most")
+            } else {
+                format!("give a value from {min} to {max}")
+            },
         ),
         Problem::NotAChoice { text, choices, nearest } => (
             format!("{} is none of: {}", quoted(text), choices.join(", ")),
@@ -271,10 +306,13 @@ fn words(problem: &Problem) -> Words {
             "use letters, digits, '-' and '_', beginning with a letter or digit, 32 at most".into(),
         ),
         Problem::UnprintableText { text } => (
-            format!("{} cannot be shown as it is", quoted(text)),
-            "control characters, or too long".into(),
+            match text.chars().count() {
+                n if n > MAX_TEXT => format!("this text is {n} characters long, {MAX_TEXT} at most are taken"),
+                _ => format!("{} has characters that cannot be shown", quoted(text)),
+            },
+            if text.chars().count() > MAX_TEXT { "too long" } else { "control or invisible characters" }.into(),
             "",
-            "use printable characters, 200 at most".into(),
+            format!("use printable characters, {MAX_TEXT} at most"),
         ),
         Problem::TooManyOf { what, found, max } => (
             format!("{found} {what}, at most {max} are taken"),
@@ -286,7 +324,7 @@ fn words(problem: &Problem) -> Words {
             format!("an entry of a path must name one of: {}", known.join(", ")),
             "which part is this?".into(),
             "",
-            format!("begin it with one of these keys: {}", known.join(", ")),
+            "give it the key of the part that it is".into(),
         ),
         Problem::UnknownShaft { name, nearest } => (
             format!("no shaft is called {}", quoted(name)),
@@ -315,7 +353,8 @@ fn words(problem: &Problem) -> Words {
         Problem::TooFewSprockets { chain, found } => (
             format!("chain {} runs over {}", quoted(chain), match found {
                 0 => "no sprocket".into(),
-                n => format!("{n} sprocket only"),
+                1 => "one sprocket only".into(),
+                n => format!("{n} sprockets only"),
             }),
             "a chain joins at least two".into(),
             "this chain",
@@ -342,7 +381,7 @@ fn words(problem: &Problem) -> Words {
         Problem::LinkPastEnd { link, links } => (
             format!("link {link} is past the chain's end"),
             format!("the last link is {}", links - 1),
-            "because of this",
+            "the chain has this many",
             format!("links are counted from 0 to {}", links - 1),
         ),
         Problem::LinksNotNeighbours { first, second, links } => (
