@@ -350,6 +350,56 @@ fn more_than_any_spec_has() {
 }
 
 #[test]
+fn one_line_that_is_the_whole_file() {
+    let dir = scratch("line");
+    let keys = |key: &str| {
+        let pairs: Vec<String> = (0..20_000)
+            .map(|n| key.replace('#', &n.to_string()))
+            .collect();
+        format!("{{{}}}", pairs.join(", "))
+    };
+    for (what, key, code) in [
+        (
+            "keys in a line",
+            "some_key_of_some_length_or_other_#: 1",
+            "unknown-key",
+        ),
+        (
+            "one key in a line",
+            "some_key_of_some_length_or_other: 1",
+            "duplicate-key",
+        ),
+        ("wide keys in a line", "引擎引擎引擎#: 1", "unknown-key"),
+        ("quoted keys in a line", "\"\\e\\u202e#\": 1", "unknown-key"),
+        (
+            "blanks in a line",
+            "                         k#: 1",
+            "unknown-key",
+        ),
+        (
+            "tabs in a line",
+            "\t\t\t\t\t\t\t\t\t\t\t\t\t\tk#: 1",
+            "unknown-key",
+        ),
+    ] {
+        assert_refused(&dir, what, keys(key).as_bytes(), code);
+    }
+    // Two places of one finding as far apart as can be.
+    let apart = format!("{HEAD}{}engine: y\n", "# far\n".repeat(160_000));
+    assert_refused(&dir, "far apart", apart.as_bytes(), "duplicate-key");
+    let apart = format!(
+        "{{engine: x, timed_position: '{}', engine: y}}",
+        " x".repeat(500_000)
+    );
+    assert_refused(
+        &dir,
+        "far apart in a line",
+        apart.as_bytes(),
+        "duplicate-key",
+    );
+}
+
+#[test]
 fn numbers_that_are_none() {
     let dir = scratch("numbers");
     for (what, number, code) in [

@@ -5,11 +5,14 @@ use crate::finding::{Finding, Problem, Severity};
 use crate::format::MAX_TEXT;
 use crate::quantity::NumberError;
 use crate::render::numbers;
-use crate::source::{Source, Span};
+use crate::source::{Position, Source, Span};
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use serde_json::{Value, json};
 use std::borrow::Cow;
+
+/// Columns further apart than this are not drawn in one picture.
+const FAR: usize = 200;
 
 /// A finding in words.
 struct Words {
@@ -47,21 +50,29 @@ pub fn finding_text(finding: &Finding, source: &Source, colour: bool) -> String 
             .element(help),
         Some(span) => {
             // Only the lines from one place to the other: the rest of the file would cost time.
-            let (place, other) = (
-                drawable(source, span),
-                finding.related.map(|span| drawable(source, span)),
-            );
+            let place = drawable(source, span);
+            // Places in columns far apart cannot be drawn side by side; the second is named instead.
+            let column = source.position(span).column;
+            let (other, named) = match finding.related {
+                Some(related) if source.position(related).column.abs_diff(column) > FAR => {
+                    (None, Some(source.position(related)))
+                }
+                related => (related.map(|span| drawable(source, span)), None),
+            };
             let text = source.text();
             let (mut first, mut last) = (place.start, place.end);
             if let Some(other) = &other {
                 (first, last) = (first.min(other.start), last.max(other.end));
             }
             let first = text[..first].rfind('\n').map_or(0, |newline| newline + 1);
+            // What stands far behind on the last line would not fit on a screen anyhow.
             let last = text[last..]
-                .find('\n')
-                .map_or(text.len(), |newline| last + newline);
+                .char_indices()
+                .take(FAR)
+                .find_map(|(at, c)| matches!(c, '\n' | '\r').then_some(last + at))
+                .or_else(|| Some(last + text[last..].char_indices().nth(FAR)?.0))
+                .unwrap_or(text.len());
             let lines = &text[first..last];
-            let lines = lines.strip_suffix('\r').unwrap_or(lines);
             let within = |place: std::ops::Range<usize>| {
                 visible(&text[first..place.start]).len()..visible(&text[first..place.end]).len()
             };
@@ -87,7 +98,13 @@ pub fn finding_text(finding: &Finding, source: &Source, colour: bool) -> String 
                         .label(words.related),
                 );
             }
-            title.element(snippet).element(help)
+            let group = title.element(snippet);
+            match named {
+                None => group.element(help),
+                Some(Position { line, column }) => group
+                    .element(Level::NOTE.message(format!("{}: {line}:{column}", words.related)))
+                    .element(help),
+            }
         }
     };
     let renderer = if colour {
