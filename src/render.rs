@@ -18,7 +18,7 @@ pub use explain_text::{explain_json, explain_text};
 pub use false_friend_text::{false_friend_json, false_friend_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
 pub use roll_text::{roll_json, roll_text};
-pub use schema::schema;
+pub use schema::{format_tables, schema};
 pub use starter::STARTER;
 
 use crate::conform::is_unprintable;
