@@ -654,7 +654,7 @@ fn lint_judges_every_file_and_ends_with_the_worst() {
     assert_eq!(outcome.status, Some(2));
     assert_eq!(outcome.stderr.lines().count(), 1);
     assert!(
-        outcome.stdout.contains("bad-name.yaml: 2 findings\n"),
+        outcome.stdout.contains("bad-name.yaml: 1 finding\n"),
         "{}",
         outcome.stdout
     );
