@@ -1,8 +1,10 @@
 //! Arguments, files and exit statuses.
 
 mod check;
+mod explain;
 mod lint;
 mod plain;
+mod roll;
 mod specfile;
 mod stream;
 
@@ -33,6 +35,8 @@ struct Arguments {
 enum Command {
     // The help of each command stands with its arguments.
     Check(check::CheckArguments),
+    Roll(roll::RollArguments),
+    Explain(explain::ExplainArguments),
     Lint(lint::LintArguments),
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
@@ -63,6 +67,8 @@ pub(crate) fn run() -> ExitCode {
     };
     let outcome = match arguments.command {
         Command::Check(arguments) => check::run(&arguments),
+        Command::Roll(arguments) => roll::run(&arguments),
+        Command::Explain(arguments) => explain::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),

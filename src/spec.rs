@@ -118,6 +118,7 @@ pub(crate) struct SprocketSpec {
     pub(crate) links: Option<At<[i64; 2]>>,
     pub(crate) colour: Option<At<String>>,
     pub(crate) outside: bool,
+    pub(crate) dowel_holes: Vec<Exact>,
     /// Is anything said of a dot or a link, readable or not?
     pub(crate) marked: bool,
 }
@@ -230,6 +231,10 @@ fn entry(node: &Node) -> EntrySpec {
             }),
             colour: text(node, "colour"),
             outside,
+            dowel_holes: match node.get("dowel_holes").map(|holes| &holes.value) {
+                Some(Value::List(holes)) => holes.iter().filter_map(number).collect(),
+                _ => Vec::new(),
+            },
             marked: ["dot", "link", "links"]
                 .iter()
                 .any(|key| node.get(key).is_some()),

@@ -122,7 +122,7 @@ fn one_mark_left_out_is_not_proven() {
     assert!(
         outcome
             .stdout
-            .contains("  - the dot of intake against link 68 (yellow): --link intake=...\n")
+            .contains("  - the dot of intake against link 68 (yellow) (--link intake=...)\n")
     );
 }
 
@@ -241,6 +241,7 @@ fn json_has_the_documented_fields() {
         keys(&report),
         [
             "cautions",
+            "false_friends",
             "findings",
             "not_seen",
             "release_tensioner",
