@@ -768,6 +768,8 @@ fn a_reader_that_goes_away_is_no_failure_to_talk_about() {
         &["lint", &kestrel],
         &["check", &kestrel],
         &["check", &kestrel, "--format", "json"],
+        &["roll", &kestrel, "--turned", "2"],
+        &["explain", &kestrel, "intake=2 behind"],
         &["--help"],
         &["--version"],
     ] {
