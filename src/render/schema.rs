@@ -63,11 +63,7 @@ fn shape(of: &Shape) -> Value {
     match *of {
         // Unquoted, a text may look like a number or a flag to another reader of YAML.
         Shape::Text => json!({ "type": ["string", "number", "boolean"], "maxLength": MAX_TEXT }),
-        Shape::Name => json!({ "anyOf": [
-            { "type": "string", "pattern": name_pattern() },
-            { "type": "integer", "minimum": 0 },
-            { "type": "boolean" },
-        ] }),
+        Shape::Name => json!({ "type": ["string", "number", "boolean"], "maxLength": MAX_TEXT }),
         Shape::Choice(choices) => json!({
             "enum": choices.iter().map(|(word, _)| word).collect::<Vec<_>>(),
             "markdownDescription": choices
