@@ -361,9 +361,13 @@ proptest! {
             prop_assert!((teeth.abs() + teeth.abs() - around).above() <= 0, "{:?}", remedy);
             hanging.slip(planned(&drive, &plan, remedy.at), teeth.above());
         }
+        // An idler that is off and was not looked at leaves parts of a tooth behind it, which
+        // no jump of a chain accounts for and nothing is told about.
+        let parts = told.doubts.iter().any(|doubt| matches!(doubt, Doubt::NotWholeTeeth { .. }))
+            || told.remedies.iter().any(|remedy| !remedy.teeth.get().is_whole());
+        let accounted_for = looked_at.len() == rig::dots(&plan).len() || !parts;
         let after_moving = look(&hanging);
-        let whole = told.remedies.iter().all(|remedy| remedy.teeth.get().is_whole());
-        prop_assert!(after_moving.verdict == Verdict::InTime || !whole, "{:?}", told);
+        prop_assert!(!accounted_for || after_moving.verdict == Verdict::InTime, "{:?}", told);
     }
 
     #[test]
