@@ -131,6 +131,31 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
                 record_of_variants(value, inner, Some(key.span), findings);
             }
         }
+        Shape::List { item, max, what } => {
+            let Value::List(items) = &node.value else {
+                wrong_type(node, "a list", findings);
+                return;
+            };
+            too_many(node, items.len(), max, what, findings);
+            for value in items {
+                shape(value, item, findings);
+            }
+        }
+        Shape::BySprocket {
+            value: inner,
+            max,
+            what,
+        } => {
+            let Value::Map(pairs) = &node.value else {
+                wrong_type(node, "a mapping from sprockets", findings);
+                return;
+            };
+            no_key_twice(pairs, findings);
+            too_many(node, pairs.len(), max, what, findings);
+            for (_, value) in pairs {
+                shape(value, inner, findings);
+            }
+        }
         Shape::Entries {
             variants,
             max,

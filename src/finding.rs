@@ -316,4 +316,40 @@ problems! {
         /// As written.
         angle: ClockAngle,
     } = "dot-angle", Warning;
+
+    /// Nothing in a file that should hold a record.
+    NoRecord = "no-record", Error;
+    /// A record of another engine.
+    OtherEngine {
+        /// What the record names.
+        found: String,
+        /// What the spec names.
+        expected: String,
+    } = "other-engine", Error;
+    /// Teeth, links or marks of the drive are not what they were when the record was made.
+    OtherDrive = "other-drive", Error;
+    /// A text that does not say where a dot stands.
+    SeenUnreadable {
+        /// As written.
+        text: String,
+        /// Why not.
+        reason: String,
+    } = "seen-unreadable", Error;
+    /// Something seen that this drive does not have.
+    SeenImpossible {
+        /// Why not.
+        reason: String,
+    } = "seen-impossible", Error;
+    /// Something both seen and not seen.
+    SeenAndNotSeen {
+        /// Chain and shaft.
+        at: String,
+    } = "seen-and-not-seen", Error;
+    /// Crank turns that do not belong to the stage.
+    StageTurns {
+        /// The stage.
+        stage: &'static str,
+        /// Must the crankshaft have turned?
+        must_turn: bool,
+    } = "stage-turns", Error;
 }

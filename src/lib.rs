@@ -54,8 +54,10 @@ mod drive;
 mod finding;
 mod format;
 mod hang;
+mod interview;
 mod observe;
 mod quantity;
+mod record;
 mod render;
 mod source;
 mod spec;
@@ -68,8 +70,9 @@ pub use drive::{
     Chain, ChainId, Drive, Engagement, Mark, Part, Phaser, Reading, Shaft, ShaftId, Shoe, Sprocket,
 };
 pub use finding::{Finding, Problem, Severity};
-pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS};
+pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
+pub use interview::{Answer, Interview, Question, Refusal, Reply, Step};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
@@ -81,5 +84,6 @@ pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, finding_json, finding_text,
     finding_title, printable, remedy_text, schema,
 };
+pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
 pub use source::{At, Position, Source, SourceError, Span};
 pub use spec::{Parked, Rotation, ShaftKind};

@@ -246,7 +246,7 @@ fn entry(node: &Node) -> EntrySpec {
     })
 }
 
-fn key_span(node: &Node, key: &str) -> Span {
+pub(crate) fn key_span(node: &Node, key: &str) -> Span {
     match &node.value {
         Value::Map(pairs) => pairs
             .iter()
@@ -275,14 +275,14 @@ fn named<T>(node: &Node, key: &str, make: impl Fn(At<String>, &Node) -> T) -> Ve
         .collect()
 }
 
-fn written(node: &Node) -> Option<&str> {
+pub(crate) fn written(node: &Node) -> Option<&str> {
     match &node.value {
         Value::Scalar { text, .. } if !node.is_nothing() => Some(text),
         _ => None,
     }
 }
 
-fn text(node: &Node, key: &str) -> Option<At<String>> {
+pub(crate) fn text(node: &Node, key: &str) -> Option<At<String>> {
     let node = node.get(key)?;
     Some(At {
         value: written(node)?.to_owned(),
@@ -309,7 +309,7 @@ fn to_whole(number: Exact) -> Option<i64> {
         .flatten()
 }
 
-fn exact(node: &Node, key: &str) -> Option<At<Exact>> {
+pub(crate) fn exact(node: &Node, key: &str) -> Option<At<Exact>> {
     let node = node.get(key)?;
     Some(At {
         value: number(node)?,

@@ -95,6 +95,14 @@ fn shape(of: &Shape) -> Value {
             "additionalProperties": false,
             "maxProperties": max,
         }),
+        Shape::List { item, max, .. } => {
+            json!({ "type": "array", "maxItems": max, "items": shape(item) })
+        }
+        Shape::BySprocket { value, max, .. } => json!({
+            "type": "object",
+            "additionalProperties": shape(value),
+            "maxProperties": max,
+        }),
         Shape::Entries { variants, max, .. } => json!({
             "type": "array",
             "maxItems": max,
