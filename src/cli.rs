@@ -1,6 +1,8 @@
 //! Arguments, files and exit statuses.
 
+mod ask;
 mod check;
+mod files;
 mod lint;
 mod plain;
 mod specfile;
@@ -33,6 +35,8 @@ struct Arguments {
 enum Command {
     /// Is every coloured link on its dot? Which cam is off, how far, and what to move?
     Check(check::CheckArguments),
+    /// The same as questions, one mark at a time, for a person at the engine
+    Ask(ask::AskArguments),
     /// Does a spec hold together? Every finding with file, line and column
     Lint(lint::LintArguments),
     /// Print a commented spec to start from
@@ -65,6 +69,7 @@ pub(crate) fn run() -> ExitCode {
     };
     let outcome = match arguments.command {
         Command::Check(arguments) => check::run(&arguments),
+        Command::Ask(arguments) => ask::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),

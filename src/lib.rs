@@ -80,10 +80,11 @@ pub use quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, NumberError, OutOfRange, Teeth,
     ToothCount, Turns,
 };
+pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
 pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, finding_json, finding_text,
-    finding_title, printable, remedy_text, schema,
+    finding_title, halt_text, printable, question_text, ready_text, record_json, record_text,
+    refusal_text, remedy_text, schema, verdicts_text,
 };
-pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
 pub use source::{At, Position, Source, SourceError, Span};
 pub use spec::{Parked, Rotation, ShaftKind};

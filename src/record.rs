@@ -182,7 +182,9 @@ impl Record {
             .collect();
         Self {
             engine: drive.engine().to_owned(),
-            spec: shown[shown.len().saturating_sub(MAX_TEXT)..].iter().collect(),
+            spec: shown[shown.len().saturating_sub(MAX_TEXT)..]
+                .iter()
+                .collect(),
             looks: Vec::new(),
         }
     }
@@ -513,10 +515,9 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
     for item in items {
         let Some(text) = written(item) else { continue };
         match sight_named(drive, text) {
-            Err(reason) => findings.push(Finding::new(
-                Problem::SeenImpossible { reason },
-                item.span,
-            )),
+            Err(reason) => {
+                findings.push(Finding::new(Problem::SeenImpossible { reason }, item.span))
+            }
             Ok(sight) => {
                 if not_seen.iter().any(|other| same(drive, *other, sight)) {
                     let twice = ObservationError::Twice {
@@ -528,8 +529,13 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
                 let other = places.iter().find(|(other, _)| same(drive, *other, sight));
                 if let Some((_, span)) = other {
                     findings.push(
-                        Finding::new(Problem::SeenAndNotSeen { at: text.to_owned() }, item.span)
-                            .with(*span),
+                        Finding::new(
+                            Problem::SeenAndNotSeen {
+                                at: text.to_owned(),
+                            },
+                            item.span,
+                        )
+                        .with(*span),
                     );
                 }
                 not_seen.push(sight);
@@ -556,9 +562,7 @@ fn impossible(error: &ObservationError, span: Span) -> Finding {
 /// sprocket it is named by.
 fn same(drive: &Drive, a: Sight, b: Sight) -> bool {
     match (a, b) {
-        (Sight::Dot(a), Sight::Dot(b)) => {
-            drive.sprocket(a).shaft() == drive.sprocket(b).shaft()
-        }
+        (Sight::Dot(a), Sight::Dot(b)) => drive.sprocket(a).shaft() == drive.sprocket(b).shaft(),
         _ => a == b,
     }
 }

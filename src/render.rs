@@ -1,17 +1,21 @@
 //! Step 5: findings and verdicts to words, JSON and pictures. Nothing is decided here.
 
+mod ask_text;
 mod cautions;
 mod check_json;
 mod check_text;
 mod finding_text;
 mod numbers;
+mod record_text;
 mod schema;
 mod starter;
 
+pub use ask_text::{halt_text, question_text, ready_text, refusal_text};
 pub use cautions::CAUTIONS;
 pub use check_json::check_json;
 pub use check_text::{check_text, doubt_text, remedy_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
+pub use record_text::{record_json, record_text, verdicts_text};
 pub use schema::schema;
 pub use starter::STARTER;
 

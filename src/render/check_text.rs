@@ -19,7 +19,7 @@ pub fn check_text(drive: &Drive, seen: &Observations, check: &Check, colour: boo
 
 /// Names are printable since they were checked on reading; the text is made so once more, leaving
 /// only the styles that were put there by [`heading`].
-fn printable_but_styled(text: &str) -> String {
+pub(crate) fn printable_but_styled(text: &str) -> String {
     text.split("\u{1b}[")
         .enumerate()
         .map(|(i, piece)| {
@@ -71,11 +71,44 @@ fn write_check(
             numbers::exact(seen.turned().get())
         )?,
     }
-    writeln!(
-        out,
-        "\n{}\n",
-        heading(headline(check.verdict), check.verdict, colour)
-    )?;
+    writeln!(out)?;
+    let frame = Frame {
+        headline: headline(check.verdict),
+        release: true,
+        flags: true,
+    };
+    write_grounds(out, drive, seen, check, &frame, colour)?;
+    write_cautions(out)
+}
+
+/// What differs where a verdict is shown.
+pub(crate) struct Frame {
+    /// The answer.
+    pub(crate) headline: &'static str,
+    /// Is the tensioner released next?
+    pub(crate) release: bool,
+    /// Is it somebody who types arguments?
+    pub(crate) flags: bool,
+}
+
+pub(crate) fn write_cautions(out: &mut String) -> std::fmt::Result {
+    writeln!(out, "\nCautions")?;
+    for caution in CAUTIONS {
+        writeln!(out, "  - {caution}")?;
+    }
+    Ok(())
+}
+
+/// The verdict and its grounds.
+pub(crate) fn write_grounds(
+    out: &mut String,
+    drive: &Drive,
+    seen: &Observations,
+    check: &Check,
+    frame: &Frame,
+    colour: bool,
+) -> std::fmt::Result {
+    writeln!(out, "{}\n", heading(frame.headline, check.verdict, colour))?;
 
     let width = check
         .shafts
@@ -110,24 +143,25 @@ fn write_check(
             "\nStill to look at (nothing is taken to be right unseen)"
         )?;
         for unseen in &check.not_seen {
-            writeln!(out, "  - {}", unseen_text(drive, *unseen))?;
+            let (what, flag) = unseen_words(drive, *unseen);
+            if frame.flags {
+                writeln!(out, "  - {what}: {flag}")?;
+            } else {
+                writeln!(out, "  - {what}")?;
+            }
         }
     }
-    if check.release_tensioner() {
+    if frame.release && check.release_tensioner() {
         writeln!(out, "\nBefore the tensioner is released")?;
         for line in release_lines(drive) {
             writeln!(out, "  - {line}")?;
         }
     }
-    writeln!(out, "\nCautions")?;
-    for caution in CAUTIONS {
-        writeln!(out, "  - {caution}")?;
-    }
     Ok(())
 }
 
 /// What the marks cannot show and has to be right all the same.
-fn release_lines(drive: &Drive) -> Vec<String> {
+pub(crate) fn release_lines(drive: &Drive) -> Vec<String> {
     let mut lines = Vec::new();
     for (_, chain) in drive.chains() {
         let strand = slack_strand(drive, chain.path(), |i| {
@@ -291,7 +325,7 @@ fn apart(what: Seen) -> String {
     format!("{size} {side}")
 }
 
-fn coloured(link: String, colour: Option<&str>) -> String {
+pub(crate) fn coloured(link: String, colour: Option<&str>) -> String {
     match colour {
         Some(colour) => format!("{link} ({colour})"),
         None => link,
@@ -337,8 +371,8 @@ pub fn remedy_text(drive: &Drive, remedy: &Remedy) -> String {
     )
 }
 
-/// What would have to be looked at.
-pub(crate) fn unseen_text(drive: &Drive, unseen: Unseen) -> String {
+/// What would have to be looked at, and the argument that says what was seen there.
+pub(crate) fn unseen_words(drive: &Drive, unseen: Unseen) -> (String, String) {
     match unseen {
         Unseen::Link(at) => {
             let mark = drive.sprocket(at).mark();
@@ -347,11 +381,17 @@ pub(crate) fn unseen_text(drive: &Drive, unseen: Unseen) -> String {
                 coloured(numbers::link(mark.link, links), mark.colour.as_deref())
             });
             let name = name_of(drive, at);
-            format!("the dot of {name} against {due}: --link {name}=...")
+            (
+                format!("the dot of {name} against {due}"),
+                format!("--link {name}=..."),
+            )
         }
         Unseen::Dot(id) => {
             let name = drive.shaft(id).name();
-            format!("the dot of {name} against its reference mark: --dot {name}=...")
+            (
+                format!("the dot of {name} against its reference mark"),
+                format!("--dot {name}=..."),
+            )
         }
     }
 }
