@@ -225,6 +225,11 @@ impl<'d> Interview<'d> {
         self.rounds[Stage::Turned.index()].turned
     }
 
+    /// Was the drive looked at before, and the chain hung again since?
+    pub fn repeated(&self) -> bool {
+        !self.earlier.is_empty()
+    }
+
     /// What comes next.
     pub fn step(&self) -> Step {
         match self.place {
@@ -257,8 +262,17 @@ impl<'d> Interview<'d> {
             (Reply::Answer(answer), Place::Ask(stage, i)) => {
                 self.refuse_whole_turns(self.rounds[stage.index()].sights[i], answer)?;
                 let mut next = self.clone();
-                next.rounds[stage.index()].answers[i] = Some(answer);
-                next.place = next.ask(stage, i + 1)?;
+                let answers = &mut next.rounds[stage.index()].answers;
+                let earlier = answers[i].replace(answer);
+                // Somebody who has gone back passes every later mark once more; somebody who looks
+                // again at what could not be seen does not pass what was seen in between.
+                let to = match earlier {
+                    Some(_) => i + 1,
+                    None => (i + 1..answers.len())
+                        .find(|later| answers[*later].is_none())
+                        .unwrap_or(answers.len()),
+                };
+                next.place = next.ask(stage, to)?;
                 *self = next;
             }
             (Reply::Keep, Place::Ask(stage, i)) => {

@@ -370,22 +370,24 @@ fn quote(text: &str) -> String {
 /// anybody who means to deceive.
 fn fingerprint(drive: &Drive) -> String {
     let mut text = drive.crank_turns().word().to_owned();
+    let number = |value: Option<Exact>| value.map_or_else(|| "-".to_owned(), |n| n.to_string());
     // Writing to a String cannot fail.
     for (_, shaft) in drive.shafts() {
-        let _ = write!(text, ";{} {:?}", shaft.name(), shaft.kind());
+        let _ = write!(text, ";{} {}", shaft.name(), shaft.kind().word());
     }
     for (id, chain) in drive.chains() {
         let _ = write!(text, ";{} {}", chain.name(), chain.links().get());
         for (_, sprocket) in chain.engagements(id) {
-            let dot = sprocket.dot().map(|dot| dot.get().to_string());
-            let link = sprocket.mark().map(|mark| mark.link.to_string());
-            let colour = sprocket.mark().and_then(|mark| mark.colour.as_deref());
+            let mark = sprocket.mark();
             let _ = write!(
                 text,
-                ",{} {} {} {dot:?} {link:?} {colour:?}",
+                ",{} {} {} {} {} {}",
                 drive.shaft(sprocket.shaft()).name(),
                 sprocket.teeth().get(),
-                sprocket.outside(),
+                if sprocket.outside() { "out" } else { "in" },
+                number(sprocket.dot().map(|dot| dot.get())),
+                number(mark.map(|mark| mark.link.get())),
+                mark.and_then(|mark| mark.colour.as_deref()).unwrap_or("-"),
             );
         }
     }
@@ -590,4 +592,48 @@ fn sight_named(drive: &Drive, text: &str) -> Result<Sight, String> {
         _ => return Err("expected 'link SHAFT' or 'dot SHAFT', such as 'link crank'".to_owned()),
     }
     .map_err(|error| error.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Records that were kept must stay usable, so the fingerprint of a drive must not change with
+    /// this program.
+    #[test]
+    fn a_fingerprint_stays_what_it_was() {
+        let text = include_str!("../engines/kestrel-four.yaml");
+        let print = |text: &str| {
+            let source = Source::new("test", text.into()).unwrap();
+            fingerprint(&Drive::read(&source).drive.unwrap())
+        };
+        assert_eq!(print(text), "e02c1746a1bd6bd3");
+        // Whatever a verdict or a question is made of changes it; a comment and a length do not.
+        for (from, to) in [
+            ("crank_turns: clockwise", "crank_turns: counter-clockwise"),
+            ("links: 118", "links: 120"),
+            ("link: 51", "link: 52"),
+            ("dot: 350", "dot: 351"),
+            ("link: 51, colour: yellow", "link: 51, colour: white"),
+        ] {
+            assert!(text.contains(from));
+            assert_ne!(print(&text.replace(from, to)), print(text), "{to}");
+        }
+        assert_eq!(print(&text.replace("pitch: 8", "pitch: 9")), print(text));
+        assert_eq!(print(&format!("{text}# note")), print(text));
+    }
+
+    #[test]
+    fn texts_are_quoted_where_some_reader_would_take_them_for_something_else() {
+        for plain in ["Kestrel 2.0 inline-four", "left/crank", "a.yaml", "hung"] {
+            assert_eq!(quote(plain), plain);
+        }
+        for other in [
+            "", "on", "No", "NULL", "1e3", "0x10", "2 behind", "a: b", "a #b", "é", "- a", "a ",
+            "nan",
+        ] {
+            assert_eq!(quote(other), format!("\"{other}\""));
+        }
+        assert_eq!(quote("C:\\x \"y\""), r#""C:\\x \"y\"""#);
+    }
 }

@@ -51,6 +51,19 @@ pub enum ShaftKind {
     Pump,
 }
 
+impl ShaftKind {
+    /// Its word in a spec.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Crankshaft => "crankshaft",
+            Self::Camshaft => "camshaft",
+            Self::Idler => "idler",
+            Self::Balance => "balance",
+            Self::Pump => "pump",
+        }
+    }
+}
+
 /// Where a phaser's lock holds it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
 pub enum Parked {

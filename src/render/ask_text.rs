@@ -33,6 +33,13 @@ fn write_ready(
     let turns = turns_words(interview.turns());
     let way = drive.crank_turns().word();
     match stage {
+        Stage::Hung if interview.repeated() => writeln!(
+            out,
+            "{}\n\n\
+             Once more from the start: what was seen before the chain was moved says nothing now.\n\
+             The engine stands in its timed position, the tensioner is held back.",
+            bold(drive.engine(), colour)
+        ),
         Stage::Hung => {
             writeln!(out, "{}", bold(drive.engine(), colour))?;
             if let Some(position) = drive.timed_position() {
@@ -177,7 +184,7 @@ fn write_question(
         }
     }
     if let Some(dot) = sprocket.dot() {
-        writeln!(out, "  There it points {}.", clock_words(dot))?;
+        writeln!(out, "  When right, it points {}.", clock_words(dot))?;
     }
     let ahead = drive.rotation(sprocket.shaft());
     writeln!(
@@ -195,7 +202,7 @@ fn write_question(
     }
     writeln!(
         out,
-        "\n1 {}  2 ahead  3 behind  4 could not see it  0 back  q stop",
+        "\nWhere is its dot?\n1 {}  2 ahead  3 behind  4 could not see it  0 back  q stop",
         in_place(drive, question.sight)
     )
 }
