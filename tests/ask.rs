@@ -1,4 +1,9 @@
 //! `tautmark ask`, the real binary: through a pipe, and through a pseudo-terminal as at an engine.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that cannot go on should stop"
+)]
 
 use rexpect::process::WaitStatus;
 use rexpect::session::{PtySession, spawn_command};

@@ -1,5 +1,10 @@
 //! Records: what is written reads back equal, what is broken is found in its place, and what was
 //! tampered with is in time only if what it says was seen is.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that cannot go on should stop"
+)]
 
 use proptest::prelude::*;
 use std::path::{Path, PathBuf};
