@@ -364,7 +364,7 @@ fn contradictions(
         if same_angle(shaft, links.angle, dots.angle)? {
             continue;
         }
-        let turn = shaft.period()?.times(Exact::whole(360))?;
+        let turn = shaft.period().times(Exact::whole(360))?;
         let difference = dots.angle.minus(links.angle)?.get().nearest_modulo(turn)?;
         found.push((id, CrankDegrees::new(difference)));
     }

@@ -2,9 +2,11 @@
 
 mod ask;
 mod check;
+mod explain;
 mod files;
 mod lint;
 mod plain;
+mod roll;
 mod specfile;
 mod stream;
 
@@ -37,6 +39,10 @@ enum Command {
     Check(check::CheckArguments),
     /// The same as questions, one mark at a time, for a person at the engine
     Ask(ask::AskArguments),
+    /// Where the marks are after turning the crankshaft, and when they come back
+    Roll(roll::RollArguments),
+    /// The smallest causes of what was seen or measured
+    Explain(explain::ExplainArguments),
     /// Does a spec hold together? Every finding with file, line and column
     Lint(lint::LintArguments),
     /// Print a commented spec to start from
@@ -70,6 +76,8 @@ pub(crate) fn run() -> ExitCode {
     let outcome = match arguments.command {
         Command::Check(arguments) => check::run(&arguments),
         Command::Ask(arguments) => ask::run(&arguments),
+        Command::Roll(arguments) => roll::run(&arguments),
+        Command::Explain(arguments) => explain::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),

@@ -114,6 +114,15 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             }
             _ => wrong_type(node, expected, findings),
         },
+        Shape::List { of, max, what } => match &node.value {
+            Value::List(items) => {
+                too_many(node, items.len(), max, what, findings);
+                for item in items {
+                    shape(item, of, findings);
+                }
+            }
+            _ => wrong_type(node, "a list", findings),
+        },
         Shape::Record(inner) => record(node, inner, findings),
         Shape::Named {
             record: inner,
@@ -129,16 +138,6 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             for (key, value) in pairs {
                 name(&key.text, key.span, findings);
                 record_of_variants(value, inner, Some(key.span), findings);
-            }
-        }
-        Shape::List { item, max, what } => {
-            let Value::List(items) = &node.value else {
-                wrong_type(node, "a list", findings);
-                return;
-            };
-            too_many(node, items.len(), max, what, findings);
-            for value in items {
-                shape(value, item, findings);
             }
         }
         Shape::BySprocket {

@@ -87,6 +87,7 @@ pub struct Shaft {
     phaser: Option<Phaser>,
     centre: Option<Point>,
     ratio: Exact,
+    period: Exact,
     driven_at: Option<Engagement>,
     engagements: Vec<Engagement>,
 }
@@ -153,6 +154,7 @@ pub struct Sprocket {
     outside: bool,
     dot: Option<ClockAngle>,
     mark: Option<Mark>,
+    dowel_holes: Vec<Exact>,
 }
 
 /// Where on the chain a dot belongs.
@@ -290,6 +292,22 @@ impl Drive {
             .any(|at| self.sprocket(*at).is_marked())
     }
 
+    /// How far ahead each wrong dowel hole of the sprocket by which a shaft is driven would put it.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held.
+    pub fn dowel_holes(&self, id: ShaftId) -> Result<Vec<CrankDegrees>, OutOfRange> {
+        let shaft = self.shaft(id);
+        let Some(at) = shaft.driven_at else {
+            return Ok(Vec::new());
+        };
+        self.sprocket(at)
+            .dowel_holes
+            .iter()
+            .map(|hole| hole.over(shaft.speed()).map(CrankDegrees::new))
+            .collect()
+    }
+
     /// The way in which a shaft turns when the engine turns its normal way.
     pub fn rotation(&self, id: ShaftId) -> Rotation {
         if self.shaft(id).ratio.signum() < 0 {
@@ -336,11 +354,8 @@ impl Shaft {
     }
 
     /// The crank turns in which it turns once, so that it stands as before.
-    ///
-    /// # Errors
-    /// [`OutOfRange`] if it cannot be held.
-    pub fn period(&self) -> Result<Exact, OutOfRange> {
-        Exact::ONE.over(self.speed())
+    pub fn period(&self) -> Exact {
+        self.period
     }
 
     /// Its centre in mm: x to the right, y up.
@@ -994,6 +1009,7 @@ fn build(spec: &Spec, crank: usize, graph: &Graph) -> Option<Drive> {
             },
             centre: shaft.at.map(|at| at.value),
             ratio,
+            period: Exact::ONE.over(ratio.abs()).ok()?,
             driven_at: match driven_at {
                 None => None,
                 Some((c, i)) => Some(engagement(c, i)?),
@@ -1029,6 +1045,7 @@ fn build_chain(spec: &Spec, chain: &ChainSpec, driver: u8, speed: Exact) -> Opti
                     teeth: sprocket.teeth?.value,
                     outside: sprocket.outside,
                     dot: sprocket.dot.map(|dot| dot.value),
+                    dowel_holes: sprocket.dowel_holes.clone(),
                     mark: mark_of(sprocket, links).map(|(link, _)| Mark {
                         link,
                         colour: sprocket.colour.as_ref().map(|colour| colour.value.clone()),

@@ -51,17 +51,17 @@ pub(crate) enum Shape {
     Flag,
     /// A list of exactly two.
     Pair(&'static Shape, &'static str),
+    /// A list of at most so many.
+    List {
+        of: &'static Shape,
+        max: usize,
+        what: &'static str,
+    },
     /// A mapping with fixed keys.
     Record(&'static Record),
     /// A mapping from names of one's own to records.
     Named {
         record: &'static Record,
-        max: usize,
-        what: &'static str,
-    },
-    /// A list of values of one kind.
-    List {
-        item: &'static Shape,
         max: usize,
         what: &'static str,
     },
@@ -330,6 +330,15 @@ pub(crate) static SPROCKET: Record = Record {
             Shape::Flag,
             "true: the chain's outside drives it, so it turns the other way",
         ),
+        optional(
+            "dowel_holes",
+            Shape::List {
+                of: &CLOCK,
+                max: 16,
+                what: "dowel holes",
+            },
+            "other holes into which its dowel would go, in degrees of its shaft ahead of the right one",
+        ),
     ],
 };
 
@@ -413,7 +422,7 @@ pub(crate) static RECORD: Record = Record {
         required(
             "stages",
             Shape::List {
-                item: &Shape::Record(&LOOK),
+                of: &Shape::Record(&LOOK),
                 max: MAX_LOOKS,
                 what: "stages",
             },
@@ -449,7 +458,7 @@ pub(crate) static LOOK: Record = Record {
         optional(
             "not_seen",
             Shape::List {
-                item: &Shape::Text,
+                of: &Shape::Text,
                 max: 2 * MAX_SIGHTS,
                 what: "marks",
             },

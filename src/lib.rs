@@ -48,31 +48,39 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod cause;
 mod check;
 mod conform;
 mod drive;
+mod false_friend;
 mod finding;
 mod format;
 mod hang;
 mod interview;
+mod measure;
 mod observe;
 mod quantity;
 mod record;
 mod render;
+mod roll;
 mod source;
 mod spec;
+mod trouble;
 mod yaml;
 
+pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
 pub use check::{
     Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict, check, link_due,
 };
 pub use drive::{
     Chain, ChainId, Drive, Engagement, Mark, Part, Phaser, Reading, Shaft, ShaftId, Shoe, Sprocket,
 };
+pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
 pub use finding::{Finding, Problem, Severity};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use interview::{Answer, Interview, Question, Refusal, Reply, Step};
+pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
@@ -82,9 +90,14 @@ pub use quantity::{
 };
 pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
 pub use render::{
-    CAUTIONS, STARTER, check_json, check_text, doubt_text, finding_json, finding_text,
-    finding_title, halt_text, printable, question_text, ready_text, record_json, record_text,
-    refusal_text, remedy_text, schema, verdicts_text,
+    CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
+    false_friend_json, false_friend_text, finding_json, finding_text, finding_title, halt_text,
+    printable, question_text, ready_text, record_json, record_text, refusal_text, remedy_text,
+    roll_json, roll_text, schema, verdicts_text,
+};
+pub use roll::{
+    MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,
 };
 pub use source::{At, Position, Source, SourceError, Span};
 pub use spec::{Parked, Rotation, ShaftKind};
+pub use trouble::{ABOUT_CODES, TROUBLE_CODES, TroubleCode, trouble_code};

@@ -4,6 +4,7 @@
 use crate::check::{Check, Verdict, check};
 use crate::conform;
 use crate::drive::{Drive, Engagement};
+use crate::false_friend::{Fit, fits};
 use crate::finding::{Finding, Problem, Severity};
 use crate::format::{self, MAX_TEXT, RECORD_VERSION};
 use crate::observe::{ObservationError, Observations, Seen, dot_named, link_named, name_of};
@@ -117,6 +118,9 @@ pub struct LookChecked<'r> {
     pub look: &'r Look,
     /// What it proves.
     pub check: Check,
+    /// The false friends that fit it too (see [`fits`]); those that only a look at the dots rules
+    /// out are left out where that look was taken later and is in time.
+    pub fits: Vec<Fit>,
 }
 
 /// The verdicts on a whole record.
@@ -260,14 +264,26 @@ impl Record {
         let counting = self.counting();
         let (mut stages, mut earlier) = (Vec::new(), Vec::new());
         for (i, look) in self.looks.iter().enumerate() {
+            let check = check(drive, &look.seen)?;
             let checked = LookChecked {
                 look,
-                check: check(drive, &look.seen)?,
+                fits: fits(drive, &look.seen, &check)?,
+                check,
             };
             if counting.contains(&i) {
                 stages.push(checked);
             } else {
                 earlier.push(checked);
+            }
+        }
+        let dots_in_time = stages.iter().any(|seen: &LookChecked<'_>| {
+            seen.look.stage == Stage::Turned
+                && seen.check.verdict == Verdict::InTime
+                && !seen.look.seen.dots().is_empty()
+        });
+        if dots_in_time {
+            for seen in &mut stages {
+                seen.fits.retain(|fit| fit.explains);
             }
         }
         Ok(RecordCheck { stages, earlier })

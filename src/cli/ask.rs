@@ -240,7 +240,7 @@ impl Session<'_> {
             None => ("", &["1", "0"]),
         };
         let text = format!(
-            "{}\n{again}{save}  0 back  q stop\n",
+            "{}{again}{save}  0 back  q stop\n",
             halt_text(interview, stage, colour_wanted())?
         );
         Ok(match self.screen.choose(&text, keys)? {
@@ -415,8 +415,19 @@ impl Screen {
             self.notice.clear();
         }
         out.push_str(text);
+        if let Some(columns) = self.columns() {
+            out = wrapped(&out, columns);
+        }
         self.shown = true;
         stream::output(&out)
+    }
+
+    /// How many columns the terminal has; `None` where there is none, or none to speak of.
+    fn columns(&self) -> Option<usize> {
+        let terminal = std::io::stdout().is_terminal();
+        let (terminal_size::Width(columns), _) =
+            terminal.then(terminal_size::terminal_size).flatten()?;
+        (columns >= 20).then_some(usize::from(columns))
     }
 
     /// Shows `text` until one of `keys` is typed.
@@ -479,6 +490,65 @@ impl Screen {
     }
 }
 
+/// `text` with its lines broken between words, and between keys where a line offers some.
+fn wrapped(text: &str, columns: usize) -> String {
+    text.split_inclusive('\n')
+        .map(|line| wrapped_line(line, columns))
+        .collect()
+}
+
+fn wrapped_line(line: &str, columns: usize) -> String {
+    if width(line.trim_end()) <= columns {
+        return line.to_owned();
+    }
+    let body = line.trim_start_matches(' ');
+    let mut indent = line.len() - body.len();
+    let keys = indent == 0 && body.starts_with(|c: char| c.is_ascii_digit());
+    if body.starts_with("- ") {
+        indent += 2;
+    } else if !keys && body.starts_with(|c: char| c.is_ascii_digit()) {
+        indent += 3;
+    }
+    let gap = if keys { "  " } else { " " };
+    let start = line.len() - body.len();
+    let mut out = " ".repeat(start);
+    let mut used = start;
+    let mut first = true;
+    for word in body.trim_end_matches('\n').split(gap) {
+        let size = width(word);
+        if first {
+            first = false;
+        } else if used + gap.len() + size > columns {
+            out.truncate(out.trim_end_matches(' ').len());
+            out.push('\n');
+            out.push_str(&" ".repeat(indent));
+            used = indent;
+        } else {
+            out.push_str(gap);
+            used += gap.len();
+        }
+        out.push_str(word);
+        used += size;
+    }
+    if line.ends_with('\n') {
+        out.push('\n');
+    }
+    out
+}
+
+/// Columns that a text takes, styles taking none.
+fn width(text: &str) -> usize {
+    let mut pieces = text.split("\u{1b}[");
+    let first = pieces.next().map_or(0, |piece| piece.chars().count());
+    first
+        + pieces
+            .map(|piece| {
+                let rest = piece.find(|c: char| c.is_ascii_alphabetic());
+                rest.map_or(0, |end| piece[end + 1..].chars().count())
+            })
+            .sum::<usize>()
+}
+
 /// What was typed, as it can be shown.
 fn shortened(text: &str) -> String {
     const MOST: usize = 20;
@@ -498,5 +568,26 @@ fn answers_words(count: usize) -> String {
     match count {
         1 => "1 answer".to_owned(),
         n => format!("{n} answers"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_break_between_words_and_between_keys() {
+        for (line, broken) in [
+            ("short\n", "short\n"),
+            ("one two three four\n", "one two\nthree four\n"),
+            ("  - one two three\n", "  - one\n    two\n    three\n"),
+            ("  1. one two\n", "  1. one\n     two\n"),
+            ("1 on it  2 ahead  q stop\n", "1 on it\n2 ahead\nq stop\n"),
+            ("\u{1b}[1mone\u{1b}[0m two\n", "\u{1b}[1mone\u{1b}[0m two\n"),
+            ("overlongwordhere and\n", "overlongwordhere\nand\n"),
+            ("no end here", "no end\nhere"),
+        ] {
+            assert_eq!(wrapped_line(line, 10), broken);
+        }
     }
 }

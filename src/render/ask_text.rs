@@ -6,6 +6,7 @@ use super::numbers;
 use super::record_text::{stage_headline, stage_title, write_stage};
 use crate::check::Verdict;
 use crate::drive::Drive;
+use crate::false_friend::fits;
 use crate::interview::{Answer, Interview, Question, Refusal};
 use crate::observe::Seen;
 use crate::quantity::{ClockAngle, Exact, Turns};
@@ -266,8 +267,10 @@ pub fn halt_text(
 ) -> Result<String, crate::quantity::OutOfRange> {
     let mut out = String::new();
     if let Some((look, check)) = interview.check(stage)? {
+        let drive = interview.drive();
+        let fits = fits(drive, &look.seen, &check)?;
         // Writing to a String cannot fail.
-        let _ = write_stage(&mut out, interview.drive(), &look, &check, false, colour);
+        let _ = write_stage(&mut out, drive, &look, &check, &fits, true, colour);
         if stage != Stage::Hung && check.verdict == Verdict::OutOfTime {
             let _ = writeln!(
                 out,
@@ -275,6 +278,13 @@ pub fn halt_text(
                  in its timed position, hang the chain on its marks, and begin at stage 1."
             );
         }
+        // Said once more beside the keys: on a small screen the first line is out of sight by now.
+        let short = match check.verdict {
+            Verdict::OutOfTime => "OUT OF TIME",
+            _ => "NOT PROVEN",
+        };
+        let now = heading(&format!("{short}. What now?"), check.verdict, colour);
+        let _ = writeln!(out, "\n{now}");
     }
     Ok(printable_but_styled(&out))
 }

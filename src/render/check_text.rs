@@ -3,17 +3,25 @@
 use super::{cautions::CAUTIONS, numbers, printable};
 use crate::check::{Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict};
 use crate::drive::{Drive, Engagement, Part, ShaftId};
+use crate::false_friend::Fit;
 use crate::observe::{Observations, Seen, name_of};
 use crate::quantity::Teeth;
 use crate::spec::{Parked, ShaftKind};
 use std::fmt::Write as _;
 
-/// The verdict in words: first the answer, then every shaft, then what to do. `colour` adds
-/// terminal colours, which never carry the meaning alone.
-pub fn check_text(drive: &Drive, seen: &Observations, check: &Check, colour: bool) -> String {
+/// The verdict in words: first the answer, then every shaft, then what to do, then the false friends
+/// that fit too (see [`crate::fits`]). `colour` adds terminal colours, which never carry the meaning
+/// alone.
+pub fn check_text(
+    drive: &Drive,
+    seen: &Observations,
+    check: &Check,
+    fits: &[Fit],
+    colour: bool,
+) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_check(&mut out, drive, seen, check, colour);
+    let _ = write_check(&mut out, drive, seen, check, fits, colour);
     printable_but_styled(&out)
 }
 
@@ -59,6 +67,7 @@ fn write_check(
     drive: &Drive,
     seen: &Observations,
     check: &Check,
+    fits: &[Fit],
     colour: bool,
 ) -> std::fmt::Result {
     writeln!(out, "{}", drive.engine())?;
@@ -75,10 +84,32 @@ fn write_check(
     let frame = Frame {
         headline: headline(check.verdict),
         release: true,
-        flags: true,
+        asking: false,
     };
     write_grounds(out, drive, seen, check, &frame, colour)?;
+    write_fits(out, drive, fits, false)?;
     write_cautions(out)
+}
+
+/// The false friends that fit what was seen.
+pub(crate) fn write_fits(
+    out: &mut String,
+    drive: &Drive,
+    fits: &[Fit],
+    asking: bool,
+) -> std::fmt::Result {
+    for fit in fits {
+        let friend = super::false_friend_text::friend_words(drive, &fit.friend, asking);
+        if fit.explains {
+            writeln!(out, "\nThis is just how it looks when\n  - {friend}")?;
+        } else {
+            writeln!(
+                out,
+                "\nOne more look is worth it: the links alone do not rule this out\n  - {friend}"
+            )?;
+        }
+    }
+    Ok(())
 }
 
 /// What differs where a verdict is shown.
@@ -87,8 +118,8 @@ pub(crate) struct Frame {
     pub(crate) headline: &'static str,
     /// Is the tensioner released next?
     pub(crate) release: bool,
-    /// Is it somebody who types arguments?
-    pub(crate) flags: bool,
+    /// Is it the interview? There everything was answered just now, and nothing is typed in arguments.
+    pub(crate) asking: bool,
 }
 
 pub(crate) fn write_cautions(out: &mut String) -> std::fmt::Result {
@@ -118,7 +149,12 @@ pub(crate) fn write_grounds(
         .unwrap_or(0);
     for state in &check.shafts {
         let name = drive.shaft(state.shaft).name();
-        writeln!(out, "  {name:width$}  {}", state_text(drive, seen, state))?;
+        let (known, read) = state_text(drive, seen, state);
+        if frame.asking || read.is_empty() {
+            writeln!(out, "  {name:width$}  {known}")?;
+        } else {
+            writeln!(out, "  {name:width$}  {known}  [{read}]")?;
+        }
     }
     if !check.remedies.is_empty() {
         writeln!(out, "\nWhat to move")?;
@@ -143,11 +179,10 @@ pub(crate) fn write_grounds(
             "\nStill to look at (nothing is taken to be right unseen)"
         )?;
         for unseen in &check.not_seen {
-            let (what, flag) = unseen_words(drive, *unseen);
-            if frame.flags {
-                writeln!(out, "  - {what}: {flag}")?;
+            if frame.asking {
+                writeln!(out, "  - {}", unseen_words(drive, *unseen).0)?;
             } else {
-                writeln!(out, "  - {what}")?;
+                writeln!(out, "  - {}", unseen_text(drive, *unseen))?;
             }
         }
     }
@@ -220,8 +255,8 @@ fn slack_strand<'a>(
     Some((name(before), name(after)))
 }
 
-/// What is known of one shaft.
-fn state_text(drive: &Drive, seen: &Observations, state: &ShaftState) -> String {
+/// What is known of one shaft, and what was seen of it.
+fn state_text(drive: &Drive, seen: &Observations, state: &ShaftState) -> (String, String) {
     let read = readings(drive, seen, state.shaft);
     let known = if state.contradicted {
         "links and dots contradict each other".to_owned()
@@ -246,11 +281,7 @@ fn state_text(drive: &Drive, seen: &Observations, state: &ShaftState) -> String 
             }
         }
     };
-    if read.is_empty() {
-        known
-    } else {
-        format!("{known}  [{read}]")
-    }
+    (known, read)
 }
 
 /// `ahead (advanced)` for a camshaft, `ahead` for others.
@@ -369,6 +400,12 @@ pub fn remedy_text(drive: &Drive, remedy: &Remedy) -> String {
         numbers::teeth(remedy.teeth),
         remedy.turn.word()
     )
+}
+
+/// What would have to be looked at, with the argument that says what was seen there.
+pub(crate) fn unseen_text(drive: &Drive, unseen: Unseen) -> String {
+    let (what, flag) = unseen_words(drive, unseen);
+    format!("{what} ({flag})")
 }
 
 /// What would have to be looked at, and the argument that says what was seen there.

@@ -2,10 +2,13 @@
 
 use super::CAUTIONS;
 use super::check_json::{check_json, verdict_word};
-use super::check_text::{Frame, heading, printable_but_styled, write_cautions, write_grounds};
+use super::check_text::{
+    Frame, heading, printable_but_styled, write_cautions, write_fits, write_grounds,
+};
 use super::numbers;
 use crate::check::{Check, Verdict};
 use crate::drive::{Drive, Engagement};
+use crate::false_friend::Fit;
 use crate::observe::name_of;
 use crate::quantity::{Exact, Turns};
 use crate::record::{Look, LookChecked, RecordCheck, Sight, Stage};
@@ -56,16 +59,18 @@ pub(crate) fn write_stage(
     drive: &Drive,
     look: &Look,
     check: &Check,
-    flags: bool,
+    fits: &[Fit],
+    asking: bool,
     colour: bool,
 ) -> std::fmt::Result {
     writeln!(out, "{}\n", stage_title(look.stage, look.seen.turned()))?;
     let frame = Frame {
         headline: stage_headline(look.stage, check.verdict),
-        release: flags && look.stage == Stage::Hung,
-        flags: false,
+        release: !asking && look.stage == Stage::Hung,
+        asking,
     };
-    write_grounds(out, drive, &look.seen, check, &frame, colour)
+    write_grounds(out, drive, &look.seen, check, &frame, colour)?;
+    write_fits(out, drive, fits, true)
 }
 
 /// The verdict on the whole, and one line for each stage. `colour` adds terminal colours, which
@@ -111,7 +116,15 @@ fn write_record(
     out.push_str(&verdicts_text(check, colour));
     for seen in &check.stages {
         writeln!(out)?;
-        write_stage(out, drive, seen.look, &seen.check, true, colour)?;
+        write_stage(
+            out,
+            drive,
+            seen.look,
+            &seen.check,
+            &seen.fits,
+            false,
+            colour,
+        )?;
         write_not_seen(out, drive, &seen.look.not_seen)?;
     }
     if !check.earlier.is_empty() {
@@ -172,7 +185,7 @@ pub fn record_json(drive: &Drive, check: &RecordCheck<'_>) -> Value {
 }
 
 fn look_json(drive: &Drive, seen: &LookChecked<'_>) -> Value {
-    let mut value = check_json(drive, &seen.check);
+    let mut value = check_json(drive, &seen.check, &seen.fits);
     if let Value::Object(map) = &mut value {
         let could_not: Vec<Value> = seen
             .look
