@@ -424,6 +424,55 @@ fn a_draft_belongs_beside_its_record() {
     assert_eq!(files(&folder.path().join("jobs")), ["a.yaml.draft"]);
 }
 
+#[test]
+fn a_new_spec_is_written_whole_or_not_at_all() {
+    let folder = folder();
+    let new = ["new", "-o", "spec.yaml"];
+    let printed = run(folder.path(), &["new"], &[]).out;
+    assert_eq!(run(folder.path(), &new, &[]).status, Some(0));
+    let read = || std::fs::read_to_string(folder.path().join("spec.yaml")).unwrap();
+    assert_eq!(read(), printed);
+    std::fs::write(folder.path().join("spec.yaml"), "mine").unwrap();
+    let again = run(folder.path(), &new, &[]);
+    assert_eq!(again.status, Some(2));
+    assert!(again.err.contains("'spec.yaml' exists already"));
+    assert_eq!(read(), "mine");
+    assert_eq!(
+        files(folder.path()),
+        ["spec.yaml"],
+        "nothing is left beside it"
+    );
+}
+
+#[cfg(unix)]
+#[test]
+fn a_record_that_is_there_by_the_end_is_kept_and_so_are_the_answers() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let folder = folder();
+    let mut session = terminal(folder.path(), &["--record", "job.yaml"], "dumb");
+    reply(&mut session, "1 ready", ON);
+    all_but_the_last(&mut session);
+    session.exp_string("> ").unwrap();
+    std::fs::write(folder.path().join("job.yaml"), "another's").unwrap();
+    session.send_line(ON).unwrap();
+    let rest = session.exp_eof().unwrap();
+    assert!(
+        rest.contains("the answers are kept in 'job.yaml.draft' only"),
+        "{rest}"
+    );
+    assert_eq!(status(&session), 2);
+    let read = |name: &str| std::fs::read_to_string(folder.path().join(name)).unwrap();
+    assert_eq!(read("job.yaml"), "another's");
+    let checked = check(folder.path(), &kestrel(), "job.yaml.draft");
+    assert_eq!(checked.status, Some(0), "nothing of it is lost");
+    // As readable as any other file that is made.
+    let mode = |name: &str| {
+        let about = std::fs::metadata(folder.path().join(name)).unwrap();
+        about.permissions().mode()
+    };
+    assert_eq!(mode("job.yaml.draft"), mode("job.yaml"));
+}
+
 // Through a pseudo-terminal.
 
 fn terminal(folder: &Path, arguments: &[&str], term: &str) -> PtySession {
@@ -452,9 +501,20 @@ fn status(session: &PtySession) -> i32 {
 
 /// All stages to the end, every mark in place, from the first question on.
 fn all_on(session: &mut PtySession) {
+    all_but_the_last(session);
+    session.exp_string("> ").unwrap();
+    session.send_line(ON).unwrap();
+}
+
+/// The same, up to the last question, which is shown.
+fn all_but_the_last(session: &mut PtySession) {
     for (stage, ready) in [(1, "1 it is released"), (2, "1 it is turned"), (3, "")] {
         for mark in 1..=3 {
             session.exp_string(&format!("Stage {stage} of 3")).unwrap();
+            if (stage, mark) == (3, 3) {
+                session.exp_string("Mark 3 of 3").unwrap();
+                return;
+            }
             reply(session, &format!("Mark {mark} of 3"), ON);
         }
         if !ready.is_empty() {

@@ -306,11 +306,12 @@ impl Session<'_> {
     fn close(mut self, interview: &Interview<'_>, finished: Finished) -> Result<u8> {
         let record = interview.record();
         let outcome = record.check(interview.drive())?;
-        let mut text = format!(
-            "{}\n\n{}",
-            interview.drive().engine(),
-            verdicts_text(&outcome, colour_wanted())
-        );
+        // The verdict stands last, where it is still on the screen when all is written.
+        let mut text = format!("{}\n\nCautions\n", interview.drive().engine());
+        for caution in CAUTIONS {
+            text.push_str(&format!("  - {caution}\n"));
+        }
+        text.push_str(&format!("\n{}", verdicts_text(&outcome, colour_wanted())));
         let spec = printable(self.spec);
         match (self.record, finished) {
             (Some(path), Finished::Yes) => {
@@ -341,10 +342,6 @@ impl Session<'_> {
                 self.draft.name()
             )),
             _ => {}
-        }
-        text.push_str("\nCautions\n");
-        for caution in CAUTIONS {
-            text.push_str(&format!("  - {caution}\n"));
         }
         self.screen.show(&text)?;
         Ok(if outcome.verdict() == Verdict::InTime {
