@@ -595,6 +595,102 @@ mod tests {
         );
     }
 
+    const CRANK_LAST: &str = "
+tautmark: 1
+engine: Example
+crank_turns: clockwise
+shafts: { crank: { kind: crankshaft }, cam: { kind: camshaft }, idler: { kind: idler } }
+chains:
+  second: { links: 80, path: [
+    { sprocket: cam, teeth: 40, link: 10 }, { sprocket: idler, teeth: 20, link: 30 } ] }
+  first: { links: 80, path: [
+    { sprocket: idler, teeth: 20, link: 10 }, { sprocket: crank, teeth: 20, link: 30 } ] }
+";
+
+    #[test]
+    fn the_order_of_asking_is_not_the_order_of_the_file() {
+        let drive = drive(CRANK_LAST);
+        let interview = Interview::new(&drive, "test").unwrap();
+        assert_eq!(
+            asked(&interview.rounds[0].sights, &drive),
+            [
+                "link crank",
+                "link first/idler",
+                "link second/idler",
+                "link cam"
+            ]
+        );
+    }
+
+    fn on(interview: &mut Interview<'_>) {
+        let reply = match interview.step() {
+            Step::Ready(_) => Reply::Ready,
+            _ => Reply::Answer(Answer::Seen(Seen::Teeth(Teeth::ZERO))),
+        };
+        interview.reply(reply).unwrap();
+    }
+
+    #[test]
+    fn whatever_was_answered_is_gone_on_with_at_the_same_step() {
+        let drive = drive(CRANK_LAST);
+        let mut interview = Interview::new(&drive, "test").unwrap();
+        while interview.step() != Step::Done {
+            on(&mut interview);
+            let record = interview.record();
+            let again = Interview::resume(&drive, "test", record.clone());
+            let again = again.unwrap().unwrap();
+            assert_eq!(again.record(), record);
+            // That the tensioner is released, or the engine turned, is asked again: it is no
+            // observation, and none is made of it.
+            let said_only = matches!(interview.step(), Step::Ask(question) if question.number == 1);
+            assert!(said_only || again.step() == interview.step());
+        }
+    }
+
+    #[test]
+    fn a_record_of_other_turns_is_not_gone_on_with() {
+        let drive = drive(CRANK_LAST);
+        let mut interview = Interview::new(&drive, "test").unwrap();
+        while interview.step() != Step::Done {
+            on(&mut interview);
+        }
+        let source = |turned: &str| {
+            let text = interview
+                .record()
+                .to_yaml(&drive)
+                .replace("turned: 2", turned);
+            Source::new("test", text.into()).unwrap()
+        };
+        for (turned, fits) in [("turned: 2", true), ("turned: 4", false)] {
+            let record = Record::read(&source(turned), &drive).record.unwrap();
+            let again = Interview::resume(&drive, "test", record).unwrap();
+            assert_eq!(again.is_some(), fits);
+        }
+    }
+
+    #[test]
+    fn a_reply_that_does_not_fit_changes_nothing() {
+        let drive = drive(CRANK_LAST);
+        let mut interview = Interview::new(&drive, "test").unwrap();
+        let refused = |interview: &mut Interview<'_>, reply| {
+            let before = (interview.step(), interview.record());
+            let refusal = interview.reply(reply).unwrap_err();
+            assert_eq!((interview.step(), interview.record()), before);
+            refusal
+        };
+        let teeth = |n| Reply::Answer(Answer::Seen(Seen::Teeth(Teeth::whole(n))));
+        assert_eq!(refused(&mut interview, Reply::Back), Refusal::NothingBefore);
+        assert_eq!(refused(&mut interview, teeth(0)), Refusal::NotHere);
+        on(&mut interview);
+        assert_eq!(refused(&mut interview, Reply::Keep), Refusal::NothingToKeep);
+        assert_eq!(refused(&mut interview, Reply::Again), Refusal::NotHere);
+        assert_eq!(
+            refused(&mut interview, teeth(-20)),
+            Refusal::WholeTurn { teeth: 20 }
+        );
+        assert_eq!(interview.reply(teeth(19)), Ok(()));
+    }
+
     #[test]
     fn a_timed_pump_takes_as_many_turns_as_it_needs_up_to_what_hands_make() {
         let with = |teeth: u32| {

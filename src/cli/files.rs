@@ -9,9 +9,8 @@ use tempfile::NamedTempFile;
 /// Writes a new file; never over one that is there.
 pub(crate) fn create(path: &Path, text: &str) -> Result<()> {
     let name = path.display();
-    refuse_existing(path)?;
     let file = whole(path, text).with_context(|| format!("'{name}' could not be written"))?;
-    // Another program may have been quicker since; this looks and names in one step.
+    // Looks and names in one step, so that no other program can come between.
     file.persist_noclobber(path)
         .map_err(|error| match error.error.kind() {
             ErrorKind::AlreadyExists => exists(path),
