@@ -35,17 +35,12 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
-    /// Is every coloured link on its dot? Which cam is off, how far, and what to move?
+    // The help of each command stands with its arguments.
     Check(check::CheckArguments),
-    /// The same as questions, one mark at a time, for a person at the engine
     Ask(ask::AskArguments),
-    /// Where the marks are after turning the crankshaft, and when they come back
     Roll(roll::RollArguments),
-    /// The smallest causes of what was seen or measured
     Explain(explain::ExplainArguments),
-    /// Does a spec hold together? Every finding with file, line and column
     Lint(lint::LintArguments),
-    /// Print a commented spec to start from
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,

@@ -58,6 +58,20 @@ impl Finding {
     }
 }
 
+/// Sorts findings by their places, and makes one that counts the rest of all beyond `most`.
+pub(crate) fn in_order(findings: &mut Vec<Finding>, most: usize) {
+    findings.sort_by_key(|finding| finding.span.map_or(0, |span| span.start));
+    if findings.len() > most {
+        let more = findings.len() - most;
+        let first = findings[most].span;
+        findings.truncate(most);
+        findings.push(Finding {
+            span: first,
+            ..Finding::of_file(Problem::MoreFindings { more })
+        });
+    }
+}
+
 /// Declares the kinds of findings, each with its code and severity.
 macro_rules! problems {
     ($($(#[$about:meta])* $name:ident $({ $($(#[$field_about:meta])* $field:ident: $type:ty),* $(,)? })? = $code:literal, $severity:ident;)*) => {
@@ -109,6 +123,11 @@ problems! {
         /// The most values that are read.
         max: usize,
     } = "too-many-values", Error;
+    /// More text than aliases may repeat.
+    TooMuchRepeated {
+        /// The most bytes that are repeated.
+        max: usize,
+    } = "too-much-repeated", Error;
     /// An alias within the value that it stands for.
     AliasLoop = "alias-loop", Error;
     /// A key that is itself a list or a mapping.
@@ -352,4 +371,9 @@ problems! {
         /// Must the crankshaft have turned?
         must_turn: bool,
     } = "stage-turns", Error;
+    /// More findings than are reported.
+    MoreFindings {
+        /// How many there are besides those reported.
+        more: usize,
+    } = "more-findings", Error;
 }

@@ -55,12 +55,22 @@ pub enum Reply {
     Answer(Answer),
     /// To [`Step::Ask`]: as it was answered before.
     Keep,
-    /// To [`Step::Halt`]: look again. Where something could not be seen, only at that; where the
-    /// chain had to be moved, at every mark from the first stage on, for what was seen before it
-    /// was moved says nothing now.
+    /// To [`Step::Halt`]: look again, at what [`Interview::repeats`] says.
     Again,
     /// To anything: back to the step before.
     Back,
+}
+
+/// What is looked at again after a stage that was not in time.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Repeat {
+    /// What could not be seen: nothing else is missing.
+    Unseen,
+    /// Every mark of the stage, the earlier answers shown: they cannot all be as they were read.
+    Stage,
+    /// Every mark from the first stage on. The chain had to be moved, and what was seen before that
+    /// says nothing now.
+    Everything,
 }
 
 /// Why a reply does not fit.
@@ -287,16 +297,19 @@ impl<'d> Interview<'d> {
         Ok(())
     }
 
-    /// Will [`Reply::Again`] ask only for what could not be seen at this stage? Otherwise it begins
-    /// anew with the chain as it is hung by then.
+    /// What [`Reply::Again`] will ask after this stage.
     ///
     /// # Errors
     /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
-    pub fn asks_only_unseen(&self, stage: Stage) -> Result<bool, OutOfRange> {
-        let unseen = self.rounds[stage.index()]
-            .answers
-            .contains(&Some(Answer::NotSeen));
-        Ok(unseen && self.verdict(stage)? == Verdict::NotProven)
+    pub fn repeats(&self, stage: Stage) -> Result<Repeat, OutOfRange> {
+        let answers = &self.rounds[stage.index()].answers;
+        Ok(if self.verdict(stage)? != Verdict::NotProven {
+            Repeat::Everything
+        } else if answers.contains(&Some(Answer::NotSeen)) {
+            Repeat::Unseen
+        } else {
+            Repeat::Stage
+        })
     }
 
     /// What was seen at a stage proves this; `None` if nothing was looked at.
@@ -414,7 +427,12 @@ impl<'d> Interview<'d> {
     }
 
     fn again(&mut self, stage: Stage) -> Result<(), Refusal> {
-        if self.asks_only_unseen(stage)? {
+        let repeat = self.repeats(stage)?;
+        if repeat == Repeat::Stage {
+            self.place = self.ask(stage, 0)?;
+            return Ok(());
+        }
+        if repeat == Repeat::Unseen {
             for answer in &mut self.rounds[stage.index()].answers {
                 if *answer == Some(Answer::NotSeen) {
                     *answer = None;

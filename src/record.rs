@@ -5,8 +5,8 @@ use crate::check::{Check, Verdict, check};
 use crate::conform;
 use crate::drive::{Drive, Engagement};
 use crate::false_friend::{Fit, fits};
-use crate::finding::{Finding, Problem, Severity};
-use crate::format::{self, MAX_TEXT, RECORD_VERSION};
+use crate::finding::{self, Finding, Problem, Severity};
+use crate::format::{self, MAX_SIGHTS, MAX_TEXT, RECORD_VERSION};
 use crate::observe::{ObservationError, Observations, Seen, dot_named, link_named, name_of};
 use crate::quantity::{Exact, OutOfRange, Teeth, Turns};
 use crate::source::{Source, Span};
@@ -211,11 +211,12 @@ impl Record {
             .sum()
     }
 
-    /// Reads a record of `drive`. Every mistake in it is found in one go.
+    /// Reads a record of `drive`. Every mistake in it is found in one go; beyond
+    /// [`Drive::MAX_FINDINGS`] the rest is one finding that counts them.
     pub fn read(source: &Source, drive: &Drive) -> RecordReading {
         let mut findings = Vec::new();
         let record = read(source, drive, &mut findings);
-        findings.sort_by_key(|finding| finding.span.map_or(0, |span| span.start));
+        finding::in_order(&mut findings, Drive::MAX_FINDINGS);
         let broken = findings
             .iter()
             .any(|finding| finding.severity() == Severity::Error);
@@ -488,7 +489,8 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
         let Some(Value::Map(pairs)) = node.get(key).map(|node| &node.value) else {
             continue;
         };
-        for (i, (name, value)) in pairs.iter().enumerate() {
+        // More than there can be sprockets is a finding already.
+        for (i, (name, value)) in pairs.iter().enumerate().take(MAX_SIGHTS) {
             let (Some(what), false) = (
                 written(value),
                 pairs[..i].iter().any(|(other, _)| other.text == name.text),
@@ -526,11 +528,11 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
         }
     }
     let items = match node.get("not_seen").map(|node| &node.value) {
-        Some(Value::List(items)) => items.as_slice(),
+        Some(Value::List(items)) => &items[..],
         _ => &[],
     };
     let mut not_seen = Vec::new();
-    for item in items {
+    for item in items.iter().take(2 * MAX_SIGHTS) {
         let Some(text) = written(item) else { continue };
         match sight_named(drive, text) {
             Err(reason) => {
@@ -594,6 +596,7 @@ fn sight_named(drive: &Drive, text: &str) -> Result<Sight, String> {
             Some(_) => Ok(Sight::Link(at)),
             None => Err(ObservationError::NoLink {
                 at: name.to_owned(),
+                dot: drive.is_marked(drive.sprocket(at).shaft()),
             }),
         }),
         "dot" => dot_named(drive, name, Seen::Teeth(Teeth::ZERO)).and_then(|at| {

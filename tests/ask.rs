@@ -302,6 +302,23 @@ fn a_cam_two_teeth_out_is_put_right_and_the_stage_repeated() {
 }
 
 #[test]
+fn a_reading_that_cannot_be_is_read_again_with_nothing_moved() {
+    let folder = folder();
+    let mut lines = vec![ON, ON, "3", "1/2", ON]; // half a tooth behind
+    lines.push(ON); // look at every mark again
+    lines.extend(["", ON, ""]); // it was on its link
+    lines.extend(vec![ON; 4 + 4]);
+    let outcome = ask(folder.path(), &["--record", "job.yaml"], &lines);
+    assert_eq!(outcome.status, Some(0), "{}", outcome.out);
+    assert!(
+        outcome
+            .out
+            .contains("NOT PROVEN. What now?\n1 look at every mark again")
+    );
+    assert!(outcome.out.contains("Your answer before: 0.5 teeth behind"));
+}
+
+#[test]
 fn a_slip_at_the_release_begins_again_before_it() {
     let folder = folder();
     let mut lines = vec![ON; 5]; // in time when hung, released

@@ -1,11 +1,11 @@
-use super::{CLEAN, FINDINGS, SpecArgument, UNUSABLE, colour_wanted, files, specfile, stream};
+use super::{CLEAN, FINDINGS, UNUSABLE, colour_wanted, files, specfile, stream};
 use anyhow::{Result, bail};
 use std::ffi::OsString;
 use std::io::{BufRead as _, IsTerminal as _, Read as _};
 use std::path::{Path, PathBuf};
 use tautmark::{
-    Answer, CAUTIONS, Drive, Exact, Interview, Question, Record, Reply, Seen, Stage, Step, Teeth,
-    Verdict, halt_text, printable, question_text, ready_text, refusal_text, verdicts_text,
+    Answer, CAUTIONS, Drive, Exact, Interview, Question, Record, Repeat, Reply, Seen, Stage, Step,
+    Teeth, Verdict, halt_text, printable, question_text, ready_text, refusal_text, verdicts_text,
 };
 
 /// The same as questions, one mark at a time, for a person at the engine.
@@ -21,15 +21,16 @@ use tautmark::{
 /// Exit status: 0 in time at all three stages; 1 out of time or not proven; 2 unusable input or usage.
 #[derive(clap::Args)]
 pub(crate) struct AskArguments {
-    #[command(flatten)]
-    spec: SpecArgument,
+    /// The engine's spec file
+    #[arg(value_name = "SPEC")]
+    spec: PathBuf,
     /// Save the answers to this file, which must not exist yet (`check --record` verifies it)
     #[arg(long, value_name = "FILE")]
     record: Option<PathBuf>,
 }
 
 pub(crate) fn run(arguments: &AskArguments) -> Result<u8> {
-    let path = &arguments.spec.path;
+    let path = &arguments.spec;
     if path.as_os_str() == "-" {
         bail!("the answers come from standard input, so the spec cannot (name its file)");
     }
@@ -228,12 +229,11 @@ impl Session<'_> {
 
     /// A stage is not in time: look again, go back, or leave.
     fn halt(&mut self, interview: &Interview<'_>, stage: Stage) -> Result<Halted> {
-        let again = if interview.asks_only_unseen(stage)? {
-            "1 look again at what was not seen"
-        } else if stage == Stage::Hung {
-            "1 put right, look at every mark again"
-        } else {
-            "1 hung again, tensioner held back: begin at stage 1"
+        let again = match interview.repeats(stage)? {
+            Repeat::Unseen => "1 look again at what was not seen",
+            Repeat::Stage => "1 look at every mark again",
+            Repeat::Everything if stage == Stage::Hung => "1 put right, look at every mark again",
+            Repeat::Everything => "1 hung again, tensioner held back: begin at stage 1",
         };
         let (save, keys): (&str, &[&str]) = match self.record {
             Some(_) => ("  2 save it as it is, and end", &["1", "2", "0"]),

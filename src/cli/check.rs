@@ -3,7 +3,7 @@ use anyhow::{Context as _, Result, bail};
 use std::path::{Path, PathBuf};
 use tautmark::{
     Drive, Exact, Observations, Record, Seen, Turns, Verdict, check, check_json, check_text,
-    dot_named, fits, link_named, record_json, record_text,
+    dot_named, fits, json_text, link_named, record_json, record_text,
 };
 
 /// Is every coloured link on its dot? Which cam is off, how far, and what to move?
@@ -85,7 +85,7 @@ fn record(drive: &Drive, path: &Path, format: Format) -> Result<u8> {
     let outcome = record.check(drive)?;
     stream::output(&match format {
         Format::Text => record_text(drive, &outcome, colour_wanted()),
-        Format::Json => format!("{:#}\n", record_json(drive, &outcome)),
+        Format::Json => json_text(&record_json(drive, &outcome)),
     })?;
     Ok(if outcome.verdict() == Verdict::InTime {
         CLEAN
@@ -106,7 +106,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
     let fits = fits(&drive, &seen, &outcome)?;
     stream::output(&match arguments.format {
         Format::Text => check_text(&drive, &seen, &outcome, &fits, colour_wanted()),
-        Format::Json => format!("{:#}\n", check_json(&drive, &outcome, &fits)),
+        Format::Json => json_text(&check_json(&drive, &outcome, &fits)),
     })?;
     Ok(if outcome.verdict == Verdict::InTime {
         CLEAN

@@ -2,7 +2,7 @@ use super::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, specfile, stream};
 use anyhow::Result;
 use serde_json::{Value, json};
 use std::path::PathBuf;
-use tautmark::{Drive, Severity, finding_json, finding_text, printable};
+use tautmark::{Drive, Severity, finding_json, finding_text, json_text, printable};
 
 /// Does a spec hold together? Every finding with file, line and column.
 ///
@@ -76,7 +76,7 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
     match arguments.format {
         Format::Json => {
             let report = json!({ "clean": status == CLEAN, "files": files });
-            stream::output(&format!("{report:#}\n"))?;
+            stream::output(&json_text(&report))?;
         }
         Format::Text if arguments.specs.len() > 1 => {
             stream::output(&format!(

@@ -3,7 +3,7 @@
 use super::{CLEAN, files, stream};
 use anyhow::Result;
 use std::path::PathBuf;
-use tautmark::{STARTER, schema as json_schema};
+use tautmark::{STARTER, json_text, schema as json_schema};
 
 /// Print a commented spec to start from.
 #[derive(clap::Args)]
@@ -23,6 +23,6 @@ pub(crate) fn new(arguments: &NewArguments) -> Result<u8> {
 }
 
 pub(crate) fn schema() -> Result<u8> {
-    stream::output(&format!("{:#}\n", json_schema()))?;
+    stream::output(&json_text(&json_schema()))?;
     Ok(CLEAN)
 }

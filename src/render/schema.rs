@@ -60,8 +60,13 @@ fn name_pattern() -> String {
 
 fn shape(of: &Shape) -> Value {
     match *of {
-        Shape::Text => json!({ "type": ["string", "number"], "maxLength": MAX_TEXT }),
-        Shape::Name => json!({ "type": ["string", "integer"], "maxLength": MAX_NAME }),
+        // Unquoted, a text may look like a number or a flag to another reader of YAML.
+        Shape::Text => json!({ "type": ["string", "number", "boolean"], "maxLength": MAX_TEXT }),
+        Shape::Name => json!({ "anyOf": [
+            { "type": "string", "pattern": name_pattern() },
+            { "type": "integer", "minimum": 0 },
+            { "type": "boolean" },
+        ] }),
         Shape::Choice(choices) => json!({
             "enum": choices.iter().map(|(word, _)| word).collect::<Vec<_>>(),
             "markdownDescription": choices
@@ -77,9 +82,15 @@ fn shape(of: &Shape) -> Value {
             min, max, above, ..
         } => {
             let least = if above { "exclusiveMinimum" } else { "minimum" };
+            // Of a fraction only its sign can be told by a pattern.
+            let above_line = if above && min == 0 {
+                r"\+?0*[1-9][0-9]*"
+            } else {
+                "[+-]?[0-9]+"
+            };
             json!({ "anyOf": [
                 { "type": "number", least: min, "maximum": max },
-                { "type": "string", "pattern": "^[+-]?[0-9]+/[0-9]*[1-9][0-9]*$" },
+                { "type": "string", "pattern": format!("^{above_line}/0*[1-9][0-9]*$") },
             ] })
         }
         Shape::Flag => json!({ "type": "boolean" }),
