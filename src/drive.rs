@@ -2,7 +2,7 @@
 //! behind this line can rely on it.
 
 use crate::conform::nearest;
-use crate::finding::{Finding, Problem, Severity};
+use crate::finding::{self, Finding, Problem, Severity};
 use crate::quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, OutOfRange, Teeth, ToothCount,
 };
@@ -180,16 +180,7 @@ impl Drive {
         let spec = spec::read(source, &mut findings);
         let unreadable = spec.is_none();
         let drive = spec.and_then(|spec| check(&spec, &mut findings));
-        findings.sort_by_key(|finding| finding.span.map_or(0, |span| span.start));
-        if findings.len() > Self::MAX_FINDINGS {
-            let more = findings.len() - Self::MAX_FINDINGS;
-            let first = findings[Self::MAX_FINDINGS].span;
-            findings.truncate(Self::MAX_FINDINGS);
-            findings.push(Finding {
-                span: first,
-                ..Finding::of_file(Problem::MoreFindings { more })
-            });
-        }
+        finding::in_order(&mut findings, Self::MAX_FINDINGS);
         let broken = findings
             .iter()
             .any(|finding| finding.severity() == Severity::Error);

@@ -56,9 +56,11 @@ mod false_friend;
 mod finding;
 mod format;
 mod hang;
+mod interview;
 mod measure;
 mod observe;
 mod quantity;
+mod record;
 mod render;
 mod roll;
 mod source;
@@ -75,8 +77,9 @@ pub use drive::{
 };
 pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
 pub use finding::{Finding, Problem, Severity};
-pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS};
+pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
+pub use interview::{Answer, Interview, Question, Refusal, Repeat, Reply, Step};
 pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
@@ -85,10 +88,12 @@ pub use quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, NumberError, OutOfRange, Teeth,
     ToothCount, Turns,
 };
+pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
 pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
     false_friend_json, false_friend_text, finding_json, finding_text, finding_title, format_tables,
-    json_text, printable, remedy_text, roll_json, roll_text, schema,
+    halt_text, json_text, printable, question_text, ready_text, record_json, record_text,
+    refusal_text, remedy_text, roll_json, roll_text, schema, verdicts_text,
 };
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,

@@ -57,6 +57,17 @@ fn fixture(code: &str) -> String {
     .unwrap()
 }
 
+/// Found in records, never in specs; `tests/record.rs` shows each.
+const OF_RECORDS: &[&str] = &[
+    "no-record",
+    "other-engine",
+    "other-drive",
+    "seen-unreadable",
+    "seen-impossible",
+    "seen-and-not-seen",
+    "stage-turns",
+];
+
 #[test]
 fn every_kind_is_found_at_its_place_with_its_remedy() {
     for (code, expected) in FIXTURES {
@@ -80,10 +91,15 @@ fn every_kind_is_found_at_its_place_with_its_remedy() {
 #[test]
 fn every_code_has_a_fixture_and_every_fixture_a_code() {
     let with: Vec<&str> = FIXTURES.iter().map(|(code, _)| *code).collect();
-    for code in Problem::CODES {
+    let of_specs = || {
+        Problem::CODES
+            .iter()
+            .filter(|code| !OF_RECORDS.contains(code))
+    };
+    for code in of_specs() {
         assert!(with.contains(code), "no fixture shows {code}");
     }
-    assert_eq!(with.len(), Problem::CODES.len());
+    assert_eq!(with.len(), of_specs().count());
     let directory = format!("{}/tests/fixtures", env!("CARGO_MANIFEST_DIR"));
     for file in std::fs::read_dir(directory).unwrap() {
         let name = file.unwrap().file_name().into_string().unwrap();

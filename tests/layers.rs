@@ -24,6 +24,8 @@ const ORDER: &[&str] = &[
     "measure",
     "roll",
     "false_friend",
+    "record",
+    "interview",
     "trouble",
     "cause",
     "render",
