@@ -53,6 +53,7 @@ mod conform;
 mod drive;
 mod finding;
 mod format;
+pub mod geometry;
 mod hang;
 mod observe;
 mod quantity;
