@@ -3,6 +3,7 @@
 
 use crate::conform::nearest;
 use crate::finding::{Finding, Problem, Severity};
+use crate::place::Places;
 use crate::quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, OutOfRange, Teeth, ToothCount,
 };
@@ -51,6 +52,7 @@ pub struct Drive {
     crank: ShaftId,
     /// Every shaft but the crankshaft, each after the shaft that drives it.
     order: Vec<ShaftId>,
+    places: Places,
 }
 
 /// What reading a spec came to.
@@ -240,6 +242,11 @@ impl Drive {
             .sprockets
             .get(usize::from(at.sprocket))
             .unwrap_or(&chain.sprockets[usize::from(chain.driver)])
+    }
+
+    /// Where its values are written.
+    pub(crate) fn places(&self) -> &Places {
+        &self.places
     }
 
     /// How many sprockets there are on all chains.
@@ -1013,6 +1020,7 @@ fn build(spec: &Spec, crank: usize, graph: &Graph) -> Option<Drive> {
             .iter()
             .filter_map(|s| id(*s).map(ShaftId))
             .collect(),
+        places: Places::of(spec),
     })
 }
 

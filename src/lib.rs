@@ -55,7 +55,9 @@ mod finding;
 mod format;
 pub mod geometry;
 mod hang;
+mod layout;
 mod observe;
+mod place;
 mod quantity;
 mod render;
 mod source;
@@ -71,6 +73,7 @@ pub use drive::{
 pub use finding::{Finding, Problem, Severity};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
+pub use layout::{Layout, LayoutError, MissingGeometry};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
