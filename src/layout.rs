@@ -61,7 +61,16 @@ pub struct Layout {
     tensioners: Vec<Tensioner>,
     fit: Option<Result<Fit, FitError>>,
     /// A wheel, the clock angle of its dot, and the link on that dot.
-    anchor: Option<(usize, f64, f64)>,
+    anchor: Option<Anchor>,
+}
+
+/// The dot from which links are counted.
+#[derive(Clone, Copy, Debug)]
+struct Anchor {
+    at: Engagement,
+    wheel: usize,
+    clock: f64,
+    link: Exact,
 }
 
 /// What a spec would have to give before a chain can be laid.
@@ -164,8 +173,15 @@ impl Layout {
         let anchors = |sprocket: u8| {
             let of = chain.sprockets().get(usize::from(sprocket))?;
             let (dot, mark) = (of.dot()?, of.mark()?);
-            let clock = dot.get().to_f64();
-            Some((wheel_of(sprocket), clock, mark.link.get().to_f64()))
+            Some(Anchor {
+                at: Engagement {
+                    chain: id,
+                    sprocket,
+                },
+                wheel: wheel_of(sprocket),
+                clock: dot.get().to_f64(),
+                link: mark.link.get(),
+            })
         };
         let anchor = std::iter::once(chain.driver())
             .chain((0_u8..).take(sprockets.len()))
@@ -241,10 +257,70 @@ impl Layout {
     /// Where the loop does not hold the chain's links exactly, the links are spread evenly over it, so that
     /// the last one meets the first.
     pub fn link(&self, link: f64, moved: f64) -> Option<Place> {
-        let (wheel, clock, on_dot) = self.anchor?;
-        let along = (link - on_dot + moved) * self.path.links() / self.links;
-        self.path.place_from(wheel, clock, along)
+        let anchor = self.anchor?;
+        let along = (link - anchor.link.to_f64() + moved) * self.path.links() / self.links;
+        self.path.place_from(anchor.wheel, anchor.clock, along)
     }
+
+    /// The mark of a sprocket against the links counted along the path: over tight strands where they
+    /// lead from dot to dot, else over the loop with the tensioner in its place, which holds exactly the
+    /// chain's links. `None` if the sprocket lacks a dot or a link, is itself the one counted from, if no chain lies
+    /// on one of the two dots, or if only a slack strand of unknown length leads there.
+    pub fn residual(&self, drive: &Drive, at: Engagement) -> Option<Residual> {
+        let anchor = self.anchor.filter(|anchor| anchor.at != at)?;
+        let wheel = self.wheel_of(at)?;
+        let sprocket = drive.sprocket(at);
+        let (dot, mark) = (sprocket.dot()?.get().to_f64(), sprocket.mark()?);
+        let count = |from, from_clock, to, to_clock| {
+            let count = self.path.links_between(from, from_clock, to, to_clock)?;
+            (!count.from_extrapolated && !count.to_extrapolated).then_some(count.links)
+        };
+        let counted = if self.is_tight(wheel, anchor.wheel) {
+            self.links - count(wheel, dot, anchor.wheel, anchor.clock)?
+        } else if self.is_tight(anchor.wheel, wheel) || self.fit().is_some() {
+            count(anchor.wheel, anchor.clock, wheel, dot)?
+        } else {
+            return None;
+        };
+        let links = drive.chain(self.chain).links().to_exact();
+        let marked = mark.link.get().minus(anchor.link).ok()?;
+        let marked = marked.modulo(links).ok()?;
+        let off = marked.to_f64() - counted;
+        let off = off - (off / self.links).round() * self.links;
+        Some(Residual {
+            from: anchor.at,
+            marked,
+            counted,
+            off,
+            degrees: off * 360.0 / f64::from(sprocket.teeth().get()),
+        })
+    }
+
+    /// Do only tight strands lead from one wheel along the travel to another?
+    fn is_tight(&self, from: usize, to: usize) -> bool {
+        let tensions: Vec<Tension> = self.strands().map(|(_, tension)| tension).collect();
+        let way = self.path.strands_between(from, to);
+        !way.is_empty()
+            && way
+                .iter()
+                .all(|strand| tensions.get(*strand) == Some(&Tension::Tight))
+    }
+}
+
+/// How the mark of a sprocket agrees with the links counted along the path.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Residual {
+    /// The sprocket from whose dot the links are counted: the driver, or where that lacks a dot or a
+    /// link the first one that has both.
+    pub from: Engagement,
+    /// Links from there to here by the marks.
+    pub marked: Exact,
+    /// Links from there to here by the path.
+    pub counted: f64,
+    /// How far the mark is ahead of the path, in links.
+    pub off: f64,
+    /// The same in degrees of the sprocket.
+    pub degrees: f64,
 }
 
 impl MissingGeometry {

@@ -62,6 +62,7 @@ mod quantity;
 mod render;
 mod source;
 mod spec;
+mod survey;
 mod yaml;
 
 pub use check::{
@@ -70,10 +71,10 @@ pub use check::{
 pub use drive::{
     Chain, ChainId, Drive, Engagement, Mark, Part, Phaser, Reading, Shaft, ShaftId, Shoe, Sprocket,
 };
-pub use finding::{Finding, Problem, Severity};
+pub use finding::{Finding, PartName, Piece, Problem, Severity};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
-pub use layout::{Layout, LayoutError, MissingGeometry};
+pub use layout::{Layout, LayoutError, MissingGeometry, Residual};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
@@ -87,3 +88,4 @@ pub use render::{
 };
 pub use source::{At, Position, Source, SourceError, Span};
 pub use spec::{Parked, Rotation, ShaftKind};
+pub use survey::{lint, survey};

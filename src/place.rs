@@ -35,11 +35,9 @@ pub(crate) struct PartPlaces {
     pub(crate) whole: Span,
     /// A shoe's centre.
     pub(crate) centre: Option<Span>,
-    pub(crate) teeth: Option<Span>,
     pub(crate) dot: Option<Span>,
     /// The value of `link`, or of `links`.
     pub(crate) link: Option<Span>,
-    pub(crate) radius: Option<Span>,
     pub(crate) pushes: Option<Span>,
     pub(crate) stroke: Option<Span>,
 }
@@ -53,7 +51,6 @@ impl Places {
         let part = |entry: &EntrySpec| match entry {
             EntrySpec::Sprocket(sprocket) => PartPlaces {
                 whole: sprocket.span,
-                teeth: span(&sprocket.teeth),
                 dot: span(&sprocket.dot),
                 link: span(&sprocket.link).or(span(&sprocket.links)),
                 ..PartPlaces::default()
@@ -61,7 +58,6 @@ impl Places {
             EntrySpec::Shoe(shoe) => PartPlaces {
                 whole: shoe.span,
                 centre: span(&shoe.centre),
-                radius: span(&shoe.radius),
                 pushes: shoe.tensioner.as_ref().and_then(|t| span(&t.pushes)),
                 stroke: shoe.tensioner.as_ref().and_then(|t| span(&t.stroke)),
                 ..PartPlaces::default()

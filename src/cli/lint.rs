@@ -2,7 +2,7 @@ use super::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, specfile, stream};
 use anyhow::Result;
 use serde_json::{Value, json};
 use std::path::PathBuf;
-use tautmark::{Drive, Severity, finding_json, finding_text, printable};
+use tautmark::{Severity, finding_json, finding_text, printable};
 
 /// Does a spec hold together? Every finding with file, line and column.
 ///
@@ -31,7 +31,7 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
                 continue;
             }
         };
-        let reading = Drive::read(&source);
+        let reading = tautmark::lint(&source);
         let worst = reading
             .findings
             .iter()
