@@ -435,6 +435,8 @@ problems! {
         centre: Option<[f64; 2]>,
         /// The number of links that would fit, if any does.
         fits: Option<u16>,
+        /// Do the marks say that it has that number?
+        marks_say_so: bool,
     } = "tensioner-out-of-stroke", Warning;
     /// A coloured link that cannot be on its dot, because no chain lies there.
     DotOffChain {
@@ -465,8 +467,8 @@ problems! {
         link: LinkPosition,
         /// The links of the chain.
         links: u16,
-        /// The dot that would agree, in degrees clockwise from twelve o'clock.
-        dot: f64,
+        /// The dot that would agree, in degrees clockwise from twelve o'clock, if the chain lies there.
+        dot: Option<f64>,
     } = "links-disagree", Warning;
     /// A pitch that is in no series of ISO 606.
     PitchNotStandard {

@@ -73,10 +73,12 @@ pub fn survey(drive: &Drive) -> Vec<Finding> {
         surveyor.pitch(&mut findings);
         match Layout::new(drive, id) {
             Ok(layout) => {
-                surveyor.path(&layout, &mut findings);
-                surveyor.length(&layout, &mut findings);
-                surveyor.dots(&layout, &mut findings);
-                surveyor.marks(&layout, &mut findings);
+                // Where the chain runs wrong, lengths and counts would only repeat it.
+                if surveyor.path(&layout, &mut findings) {
+                    let fits = surveyor.length(&layout, &mut findings);
+                    surveyor.dots(&layout, &mut findings);
+                    surveyor.marks(&layout, fits, &mut findings);
+                }
             }
             Err(LayoutError::NoPath(error)) => surveyor.no_path(&error, &mut findings),
             Err(LayoutError::Missing(missing)) => surveyor.missing(missing, &mut findings),
@@ -243,7 +245,8 @@ impl Surveyor<'_> {
         }
     }
 
-    fn path(&self, layout: &Layout, findings: &mut Vec<Finding>) {
+    /// Whether the chain runs as chains do: once round, through nothing.
+    fn path(&self, layout: &Layout, findings: &mut Vec<Finding>) -> bool {
         let path = layout.path();
         let piece = |part: geometry::Part| match part {
             geometry::Part::Wheel(wheel) => Piece::On(self.name(wheel)),
@@ -259,7 +262,20 @@ impl Surveyor<'_> {
             }
         };
         let mut crossed = false;
-        for finding in path.findings(&Limits::default()) {
+        let mut runs = true;
+        let mut found = path.findings(&Limits::default());
+        // Parts in the wrong order put everything else wrong too.
+        if let Some(winds) = found
+            .iter()
+            .find(|finding| matches!(finding, PathFinding::Winds { .. }))
+        {
+            found = vec![*winds];
+        }
+        for finding in found {
+            runs &= matches!(
+                finding,
+                PathFinding::FewTeeth { .. } | PathFinding::Untouched { .. }
+            );
             findings.push(match finding {
                 PathFinding::Crossing { first, second, at } => {
                     // One part in a wrong place makes several crossings; the first tells it.
@@ -319,10 +335,12 @@ impl Surveyor<'_> {
                 ),
             });
         }
+        runs
     }
 
-    /// Does the chain fit, and does the tensioner reach, new and worn?
-    fn length(&self, layout: &Layout, findings: &mut Vec<Finding>) {
+    /// Does the chain fit, and does the tensioner reach, new and worn? The number of links that would fit, where
+    /// that is another one.
+    fn length(&self, layout: &Layout, findings: &mut Vec<Finding>) -> Option<u16> {
         let links = self.chain.links();
         let places = self.places.cloned().unwrap_or_default();
         let links_span = places.links.unwrap_or(places.name);
@@ -330,24 +348,26 @@ impl Surveyor<'_> {
             [] => {
                 let holds = layout.path().links();
                 let fits = |links: f64| (-LOOSE..=TIGHT).contains(&(holds - links));
-                if !fits(f64::from(links.get())) {
-                    let whole = (holds - TIGHT).ceil();
-                    findings.push(Finding::new(
-                        Problem::ChainDoesNotFit {
-                            chain: self.chain_name(),
-                            links: links.get(),
-                            holds,
-                            fits: fits(whole).then_some(whole).and_then(to_links),
-                            apart: apart_for(layout.path(), f64::from(links.get())),
-                        },
-                        links_span,
-                    ));
+                if fits(f64::from(links.get())) {
+                    return None;
                 }
-                return;
+                let whole = (holds - TIGHT).ceil();
+                let whole = fits(whole).then_some(whole).and_then(to_links);
+                findings.push(Finding::new(
+                    Problem::ChainDoesNotFit {
+                        chain: self.chain_name(),
+                        links: links.get(),
+                        holds,
+                        fits: whole,
+                        apart: apart_for(layout.path(), f64::from(links.get())),
+                    },
+                    links_span,
+                ));
+                return whole;
             }
             [only] => only,
             // Two share the work as their springs decide, which no spec says.
-            _ => return,
+            _ => return None,
         };
         let part = self.places_of(tensioner.wheel);
         let cannot_fit = |layout: &Layout, elongation| {
@@ -374,7 +394,9 @@ impl Surveyor<'_> {
             )),
             Some(_) => findings.push(cannot_fit(layout, Exact::ZERO)),
         }
-        let Some(new) = layout.fit() else { return };
+        let Some(new) = layout.fit() else {
+            return self.fitting(layout, tensioner);
+        };
         let mut travels = vec![(Exact::ZERO, new.travel)];
         if let Some(limit) = self.chain.elongation_limit()
             && let Ok(worn) = Layout::worn(self.drive, self.id, limit)
@@ -389,6 +411,15 @@ impl Surveyor<'_> {
                 continue;
             }
             let short = travel < 0.0;
+            let fits = self.fitting(layout, tensioner);
+            let marks_say_so = fits.is_some_and(|fits| self.marked_for(layout, fits));
+            let tensioner_span = if short { part.centre } else { part.stroke };
+            let tensioner_span = tensioner_span.unwrap_or(part.whole);
+            let rule = if elongation.is_zero() {
+                links_span
+            } else {
+                places.elongation_limit.unwrap_or(links_span)
+            };
             let centre = layout.path().wheels().get(tensioner.wheel).map(|wheel| {
                 // A tenth of a millimetre more than needed, so that the written tenth does.
                 let back =
@@ -404,19 +435,21 @@ impl Surveyor<'_> {
                         stroke: tensioner.stroke,
                         would_do: (travel * 10.0).ceil() / 10.0,
                         centre: centre.filter(|_| short),
-                        fits: self.fitting(layout, tensioner),
+                        fits,
+                        marks_say_so,
                     },
-                    if short { part.centre } else { part.stroke }.unwrap_or(part.whole),
+                    if marks_say_so {
+                        links_span
+                    } else {
+                        tensioner_span
+                    },
                 )
-                .with(if elongation.is_zero() {
-                    links_span
-                } else {
-                    places.elongation_limit.unwrap_or(links_span)
-                }),
+                .with(if marks_say_so { tensioner_span } else { rule }),
             );
             // A new chain that does not fit will not fit worn, and once is enough.
-            break;
+            return fits;
         }
+        None
     }
 
     /// Links that the loop holds with the tensioner at the ends of its stroke, fewest first.
@@ -481,8 +514,9 @@ impl Surveyor<'_> {
         }
     }
 
-    /// Marked links against counted links.
-    fn marks(&self, layout: &Layout, findings: &mut Vec<Finding>) {
+    /// Marked links against counted links. `fits` is the number of links that the chain should have, if the one it has
+    /// does not fit.
+    fn marks(&self, layout: &Layout, fits: Option<u16>, findings: &mut Vec<Finding>) {
         let residuals: Vec<_> = self
             .chain
             .engagements(self.id)
@@ -493,6 +527,9 @@ impl Surveyor<'_> {
             (f64::INFINITY, f64::NEG_INFINITY),
             |(least, most), (_, r)| (least.min(r.off), most.max(r.off)),
         );
+        if fits.is_some_and(|fits| self.marked_for(layout, fits)) {
+            return;
+        }
         // All off alike: it is the one they are counted from that is off, and one line to change.
         if let [(first, residual), _, ..] = residuals.as_slice()
             && residuals.iter().all(|(_, residual)| wrong(residual.off))
@@ -522,6 +559,19 @@ impl Surveyor<'_> {
                 ));
             }
         }
+    }
+
+    /// Do the marks agree with the path if the chain has `links` links? Then they are all off by the links that it is said
+    /// to have too many.
+    fn marked_for(&self, layout: &Layout, links: u16) -> bool {
+        let excess = f64::from(self.chain.links().get()) - f64::from(links);
+        let mut residuals = self
+            .chain
+            .engagements(self.id)
+            .filter_map(|(at, _)| layout.residual(self.drive, at))
+            .peekable();
+        residuals.peek().is_some()
+            && residuals.all(|residual| (residual.off + excess).abs() <= AGREES)
     }
 
     fn disagreement(
@@ -564,7 +614,7 @@ fn agreeing(
     drive: &Drive,
     at: Engagement,
     off: f64,
-) -> Option<(LinkPosition, f64)> {
+) -> Option<(LinkPosition, Option<f64>)> {
     let sprocket = drive.sprocket(at);
     let (dot, mark) = (sprocket.dot()?, sprocket.mark()?);
     let contact = layout.path().contact(layout.wheel_of(at)?)?;
@@ -574,6 +624,10 @@ fn agreeing(
     )?;
     let ahead = off * 360.0 / f64::from(sprocket.teeth().get());
     let dot = (dot.get().to_f64() + contact.turns.sign() * ahead).rem_euclid(360.0);
+    let wheel = layout.wheel_of(at)?;
+    let lies_there =
+        ahead.abs() <= contact.wrap && layout.path().position(wheel, dot).is_some_and(|(_, on)| on);
+    let dot = Some(dot).filter(|_| lies_there);
     Some((link, dot))
 }
 

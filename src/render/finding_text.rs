@@ -3,7 +3,7 @@
 use super::printable;
 use crate::finding::{Finding, PartName, Piece, Problem, Severity};
 use crate::quantity::{Exact, LinkPosition};
-use crate::render::numbers::{self, decimal, signed};
+use crate::render::numbers::{self, decimal};
 use crate::source::{Source, Span};
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
@@ -468,17 +468,29 @@ fn words(problem: &Problem) -> Words {
             "",
             format!("'pushes: {}' would tighten it", decimal(*opposite, 1)),
         ),
-        Problem::TensionerOutOfStroke { chain, elongation, travel, stroke, would_do, centre, fits } => {
+        Problem::TensionerOutOfStroke { chain, elongation, travel, stroke, would_do, centre, fits, marks_say_so } => {
             let or_links = fits.map_or(String::new(), |links| format!(", or a chain of {links} links"));
-            (
-                format!("chain {}, {}, needs the tensioner at {} mm of its {} mm", quoted(chain), state(*elongation), decimal(*travel, 1), decimal(*stroke, 1)),
-                if centre.is_some() { "the chain does not go over it".into() } else { "too short".into() },
-                "for this chain",
-                match centre {
-                    Some([x, y]) => format!("pushed back at [{}, {}] it would fit{or_links}", decimal(*x, 1), decimal(*y, 1)),
-                    None => format!("'stroke: {}' would do{or_links}", decimal(*would_do, 1)),
-                },
-            )
+            let chain = format!("chain {}, {},", quoted(chain), state(*elongation));
+            match centre {
+                _ if *marks_say_so => (
+                    format!("{chain} needs {} mm of its tensioner, which has {}", decimal(*travel, 1), decimal(*stroke, 1)),
+                    "the marks are those of another chain".into(),
+                    "this tensioner",
+                    format!("{} would fit the marks and the tensioner", fits.map_or_else(|| "another number".into(), |links| format!("'links: {links}'"))),
+                ),
+                Some([x, y]) => (
+                    format!("{chain} does not go over its tensioner: that would have to give way by {} mm more", decimal(travel.abs(), 1)),
+                    "in the way, pushed all the way back".into(),
+                    "for this chain",
+                    format!("pushed back at [{}, {}] it would fit{or_links}", decimal(*x, 1), decimal(*y, 1)),
+                ),
+                None => (
+                    format!("{chain} needs {} mm of its tensioner, which has {}", decimal(*travel, 1), decimal(*stroke, 1)),
+                    "too short".into(),
+                    "for this chain",
+                    format!("'stroke: {}' would do{or_links}", decimal(*would_do, 1)),
+                ),
+            }
         }
         Problem::DotOffChain { part: at, dot, chain_lies: [from, to], clockwise } => (
             format!("no chain lies on the dot of {} at {} degrees", part(at), decimal(*dot, 1)),
@@ -496,9 +508,17 @@ fn words(problem: &Problem) -> Words {
                 "from the dot of {} to the dot of {} the marks make {} links, the path {}",
                 part(from), part(at), numbers::exact(*marked), decimal(*counted, 2)
             ),
-            format!("{} links off, or {} degrees of this sprocket", signed(*off, 2), signed(*degrees, 1)),
+            format!(
+                "{} {}, {} degrees of this sprocket",
+                links_of(off.abs()),
+                if *off < 0.0 { "behind" } else { "ahead" },
+                decimal(degrees.abs(), 1)
+            ),
             "counted from here",
-            format!("{} or dot {} would agree", link_key(*link, *links), decimal(*dot, 1)),
+            match dot {
+                Some(dot) => format!("{} or dot {} would agree", link_key(*link, *links), decimal(*dot, 1)),
+                None => format!("{} would agree; count the links again", link_key(*link, *links)),
+            },
         ),
         Problem::PitchNotStandard { pitch, nearest } => (
             format!("a pitch of {} mm is in no series of ISO 606", numbers::exact(*pitch)),
@@ -547,6 +567,14 @@ fn link_key(link: LinkPosition, links: u16) -> String {
         format!("link {first}")
     } else {
         format!("links [{first}, {}]", (first + 1) % i128::from(links))
+    }
+}
+
+/// `1 link`, `0.5 links`.
+fn links_of(count: f64) -> String {
+    match decimal(count, 2).as_str() {
+        "1" => "1 link".into(),
+        n => format!("{n} links"),
     }
 }
 

@@ -80,31 +80,20 @@ pub(crate) fn decimal(value: f64, places: usize) -> String {
     if text == "-0" { "0" } else { text }.to_owned()
 }
 
-/// As [`decimal`], with its sign always: `+1.25`.
-pub(crate) fn signed(value: f64, places: usize) -> String {
-    let text = decimal(value, places);
-    match text.as_str() {
-        "0" => text,
-        _ if text.starts_with('-') => text,
-        _ => format!("+{text}"),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
     fn decimals_end_where_they_say_nothing() {
-        for (value, places, words, with_sign) in [
-            (341.18, 1, "341.2", "+341.2"),
-            (46.0, 2, "46", "+46"),
-            (-0.001, 1, "0", "0"),
-            (-2.5, 1, "-2.5", "-2.5"),
-            (100.0, 0, "100", "+100"),
+        for (value, places, words) in [
+            (341.18, 1, "341.2"),
+            (46.0, 2, "46"),
+            (-0.001, 1, "0"),
+            (-2.5, 1, "-2.5"),
+            (100.0, 0, "100"),
         ] {
             assert_eq!(decimal(value, places), words);
-            assert_eq!(signed(value, places), with_sign);
         }
     }
 
