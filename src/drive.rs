@@ -182,6 +182,25 @@ impl Drive {
         }
     }
 
+    /// The model of a spec whose marks are still to be found, so that mistakes of marks do not count; the
+    /// findings are those that do.
+    pub(crate) fn read_unmarked(source: &Source) -> (Option<Self>, Vec<Finding>) {
+        let mut findings = Vec::new();
+        let drive = spec::read(source, &mut findings).and_then(|spec| check(&spec, &mut findings));
+        findings.retain(|finding| {
+            finding.severity() == Severity::Error
+                && !matches!(
+                    finding.problem,
+                    Problem::NothingToSee { .. }
+                        | Problem::LinksOutOfOrder { .. }
+                        | Problem::LinkShared { .. }
+                        | Problem::LinkPastEnd { .. }
+                        | Problem::LinksNotNeighbours { .. }
+                )
+        });
+        (drive.filter(|_| findings.is_empty()), findings)
+    }
+
     /// What the engine is called.
     pub fn engine(&self) -> &str {
         &self.engine

@@ -271,17 +271,7 @@ impl Layout {
         let wheel = self.wheel_of(at)?;
         let sprocket = drive.sprocket(at);
         let (dot, mark) = (sprocket.dot()?.get().to_f64(), sprocket.mark()?);
-        let count = |from, from_clock, to, to_clock| {
-            let count = self.path.links_between(from, from_clock, to, to_clock)?;
-            (!count.from_extrapolated && !count.to_extrapolated).then_some(count.links)
-        };
-        let counted = if self.is_tight(wheel, anchor.wheel) {
-            self.links - count(wheel, dot, anchor.wheel, anchor.clock)?
-        } else if self.is_tight(anchor.wheel, wheel) || self.fit().is_some() {
-            count(anchor.wheel, anchor.clock, wheel, dot)?
-        } else {
-            return None;
-        };
+        let counted = self.count((anchor.wheel, anchor.clock), (wheel, dot))?;
         let links = drive.chain(self.chain).links().to_exact();
         let marked = mark.link.get().minus(anchor.link).ok()?;
         let marked = marked.modulo(links).ok()?;
@@ -294,6 +284,22 @@ impl Layout {
             off,
             degrees: off * 360.0 / f64::from(sprocket.teeth().get()),
         })
+    }
+
+    /// Links in the direction of travel from a clock angle of one wheel to one of another, where both lie on the chain: over
+    /// the tight strands that lead there or back, else over the loop with the tensioner in its place.
+    pub(crate) fn count(&self, from: (usize, f64), to: (usize, f64)) -> Option<f64> {
+        let count = |from: (usize, f64), to: (usize, f64)| {
+            let count = self.path.links_between(from.0, from.1, to.0, to.1)?;
+            (!count.from_extrapolated && !count.to_extrapolated).then_some(count.links)
+        };
+        if self.is_tight(to.0, from.0) {
+            Some(self.links - count(to, from)?)
+        } else if self.is_tight(from.0, to.0) || self.fit().is_some() {
+            count(from, to)
+        } else {
+            None
+        }
     }
 
     /// Do only tight strands lead from one wheel along the travel to another?

@@ -54,6 +54,7 @@ mod conform;
 mod drive;
 mod false_friend;
 mod finding;
+mod fitting;
 mod format;
 pub mod geometry;
 mod hang;
@@ -79,6 +80,7 @@ pub use drive::{
 };
 pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
 pub use finding::{Finding, PartName, Piece, Problem, Severity};
+pub use fitting::{Change, Fitting, FittingError, Unfitted, fit_marks};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use layout::{Layout, LayoutError, MissingGeometry, Residual};
@@ -92,8 +94,8 @@ pub use quantity::{
 };
 pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
-    false_friend_json, false_friend_text, finding_json, finding_text, finding_title, printable,
-    remedy_text, roll_json, roll_text, schema,
+    false_friend_json, false_friend_text, finding_json, finding_text, finding_title, fitting_json,
+    fitting_text, printable, remedy_text, roll_json, roll_text, schema, unfitted_text,
 };
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,

@@ -17,7 +17,7 @@ use crate::source::{Source, Span};
 
 /// Half of what would show as another whole or half link: up to a quarter of a link, marks and path
 /// are taken to agree.
-const AGREES: f64 = 0.25;
+pub(crate) const AGREES: f64 = 0.25;
 
 /// A loop without a tensioner may be this many links too long for its chain. Centres are written to a
 /// tenth of a millimetre, and two strands of a chain of 6 to 10 mm make 0.02 to 0.03 links of that; the
@@ -85,6 +85,11 @@ pub fn survey(drive: &Drive) -> Vec<Finding> {
         }
     }
     findings
+}
+
+/// Does a loop of `loop_links` without a tensioner hold a chain of `links`?
+pub(crate) fn holds(loop_links: f64, links: u16) -> bool {
+    (-LOOSE..=TIGHT).contains(&(loop_links - f64::from(links)))
 }
 
 /// One chain under survey.
@@ -347,12 +352,11 @@ impl Surveyor<'_> {
         let tensioner = match layout.tensioners() {
             [] => {
                 let holds = layout.path().links();
-                let fits = |links: f64| (-LOOSE..=TIGHT).contains(&(holds - links));
-                if fits(f64::from(links.get())) {
+                if self::holds(holds, links.get()) {
                     return None;
                 }
-                let whole = (holds - TIGHT).ceil();
-                let whole = fits(whole).then_some(whole).and_then(to_links);
+                let whole = to_links((holds - TIGHT).ceil());
+                let whole = whole.filter(|whole| self::holds(holds, *whole));
                 findings.push(Finding::new(
                     Problem::ChainDoesNotFit {
                         chain: self.chain_name(),
