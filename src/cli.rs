@@ -7,6 +7,7 @@ mod plain;
 mod roll;
 mod specfile;
 mod stream;
+mod wear;
 
 use anstream::ColorChoice;
 use clap::{Parser, Subcommand, ValueEnum};
@@ -41,6 +42,8 @@ enum Command {
     Explain(explain::ExplainArguments),
     /// Does a spec hold together? Every finding with file, line and column
     Lint(lint::LintArguments),
+    /// What a worn chain does: how late each shaft is, and whether the chain may stay in
+    Wear(wear::WearArguments),
     /// Print a commented spec to start from
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
@@ -74,6 +77,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Roll(arguments) => roll::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
+        Command::Wear(arguments) => wear::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),
     };

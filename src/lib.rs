@@ -69,6 +69,7 @@ mod source;
 mod spec;
 mod survey;
 mod trouble;
+mod wear;
 mod yaml;
 
 pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
@@ -95,7 +96,8 @@ pub use quantity::{
 pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
     false_friend_json, false_friend_text, finding_json, finding_text, finding_title, fitting_json,
-    fitting_text, printable, remedy_text, roll_json, roll_text, schema, unfitted_text,
+    fitting_text, printable, remedy_text, roll_json, roll_text, schema, unfitted_text, wear_json,
+    wear_text,
 };
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,
@@ -104,3 +106,6 @@ pub use source::{At, Position, Source, SourceError, Span};
 pub use spec::{Parked, Rotation, ShaftKind};
 pub use survey::{lint, survey};
 pub use trouble::{ABOUT_CODES, TROUBLE_CODES, TroubleCode, trouble_code};
+pub use wear::{
+    ChainWear, Elongation, Extension, ShaftWear, Wear, WearError, WearLimit, WearVerdict, wear,
+};

@@ -11,6 +11,7 @@ mod numbers;
 mod roll_text;
 mod schema;
 mod starter;
+mod wear_text;
 
 pub use cautions::CAUTIONS;
 pub use check_json::check_json;
@@ -22,6 +23,7 @@ pub use fitting_text::{fitting_json, fitting_text, unfitted_text};
 pub use roll_text::{roll_json, roll_text};
 pub use schema::schema;
 pub use starter::STARTER;
+pub use wear_text::{wear_json, wear_text};
 
 use crate::conform::is_unprintable;
 use std::fmt::Write as _;
