@@ -9,6 +9,7 @@ mod plain;
 mod roll;
 mod specfile;
 mod stream;
+mod wear;
 
 use anstream::ColorChoice;
 use clap::{Parser, Subcommand, ValueEnum};
@@ -41,6 +42,7 @@ enum Command {
     Roll(roll::RollArguments),
     Explain(explain::ExplainArguments),
     Lint(lint::LintArguments),
+    Wear(wear::WearArguments),
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,
@@ -74,6 +76,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Roll(arguments) => roll::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
+        Command::Wear(arguments) => wear::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),
     };

@@ -54,18 +54,24 @@ mod conform;
 mod drive;
 mod false_friend;
 mod finding;
+mod fitting;
 mod format;
+pub mod geometry;
 mod hang;
 mod interview;
+mod layout;
 mod measure;
 mod observe;
+mod place;
 mod quantity;
 mod record;
 mod render;
 mod roll;
 mod source;
 mod spec;
+mod survey;
 mod trouble;
+mod wear;
 mod yaml;
 
 pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
@@ -76,10 +82,12 @@ pub use drive::{
     Chain, ChainId, Drive, Engagement, Mark, Part, Phaser, Reading, Shaft, ShaftId, Shoe, Sprocket,
 };
 pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
-pub use finding::{Finding, Problem, Severity};
+pub use finding::{Finding, PartName, Piece, Problem, Severity};
+pub use fitting::{Change, Fitting, FittingError, Unfitted, fit_marks};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use interview::{Answer, Interview, Question, Refusal, Repeat, Reply, Step};
+pub use layout::{Layout, LayoutError, MissingGeometry, Residual};
 pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
@@ -91,13 +99,18 @@ pub use quantity::{
 pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
 pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
-    false_friend_json, false_friend_text, finding_json, finding_text, finding_title, format_tables,
-    halt_text, json_text, printable, question_text, ready_text, record_json, record_text,
-    refusal_text, remedy_text, roll_json, roll_text, schema, verdicts_text,
+    false_friend_json, false_friend_text, finding_json, finding_text, finding_title, fitting_json,
+    fitting_text, format_tables, halt_text, json_text, printable, question_text, ready_text,
+    record_json, record_text, refusal_text, remedy_text, roll_json, roll_text, schema,
+    unfitted_text, verdicts_text, wear_json, wear_text,
 };
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,
 };
 pub use source::{At, Position, Source, SourceError, Span};
 pub use spec::{Parked, Rotation, ShaftKind};
+pub use survey::{lint, survey};
 pub use trouble::{ABOUT_CODES, TROUBLE_CODES, TroubleCode, trouble_code};
+pub use wear::{
+    ChainWear, Elongation, Extension, ShaftWear, Wear, WearError, WearLimit, WearVerdict, wear,
+};

@@ -7,11 +7,13 @@ mod check_text;
 mod explain_text;
 mod false_friend_text;
 mod finding_text;
+mod fitting_text;
 mod numbers;
 mod record_text;
 mod roll_text;
 mod schema;
 mod starter;
+mod wear_text;
 
 pub use ask_text::{halt_text, question_text, ready_text, refusal_text};
 pub use cautions::CAUTIONS;
@@ -20,10 +22,12 @@ pub use check_text::{check_text, doubt_text, remedy_text};
 pub use explain_text::{explain_json, explain_text};
 pub use false_friend_text::{false_friend_json, false_friend_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
+pub use fitting_text::{fitting_json, fitting_text, unfitted_text};
 pub use record_text::{record_json, record_text, verdicts_text};
 pub use roll_text::{roll_json, roll_text};
 pub use schema::{format_tables, schema};
 pub use starter::STARTER;
+pub use wear_text::{wear_json, wear_text};
 
 use crate::conform::is_unprintable;
 use serde_json::Value;

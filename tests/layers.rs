@@ -17,6 +17,7 @@ const ORDER: &[&str] = &[
     "yaml",
     "conform",
     "spec",
+    "place",
     "drive",
     "observe",
     "hang",
@@ -28,6 +29,11 @@ const ORDER: &[&str] = &[
     "interview",
     "trouble",
     "cause",
+    "geometry",
+    "layout",
+    "survey",
+    "fitting",
+    "wear",
     "render",
 ];
 
