@@ -65,10 +65,9 @@ fn conform(node: &Node, field: &Field, findings: &mut Vec<Finding>) {
 fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
     match *shape_wanted {
         Shape::Text => text(node, findings),
+        // Whether it may be a name is asked where the name is given, and told once.
         Shape::Name => {
-            if let Some(written) = scalar(node, "a name", findings) {
-                name(written, node.span, findings);
-            }
+            scalar(node, "a name", findings);
         }
         Shape::Choice(choices) => {
             let Some(written) = scalar(node, "a word", findings) else {

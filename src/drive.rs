@@ -60,6 +60,8 @@ pub struct Reading {
     pub drive: Option<Drive>,
     /// Everything found, in the order of the file.
     pub findings: Vec<Finding>,
+    /// Was the text no mapping at all, so that the one finding is why?
+    pub unreadable: bool,
 }
 
 /// A shaft of one [`Drive`].
@@ -175,7 +177,9 @@ impl Drive {
     /// is one finding that counts them.
     pub fn read(source: &Source) -> Reading {
         let mut findings = Vec::new();
-        let drive = spec::read(source, &mut findings).and_then(|spec| check(&spec, &mut findings));
+        let spec = spec::read(source, &mut findings);
+        let unreadable = spec.is_none();
+        let drive = spec.and_then(|spec| check(&spec, &mut findings));
         finding::in_order(&mut findings, Self::MAX_FINDINGS);
         let broken = findings
             .iter()
@@ -183,6 +187,7 @@ impl Drive {
         Reading {
             drive: drive.filter(|_| !broken),
             findings,
+            unreadable,
         }
     }
 

@@ -91,9 +91,9 @@ pub use quantity::{
 pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
 pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
-    false_friend_json, false_friend_text, finding_json, finding_text, finding_title, halt_text,
-    json_text, printable, question_text, ready_text, record_json, record_text, refusal_text,
-    remedy_text, roll_json, roll_text, schema, verdicts_text,
+    false_friend_json, false_friend_text, finding_json, finding_text, finding_title, format_tables,
+    halt_text, json_text, printable, question_text, ready_text, record_json, record_text,
+    refusal_text, remedy_text, roll_json, roll_text, schema, verdicts_text,
 };
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,

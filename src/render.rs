@@ -22,7 +22,7 @@ pub use false_friend_text::{false_friend_json, false_friend_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
 pub use record_text::{record_json, record_text, verdicts_text};
 pub use roll_text::{roll_json, roll_text};
-pub use schema::schema;
+pub use schema::{format_tables, schema};
 pub use starter::STARTER;
 
 use crate::conform::is_unprintable;

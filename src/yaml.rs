@@ -48,7 +48,8 @@ impl Node {
     /// What stands here, in words for a message.
     pub(crate) fn kind(&self) -> String {
         match &self.value {
-            Value::Scalar { text, .. } if self.is_nothing() && text.is_empty() => "nothing".into(),
+            // However it is written, and if nothing is; the parser gives "~" for that.
+            Value::Scalar { .. } if self.is_nothing() => "nothing".into(),
             Value::Scalar { text, .. } => format!("'{text}'"),
             Value::List(items) => match items.len() {
                 1 => "a list of one value".into(),

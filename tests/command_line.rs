@@ -655,7 +655,7 @@ fn lint_judges_every_file_and_ends_with_the_worst() {
     assert_eq!(outcome.status, Some(2));
     assert_eq!(outcome.stderr.lines().count(), 1);
     assert!(
-        outcome.stdout.contains("bad-name.yaml: 2 findings\n"),
+        outcome.stdout.contains("bad-name.yaml: 1 finding\n"),
         "{}",
         outcome.stdout
     );
@@ -768,6 +768,8 @@ fn a_reader_that_goes_away_is_no_failure_to_talk_about() {
         &["lint", &kestrel],
         &["check", &kestrel],
         &["check", &kestrel, "--format", "json"],
+        &["roll", &kestrel, "--turned", "2"],
+        &["explain", &kestrel, "intake=2 behind"],
         &["--help"],
         &["--version"],
     ] {

@@ -300,7 +300,7 @@ fn words(problem: &Problem) -> Words {
             } else {
                 format!("{} is not in the required range of {min}..={max} {unit}", quoted(text))
             },
-            "out of range".into(),
+            if min == max { "not known here" } else { "out of range" }.into(),
             "",
             if min == max {
                 format!("write {min}; no other is known here")
@@ -414,9 +414,13 @@ fn words(problem: &Problem) -> Words {
             "add 'link: ...', or remove the colour".into(),
         ),
         Problem::LinkShared { link, shaft } => (
-            format!("link {} lies on two dots", numbers::exact(link.get())),
+            if link.get().is_whole() {
+                format!("link {} is given for two dots", numbers::exact(link.get()))
+            } else {
+                format!("the place after link {} is given for two dots", link.get().floor())
+            },
             "again here".into(),
-            "and here",
+            "first given here",
             format!("{} has it already; count this one again from there", quoted(shaft)),
         ),
         Problem::LinksOutOfOrder { chain, reversed } => (
@@ -433,7 +437,7 @@ fn words(problem: &Problem) -> Words {
             format!("no chain joins {} to the crankshaft", quoted(shaft)),
             "not driven".into(),
             "",
-            "put its sprocket on a chain's path, or leave the shaft out".into(),
+            "put its sprocket on the path of a chain that the crankshaft drives, or leave the shaft out".into(),
         ),
         Problem::RatioOpen { shaft, first, second } => (
             format!(
