@@ -201,14 +201,10 @@ fn kind(of: &Shape) -> String {
         Shape::Flag => "`true` or `false`".into(),
         Shape::Pair(inner, expected) => format!("{expected}, each {}", kind(inner)),
         Shape::List { of, .. } => format!("a list, each {}", kind(of)),
-        Shape::BySprocket { value, .. } => {
-            format!(
-                "a mapping from `SHAFT` or `CHAIN/SHAFT`, each to {}",
-                kind(value)
-            )
-        }
         Shape::Record(record) => record.title.to_owned(),
-        Shape::Named { what, max, .. } => format!("up to {max} {what}"),
+        Shape::Named { what, max, .. } | Shape::BySprocket { what, max, .. } => {
+            format!("up to {max} {what}")
+        }
         Shape::Entries { variants, .. } => format!(
             "a list, each {}",
             variants
