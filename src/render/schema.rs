@@ -164,6 +164,7 @@ fn capital(text: &str) -> String {
 fn inner(of: &Shape, key: &str, waiting: &mut Vec<(String, &'static Record)>) {
     match *of {
         Shape::Record(record) => waiting.push((format!("under `{key}`"), record)),
+        Shape::List { of, .. } => inner(of, key, waiting),
         Shape::Named { record, .. } => {
             waiting.push((format!("under `{key}`, by a name of your own"), record));
         }
