@@ -208,7 +208,7 @@ impl Bench {
         for one in measured {
             share(one.angle.get())?;
             share(one.tolerance.get())?;
-            let turn = drive.shaft(one.shaft).period()?.times(full)?;
+            let turn = drive.shaft(one.shaft).period().times(full)?;
             share(turn)?;
             period.push(turn);
             if let Some(phaser) = drive.shaft(one.shaft).phaser() {

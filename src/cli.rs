@@ -34,17 +34,12 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
-    /// Is every coloured link on its dot? Which cam is off, how far, and what to move?
+    // The help of each command stands with its arguments.
     Check(check::CheckArguments),
-    /// Where the marks are after turning the crankshaft, and when they come back
     Roll(roll::RollArguments),
-    /// The smallest causes of what was seen or measured
     Explain(explain::ExplainArguments),
-    /// Does a spec hold together? Every finding with file, line and column
     Lint(lint::LintArguments),
-    /// What a worn chain does: how late each shaft is, and whether the chain may stay in
     Wear(wear::WearArguments),
-    /// Print a commented spec to start from
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,

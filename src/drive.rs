@@ -89,6 +89,7 @@ pub struct Shaft {
     phaser: Option<Phaser>,
     centre: Option<Point>,
     ratio: Exact,
+    period: Exact,
     driven_at: Option<Engagement>,
     engagements: Vec<Engagement>,
 }
@@ -168,11 +169,25 @@ pub struct Mark {
 }
 
 impl Drive {
-    /// Reads a spec. Every mistake in it is found in one go.
+    /// Most findings of one file that are reported each by itself. Nobody mends more in one go, and
+    /// a file made to annoy can hold a mistake in every second byte.
+    pub const MAX_FINDINGS: usize = 100;
+
+    /// Reads a spec. Every mistake in it is found in one go; beyond [`Self::MAX_FINDINGS`] the rest
+    /// is one finding that counts them.
     pub fn read(source: &Source) -> Reading {
         let mut findings = Vec::new();
         let drive = spec::read(source, &mut findings).and_then(|spec| check(&spec, &mut findings));
         findings.sort_by_key(|finding| finding.span.map_or(0, |span| span.start));
+        if findings.len() > Self::MAX_FINDINGS {
+            let more = findings.len() - Self::MAX_FINDINGS;
+            let first = findings[Self::MAX_FINDINGS].span;
+            findings.truncate(Self::MAX_FINDINGS);
+            findings.push(Finding {
+                span: first,
+                ..Finding::of_file(Problem::MoreFindings { more })
+            });
+        }
         let broken = findings
             .iter()
             .any(|finding| finding.severity() == Severity::Error);
@@ -379,11 +394,8 @@ impl Shaft {
     }
 
     /// The crank turns in which it turns once, so that it stands as before.
-    ///
-    /// # Errors
-    /// [`OutOfRange`] if it cannot be held.
-    pub fn period(&self) -> Result<Exact, OutOfRange> {
-        Exact::ONE.over(self.speed())
+    pub fn period(&self) -> Exact {
+        self.period
     }
 
     /// Its centre in mm: x to the right, y up.
@@ -528,6 +540,9 @@ mod bounds {
 
 /// The model of `spec`, with a finding for everything that does not hold together.
 fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
+    if too_large(spec) {
+        return None;
+    }
     let crank = crankshaft(spec, findings);
     for shaft in &spec.shafts {
         if let (Some(phaser), Some(kind)) = (&shaft.phaser, &shaft.kind)
@@ -547,23 +562,16 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
     for chain in &spec.chains {
         check_chain(spec, chain, findings);
     }
+    nothing_to_see(spec, findings);
     let graph = Graph::of(spec, crank?, findings);
     let mut drive = build(spec, crank?, &graph)?;
-    for (id, shaft) in drive.shafts() {
-        let needs_sight = matches!(
-            shaft.kind,
-            ShaftKind::Crankshaft | ShaftKind::Camshaft | ShaftKind::Balance
-        );
-        if needs_sight && !drive.is_marked(id) {
-            findings.push(Finding::new(
-                Problem::NothingToSee {
-                    shaft: shaft.name.clone(),
-                },
-                spec.shafts[usize::from(id.0)].name.span,
-            ));
-        }
+    // A mark that is wrong is no mark yet: what the links cannot prove shows once it is mended.
+    if !findings
+        .iter()
+        .any(|finding| finding.severity() == Severity::Error)
+    {
+        links_that_cannot_prove(spec, &drive, findings);
     }
-    links_that_cannot_prove(spec, &drive, findings);
     if drive.too_intricate() {
         findings.push(Finding::new(Problem::TooIntricate, spec.shafts_span));
         return None;
@@ -575,6 +583,18 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
         chain.tooth = CrankDegrees::new(Exact::whole(360).over(chain.speed).ok()?);
     }
     Some(drive)
+}
+
+/// Is there so much more than a drive can have that checking how it hangs together would only cost
+/// time? A finding says so already. A few shafts too many are checked all the same.
+fn too_large(spec: &Spec) -> bool {
+    const TIMES: usize = 4;
+    spec.shafts.len() > TIMES * crate::format::MAX_SHAFTS
+        || spec.chains.len() > TIMES * crate::format::MAX_CHAINS
+        || spec
+            .chains
+            .iter()
+            .any(|chain| chain.path.len() > TIMES * crate::format::MAX_PATH)
 }
 
 fn crankshaft(spec: &Spec, findings: &mut Vec<Finding>) -> Option<usize> {
@@ -623,6 +643,32 @@ fn shaft_index(spec: &Spec, sprocket: &SprocketSpec) -> Option<usize> {
     spec.shafts
         .iter()
         .position(|shaft| shaft.name.value == name.value)
+}
+
+/// Shafts that must be in time and that no mark could prove.
+fn nothing_to_see(spec: &Spec, findings: &mut Vec<Finding>) {
+    for shaft in &spec.shafts {
+        let needs_sight = shaft.kind.as_ref().is_some_and(|kind| {
+            matches!(
+                kind.value,
+                ShaftKind::Crankshaft | ShaftKind::Camshaft | ShaftKind::Balance
+            )
+        });
+        let its_sprockets = spec.chains.iter().flat_map(sprockets).filter(|sprocket| {
+            let name = sprocket.shaft.as_ref();
+            name.is_some_and(|name| name.value == shaft.name.value)
+        });
+        // A shaft without a sprocket is a finding already.
+        let mut marks = its_sprockets.map(|sprocket| sprocket.marked);
+        if needs_sight && marks.next() == Some(false) && !marks.any(|marked| marked) {
+            findings.push(Finding::new(
+                Problem::NothingToSee {
+                    shaft: shaft.name.value.clone(),
+                },
+                shaft.name.span,
+            ));
+        }
+    }
 }
 
 /// What can be said of one chain by itself.
@@ -686,6 +732,8 @@ fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Finding>) {
     for sprocket in &all {
         if let Some(dot) = sprocket.dot
             && (dot.value.get() < Exact::ZERO || dot.value.get() >= Exact::whole(360))
+            // Further out is out of range, which was said on reading.
+            && dot.value.get().abs() <= Exact::whole(360)
         {
             findings.push(Finding::new(
                 Problem::DotAngle { angle: dot.value },
@@ -1037,6 +1085,7 @@ fn build(spec: &Spec, crank: usize, graph: &Graph) -> Option<Drive> {
             },
             centre: shaft.at.map(|at| at.value),
             ratio,
+            period: Exact::ONE.over(ratio.abs()).ok()?,
             driven_at: match driven_at {
                 None => None,
                 Some((c, i)) => Some(engagement(c, i)?),

@@ -109,6 +109,11 @@ problems! {
         /// The most values that are read.
         max: usize,
     } = "too-many-values", Error;
+    /// More text than aliases may repeat.
+    TooMuchRepeated {
+        /// The most bytes that are repeated.
+        max: usize,
+    } = "too-much-repeated", Error;
     /// An alias within the value that it stands for.
     AliasLoop = "alias-loop", Error;
     /// A key that is itself a list or a mapping.
@@ -316,6 +321,11 @@ problems! {
         /// As written.
         angle: ClockAngle,
     } = "dot-angle", Warning;
+    /// More findings than are reported.
+    MoreFindings {
+        /// How many there are besides those reported.
+        more: usize,
+    } = "more-findings", Error;
     /// Sprockets of one chain whose pitch circles overlap.
     SprocketsOverlap {
         /// One.

@@ -289,7 +289,7 @@ pub(crate) static SPROCKET: Record = Record {
                 max: ToothCount::MAX as i64,
                 unit: "teeth",
             },
-            "its teeth",
+            "how many teeth it has",
         ),
         optional(
             "dot",

@@ -96,8 +96,8 @@ pub use quantity::{
 pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
     false_friend_json, false_friend_text, finding_json, finding_text, finding_title, fitting_json,
-    fitting_text, printable, remedy_text, roll_json, roll_text, schema, unfitted_text, wear_json,
-    wear_text,
+    fitting_text, format_tables, json_text, printable, remedy_text, roll_json, roll_text, schema,
+    unfitted_text, wear_json, wear_text,
 };
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,

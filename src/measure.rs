@@ -113,7 +113,7 @@ impl Measured {
         }
         let chain = drive.chain(at.chain);
         // Shaft degrees to crank degrees.
-        let slowness = drive.shaft(shaft).period()?;
+        let slowness = drive.shaft(shaft).period();
         let (angle, tolerance, at_camshaft) = match seen {
             Seen::Teeth(teeth) => {
                 let given = given.unwrap_or(Exact::ZERO);

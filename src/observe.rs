@@ -51,7 +51,7 @@ impl fmt::Display for SeenError {
             Self::NoDirection => f.write_str("ahead or behind? (say '2 ahead' or '2 behind')"),
             Self::Number(error) => error.fmt(f),
             Self::TooFine => f.write_str(
-                "finer than can be seen (at most three decimals, or a fraction over 16 at most)",
+                "finer than can be seen (give at most three decimals, or a fraction such as 1/16)",
             ),
             Self::TooFar => {
                 f.write_str("further than can be seen (at most 400 teeth, 720 degrees or link 1999.5)")
@@ -183,6 +183,8 @@ pub enum ObservationError {
     NoLink {
         /// Chain and shaft.
         at: String,
+        /// Has it a dot to look at instead?
+        dot: bool,
     },
     /// The spec gives no dot for that shaft.
     NoDot {
@@ -228,7 +230,7 @@ impl fmt::Display for ObservationError {
             ),
             None => write!(
                 f,
-                "no {what} is called '{name}' (there is: {})",
+                "no {what} is called '{name}' (the spec has: {})",
                 known.join(", ")
             ),
         };
@@ -251,9 +253,13 @@ impl fmt::Display for ObservationError {
                 "'{shaft}' carries several sprockets: which one? (say {})",
                 choices.join(" or ")
             ),
-            Self::NoLink { at } => write!(
+            Self::NoLink { at, dot: true } => write!(
                 f,
                 "the spec gives no coloured link for '{at}' (look at its dot instead: --dot)"
+            ),
+            Self::NoLink { at, dot: false } => write!(
+                f,
+                "the spec gives neither a coloured link nor a dot for '{at}' (it need not be looked at)"
             ),
             Self::NoDot { shaft } => write!(f, "the spec gives no dot for shaft '{shaft}'"),
             Self::Twice { at } => write!(f, "'{at}' is given twice (once is enough)"),
@@ -263,12 +269,21 @@ impl fmt::Display for ObservationError {
             ),
             Self::LinkPastEnd { at, link, links } => write!(
                 f,
-                "'{at}': link {link} is not on this chain (it has links 0..={})",
+                "'{at}': link {link} is not on this chain (its links are 0 to {})",
                 links - 1
             ),
+            Self::Turned { turned }
+                if turned.get() >= Exact::ZERO
+                    && turned.get() <= Exact::whole(Observations::MAX_TURNED) =>
+            {
+                write!(
+                    f,
+                    "'{turned}' crank turns is finer than can be seen (give at most three decimals, or a fraction such as 1/1000)"
+                )
+            }
             Self::Turned { turned } => write!(
                 f,
-                "'{turned}' crank turns is not in the required range of 0..={} turns with at most three decimals or a fraction over 1000 at most (an engine is turned by hand in its normal direction only)",
+                "'{turned}' is not in the required range of 0..={} crank turns (an engine is turned by hand in its normal direction only)",
                 Observations::MAX_TURNED
             ),
         }
@@ -339,7 +354,10 @@ impl Observations {
     ) -> Result<(), ObservationError> {
         let name = || name_of(drive, at);
         if drive.sprocket(at).mark().is_none() {
-            return Err(ObservationError::NoLink { at: name() });
+            return Err(ObservationError::NoLink {
+                at: name(),
+                dot: drive.is_marked(drive.sprocket(at).shaft()),
+            });
         }
         if find(&self.links, at).is_some() {
             return Err(ObservationError::Twice { at: name() });

@@ -194,7 +194,7 @@ pub fn meetings(drive: &Drive) -> Result<Vec<Meeting>, OutOfRange> {
             let Some(mark) = sprocket.mark() else {
                 continue;
             };
-            let period = drive.shaft(sprocket.shaft()).period()?;
+            let period = drive.shaft(sprocket.shaft()).period();
             for (other, other_sprocket) in chain.engagements(id) {
                 let Some(other_mark) = other_sprocket.mark() else {
                     continue;

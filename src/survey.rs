@@ -12,7 +12,7 @@ use crate::geometry::{
 };
 use crate::layout::{Layout, LayoutError, MissingGeometry};
 use crate::place::{ChainPlaces, PartPlaces};
-use crate::quantity::{Exact, LinkPosition};
+use crate::quantity::{Exact, LinkCount, LinkPosition};
 use crate::source::{Source, Span};
 
 /// Half of what would show as another whole or half link: up to a quarter of a link, marks and path
@@ -479,7 +479,7 @@ impl Surveyor<'_> {
             most = most.min(self.holds(layout, tensioner, limit.to_f64())?[1]);
         }
         let now = self.chain.links().get();
-        (crate::LinkCount::MIN..=crate::LinkCount::MAX)
+        (LinkCount::MIN..=LinkCount::MAX)
             .filter(|links| (least..=most).contains(&f64::from(*links)))
             .min_by_key(|links| (links % 2, links.abs_diff(now)))
     }
@@ -651,7 +651,7 @@ pub(crate) fn half_link(link: f64, links: Exact) -> Option<LinkPosition> {
 }
 
 fn to_links(links: f64) -> Option<u16> {
-    (crate::LinkCount::MIN..=crate::LinkCount::MAX).find(|n| f64::from(*n) == links)
+    (LinkCount::MIN..=LinkCount::MAX).find(|n| f64::from(*n) == links)
 }
 
 /// Over two sprockets alone: how far apart they would have to be for the loop to hold `links`.

@@ -2,7 +2,7 @@ use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, spec
 use anyhow::{Context as _, Result, bail};
 use tautmark::{
     Drive, Exact, Observations, Seen, Turns, Verdict, check, check_json, check_text, dot_named,
-    fits, link_named,
+    fits, json_text, link_named,
 };
 
 /// Is every coloured link on its dot? Which cam is off, how far, and what to move?
@@ -79,7 +79,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
     let fits = fits(&drive, &seen, &outcome)?;
     stream::output(&match arguments.format {
         Format::Text => check_text(&drive, &seen, &outcome, &fits, colour_wanted()),
-        Format::Json => format!("{:#}\n", check_json(&drive, &outcome, &fits)),
+        Format::Json => json_text(&check_json(&drive, &outcome, &fits)),
     })?;
     Ok(if outcome.verdict == Verdict::InTime {
         CLEAN

@@ -2,7 +2,7 @@ use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use tautmark::{
     CrankDegrees, Exact, FromMarks, Measured, TROUBLE_CODES, TroubleCode, explain, explain_json,
-    explain_text, trouble_code,
+    explain_text, json_text, trouble_code,
 };
 
 /// The smallest causes of what was seen or measured.
@@ -76,10 +76,12 @@ pub(crate) fn run(arguments: &ExplainArguments) -> Result<u8> {
     };
     stream::output(&match arguments.format {
         Format::Text => explain_text(&drive, &measured, explanation.as_ref(), &codes),
-        Format::Json => format!(
-            "{:#}\n",
-            explain_json(&drive, &measured, explanation.as_ref(), &codes)
-        ),
+        Format::Json => json_text(&explain_json(
+            &drive,
+            &measured,
+            explanation.as_ref(),
+            &codes,
+        )),
     })?;
     let clean = explanation.is_some_and(|explanation| {
         explanation

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 use std::path::PathBuf;
 use tautmark::{
     FittingError, Severity, Unfitted, finding_json, finding_text, fit_marks, fitting_json,
-    fitting_text, printable, unfitted_text,
+    fitting_text, json_text, printable, unfitted_text,
 };
 
 /// Does a spec hold together? Every finding with file, line and column.
@@ -85,7 +85,7 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
     match arguments.format {
         Format::Json => {
             let report = json!({ "clean": status == CLEAN, "files": files });
-            stream::output(&format!("{report:#}\n"))?;
+            stream::output(&json_text(&report))?;
         }
         Format::Text if arguments.specs.len() > 1 => {
             stream::output(&format!(
@@ -140,7 +140,7 @@ fn fit(arguments: &LintArguments) -> Result<u8> {
         }
     }
     if arguments.format == Format::Json {
-        stream::output(&format!("{:#}\n", json!({ "files": files })))?;
+        stream::output(&json_text(&json!({ "files": files })))?;
     }
     Ok(status)
 }

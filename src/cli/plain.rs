@@ -4,7 +4,7 @@ use super::{CLEAN, stream};
 use anyhow::{Context as _, Result, bail};
 use std::io::{ErrorKind, Write as _};
 use std::path::PathBuf;
-use tautmark::{STARTER, schema as json_schema};
+use tautmark::{STARTER, json_text, schema as json_schema};
 
 /// Print a commented spec to start from.
 #[derive(clap::Args)]
@@ -33,6 +33,6 @@ pub(crate) fn new(arguments: &NewArguments) -> Result<u8> {
 }
 
 pub(crate) fn schema() -> Result<u8> {
-    stream::output(&format!("{:#}\n", json_schema()))?;
+    stream::output(&json_text(&json_schema()))?;
     Ok(CLEAN)
 }

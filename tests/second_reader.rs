@@ -1,0 +1,166 @@
+//! A second, independent YAML reader must see in every spec what the model was made of.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test that cannot go on should stop"
+)]
+
+mod support;
+
+use proptest::prelude::*;
+use support::plan::{plan, plan_with_loop};
+use support::written::{Written, WrittenChain, WrittenPart, WrittenShaft, WrittenSprocket, number};
+use support::{drive, engines};
+use tautmark::{
+    Chain, Drive, Exact, LinkPosition, Parked, Part, Rotation, Shaft, ShaftKind, Shoe, Sprocket,
+};
+
+fn same(text: &str) {
+    let (drive, written) = (drive(text), Written::read(text));
+    assert_eq!(written.tautmark, tautmark::FORMAT_VERSION);
+    assert_eq!(drive.engine(), written.engine);
+    let turns = match written.crank_turns.as_str() {
+        "clockwise" => Rotation::Clockwise,
+        "counter-clockwise" => Rotation::CounterClockwise,
+        other => panic!("{other}"),
+    };
+    assert_eq!(drive.crank_turns(), turns);
+    assert_eq!(drive.timed_position(), written.timed_position.as_deref());
+
+    let (shafts, chains) = (written.shafts(), written.chains());
+    assert_eq!(drive.shafts().count(), shafts.len());
+    for ((_, shaft), (name, other)) in drive.shafts().zip(&shafts) {
+        assert_eq!(shaft.name(), name);
+        same_shaft(shaft, other);
+    }
+    assert_eq!(drive.chains().count(), chains.len());
+    for ((_, chain), (name, other)) in drive.chains().zip(&chains) {
+        assert_eq!(chain.name(), name);
+        same_chain(&drive, chain, other);
+    }
+}
+
+fn same_shaft(shaft: &Shaft, written: &WrittenShaft) {
+    let kind = match written.kind.as_str() {
+        "crankshaft" => ShaftKind::Crankshaft,
+        "camshaft" => ShaftKind::Camshaft,
+        "idler" => ShaftKind::Idler,
+        "balance" => ShaftKind::Balance,
+        "pump" => ShaftKind::Pump,
+        other => panic!("{other}"),
+    };
+    assert_eq!(shaft.kind(), kind);
+    assert_eq!(shaft.centre(), written.at.as_ref().map(place));
+    let phaser = written.phaser.as_ref().map(|phaser| {
+        let parked = match phaser.parked.as_str() {
+            "advanced" => Parked::Advanced,
+            "retarded" => Parked::Retarded,
+            "middle" => Parked::Middle,
+            other => panic!("{other}"),
+        };
+        (number(&phaser.range), parked)
+    });
+    let ours = shaft.phaser();
+    assert_eq!(
+        ours.map(|phaser| (phaser.range.get(), phaser.parked)),
+        phaser
+    );
+}
+
+fn same_chain(drive: &Drive, chain: &Chain, written: &WrittenChain) {
+    assert_eq!(usize::from(chain.links().get()), written.links);
+    assert_eq!(chain.pitch(), written.pitch.as_ref().map(number));
+    let limit = written.elongation_limit.as_ref().map(number);
+    assert_eq!(chain.elongation_limit(), limit);
+    assert_eq!(chain.sprockets().len(), written.sprockets().len());
+    assert_eq!(chain.path().len(), written.path.len());
+    let mut sprockets = chain.sprockets().iter();
+    for (part, other) in chain.path().iter().zip(&written.path) {
+        match (part, other) {
+            (Part::Sprocket(i), WrittenPart::Sprocket(other)) => {
+                let sprocket = &chain.sprockets()[usize::from(*i)];
+                assert!(std::ptr::eq(sprocket, sprockets.next().unwrap()));
+                same_sprocket(drive, sprocket, other);
+            }
+            (Part::Guide(shoe), WrittenPart::Guide(other)) => {
+                same_shoe(
+                    shoe,
+                    place(&other.guide),
+                    number(&other.radius),
+                    other.outside,
+                );
+            }
+            (
+                Part::Tensioner {
+                    shoe,
+                    pushes,
+                    stroke,
+                },
+                WrittenPart::Tensioner(other),
+            ) => {
+                let centre = place(&other.tensioner);
+                same_shoe(shoe, centre, number(&other.radius), other.outside);
+                assert_eq!(pushes.get(), number(&other.pushes));
+                assert_eq!(*stroke, number(&other.stroke));
+            }
+            (part, other) => panic!("{part:?} is not {other:?}"),
+        }
+    }
+}
+
+fn same_sprocket(drive: &Drive, sprocket: &Sprocket, written: &WrittenSprocket) {
+    assert_eq!(drive.shaft(sprocket.shaft()).name(), written.sprocket);
+    assert_eq!(usize::from(sprocket.teeth().get()), written.teeth);
+    assert_eq!(sprocket.outside(), written.outside);
+    let dot = written.dot.as_ref().map(number);
+    assert_eq!(sprocket.dot().map(tautmark::ClockAngle::get), dot);
+    let halves = match (written.link, written.links) {
+        (Some(link), None) => Some(2 * link),
+        (None, Some([first, _])) => Some(2 * first + 1),
+        (None, None) => None,
+        both => panic!("{both:?}"),
+    };
+    let link = |halves: usize| {
+        LinkPosition::new(Exact::fraction(i64::try_from(halves).unwrap(), 2).unwrap())
+    };
+    let mark = sprocket.mark();
+    assert_eq!(mark.map(|mark| mark.link), halves.map(link));
+    if let Some(mark) = mark {
+        assert_eq!(mark.colour, written.colour);
+    }
+}
+
+fn same_shoe(shoe: &Shoe, centre: [Exact; 2], radius: Exact, outside: bool) {
+    assert_eq!(shoe.centre, centre);
+    assert_eq!(shoe.radius, radius);
+    assert_eq!(shoe.outside, outside);
+}
+
+fn place(at: &[serde_yaml::Value; 2]) -> [Exact; 2] {
+    [number(&at[0]), number(&at[1])]
+}
+
+#[test]
+fn both_readers_see_the_same_in_every_engine() {
+    for (_, text) in engines() {
+        same(&text);
+    }
+}
+
+#[test]
+fn both_readers_see_the_same_in_the_starter() {
+    same(tautmark::STARTER);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        failure_persistence: None,
+        ..ProptestConfig::with_cases(200)
+    })]
+
+    #[test]
+    fn both_readers_see_the_same_in_any_spec(plan in prop_oneof![plan(), plan_with_loop()]) {
+        same(&plan.yaml());
+    }
+}
