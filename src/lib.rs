@@ -8,6 +8,14 @@
 //!         format, spec
 //! ```
 //!
+//! From the checked model another way leads into the plane, where floating-point numbers begin
+//! ([`geometry`]) and nothing leads back:
+//!
+//! ```text
+//! checked model -> chain in the plane -> does it hold together, marks from centres, wear
+//! drive            geometry, layout      survey, fitting, wear
+//! ```
+//!
 //! The model is [`Drive`]: shafts, sprockets, chains and marks that hold together. What somebody
 //! saw at the engine is [`Observations`]. [`check()`] makes a [`Check`] of both. The library reads
 //! no files, prints nothing and holds no floating-point number in its model.

@@ -9,7 +9,9 @@
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 use tautmark::geometry::Tension;
-use tautmark::{ChainId, Drive, Finding, Layout, Source, lint};
+use tautmark::{
+    ChainId, Drive, Elongation, Exact, Finding, Layout, Source, finding_text, fit_marks, lint, wear,
+};
 
 /// Every engine, and every spec with something wrong in its geometry.
 fn specs() -> Vec<(String, String)> {
@@ -182,6 +184,68 @@ proptest! {
             for (now, was) in lengths.iter().zip(&were) {
                 // Centres are written to a billionth of a millimetre; a tensioner moves many times what the loop does.
                 prop_assert!((now - was * moved.scale).abs() < 1e-3, "{} {:?}: {} {}", name, moved, now, was);
+            }
+        }
+    }
+}
+
+/// Numbers at the bounds of the format, near nothing, and in between.
+fn number() -> impl Strategy<Value = String> {
+    prop_oneof![
+        Just("-5000".to_owned()),
+        Just("5000".to_owned()),
+        Just("0".to_owned()),
+        Just("0.000000001".to_owned()),
+        Just("1/999999999999".to_owned()),
+        (-300i32..300).prop_map(|n| n.to_string()),
+        (1i32..100).prop_map(|n| n.to_string()),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+
+    #[test]
+    fn whatever_the_numbers_nothing_breaks(
+        which in 0usize..30,
+        key in prop::sample::select(vec![
+            "at", "tensioner", "guide", "radius", "pitch", "stroke", "pushes", "dot", "links", "teeth",
+        ]),
+        nth in 0usize..6,
+        (one, other) in (number(), number()),
+    ) {
+        let specs = specs();
+        let (name, text) = &specs[which % specs.len()];
+        let seen = std::cell::Cell::new(0);
+        let text = each(text, key, |value| {
+            let here = seen.replace(seen.get() + 1);
+            if here != nth {
+                value.to_owned()
+            } else if value.starts_with('[') {
+                format!("[{one}, {other}]")
+            } else {
+                one.clone()
+            }
+        });
+        let source = Source::new(name.as_str(), text.into()).unwrap();
+        let reading = lint(&source);
+        for finding in &reading.findings {
+            let words = finding_text(finding, &source, false);
+            for nonsense in ["NaN", "inf ", "-0 "] {
+                prop_assert!(!words.contains(nonsense), "{}", words);
+            }
+        }
+        let _ = fit_marks(&source);
+        if let Some(drive) = reading.drive {
+            let elongation = Elongation::given(Exact::fraction(1, 100).unwrap()).unwrap();
+            let chains: Vec<_> = drive.chains().map(|(id, _)| (id, elongation)).collect();
+            for shaft in wear(&drive, &chains).shafts {
+                for value in [shaft.retard, shaft.retard_by_path, shaft.ripple] {
+                    prop_assert!(value.is_none_or(f64::is_finite), "{:?}", shaft);
+                }
+            }
+            for (id, _) in drive.chains() {
+                let _ = Elongation::from_extension(&drive, id, Exact::ONE);
             }
         }
     }

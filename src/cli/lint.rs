@@ -143,7 +143,7 @@ fn fit(arguments: &LintArguments) -> Result<u8> {
         }
     }
     if arguments.format == Format::Json {
-        stream::output(&format!("{:#}\n", json!({ "files": files })))?;
+        stream::output(&json_text(&json!({ "files": files })))?;
     }
     Ok(status)
 }

@@ -1,10 +1,11 @@
 use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result, bail};
-use tautmark::{ChainId, Drive, Elongation, Exact, WearVerdict, wear, wear_json, wear_text};
+use tautmark::{
+    ChainId, Drive, Elongation, Exact, WearVerdict, json_text, wear, wear_json, wear_text,
+};
 
-/// What a worn chain does, and whether it may stay in.
+/// How late does a worn chain make each shaft, and may it stay in?
 ///
-/// How late each shaft is, how far the tensioner comes out, and the limit.
 /// Say how worn it is in one of three ways. Angles and lengths are estimates; polygon action, which a new
 /// chain has too, is shown beside them (--elongation 0 shows it alone).
 /// Exit status: 0 within the limit, 1 beyond it or not proven, 2 unusable input or usage.
@@ -40,7 +41,7 @@ pub(crate) fn run(arguments: &WearArguments) -> Result<u8> {
     let worn = wear(&drive, &elongations(arguments, &drive)?);
     stream::output(&match arguments.format {
         Format::Text => wear_text(&drive, &worn),
-        Format::Json => format!("{:#}\n", wear_json(&drive, &worn)),
+        Format::Json => json_text(&wear_json(&drive, &worn)),
     })?;
     Ok(match worn.verdict() {
         WearVerdict::Within => CLEAN,
