@@ -1,6 +1,10 @@
 //! Step 2: the checked model. A [`Drive`] exists only if the spec holds together, so everything
 //! behind this line can rely on it.
 
+mod valves;
+
+pub use valves::{Cylinders, Lift, Valves};
+
 use crate::conform::nearest;
 use crate::finding::{Finding, Problem, Severity};
 use crate::quantity::{
@@ -51,6 +55,8 @@ pub struct Drive {
     crank: ShaftId,
     /// Every shaft but the crankshaft, each after the shaft that drives it.
     order: Vec<ShaftId>,
+    cylinders: Option<Cylinders>,
+    valves: Vec<Valves>,
 }
 
 /// What reading a spec came to.
@@ -192,6 +198,16 @@ impl Drive {
     /// The timed position in words, if the spec gives it.
     pub fn timed_position(&self) -> Option<&str> {
         self.timed_position.as_deref()
+    }
+
+    /// The cylinders, if the spec has that section.
+    pub fn cylinders(&self) -> Option<&Cylinders> {
+        self.cylinders.as_ref()
+    }
+
+    /// The valves, in the order of the file; none without that section.
+    pub fn valves(&self) -> &[Valves] {
+        &self.valves
     }
 
     /// The crankshaft.
@@ -504,6 +520,7 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
     for chain in &spec.chains {
         check_chain(spec, chain, findings);
     }
+    valves::check(spec, findings);
     let graph = Graph::of(spec, crank?, findings);
     let mut drive = build(spec, crank?, &graph)?;
     for (id, shaft) in drive.shafts() {
@@ -531,6 +548,8 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
         before += chain.sprockets.len();
         chain.tooth = CrankDegrees::new(Exact::whole(360).over(chain.speed).ok()?);
     }
+    drive.cylinders = valves::build_cylinders(spec);
+    drive.valves = valves::build_valves(spec, &drive);
     Some(drive)
 }
 
@@ -1013,6 +1032,8 @@ fn build(spec: &Spec, crank: usize, graph: &Graph) -> Option<Drive> {
             .iter()
             .filter_map(|s| id(*s).map(ShaftId))
             .collect(),
+        cylinders: None,
+        valves: Vec::new(),
     })
 }
 

@@ -50,36 +50,53 @@
 
 mod check;
 mod conform;
+mod cycle;
 mod drive;
 mod finding;
 mod format;
 mod hang;
+mod lift;
 mod observe;
+mod piston;
 mod quantity;
 mod render;
+mod slip;
 mod source;
 mod spec;
+mod valves;
 mod yaml;
 
 pub use check::{
     Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict, check, link_due,
 };
+pub use cycle::{DeadCentre, Stroke, TradeAngle, TradeAngleError};
 pub use drive::{
-    Chain, ChainId, Drive, Engagement, Mark, Part, Phaser, Reading, Shaft, ShaftId, Shoe, Sprocket,
+    Chain, ChainId, Cylinders, Drive, Engagement, Lift, Mark, Part, Phaser, Reading, Shaft,
+    ShaftId, Shoe, Sprocket, Valves,
 };
-pub use finding::{Finding, Problem, Severity};
+pub use finding::{Finding, LiftTableFault, Problem, Severity};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
+pub use lift::LiftCurve;
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
+pub use piston::SliderCrank;
 pub use quantity::{
-    ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, NumberError, OutOfRange, Teeth,
-    ToothCount, Turns,
+    ClockAngle, CrankDegrees, CyclePlace, Exact, LinkCount, LinkPosition, NumberError, OutOfRange,
+    Teeth, ToothCount, Turns,
 };
 pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, finding_json, finding_text,
     finding_title, printable, remedy_text, schema,
 };
+pub use slip::{
+    Contact, Slip, SlipError, SlipOutcome, Slips, Sweep, SweepRow, Symptom, slip, sprocket_named,
+    sweep,
+};
 pub use source::{At, Position, Source, SourceError, Span};
-pub use spec::{Parked, Rotation, ShaftKind};
+pub use spec::{Parked, Rotation, ShaftKind, ValveKind};
+pub use valves::{
+    CLEARANCE_ACCURACY_MM, LeastClearance, NoClearance, PairTiming, PistonAndValve, Timing,
+    ValveTiming, timing,
+};

@@ -86,6 +86,13 @@ fn shape(of: &Shape) -> Value {
         Shape::Pair(inner, _) => {
             json!({ "type": "array", "items": shape(inner), "minItems": 2, "maxItems": 2 })
         }
+        Shape::List { item, min, max, .. } => {
+            json!({ "type": "array", "items": shape(item), "minItems": min, "maxItems": max })
+        }
+        Shape::Event => json!({
+            "type": "string",
+            "pattern": "^(TDC|BDC|[0-9]+([.][0-9]{1,3}|/[0-9]{1,4})? [AB](TDC|BDC))$",
+        }),
         Shape::Record(inner) => record(inner),
         Shape::Named {
             record: inner, max, ..
