@@ -3,6 +3,7 @@
 mod check;
 mod lint;
 mod plain;
+mod slip;
 mod specfile;
 mod stream;
 
@@ -39,6 +40,8 @@ enum Command {
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,
+    /// What does a tooth do? Valve events, compression, and whether valves and piston meet
+    Slip(slip::SlipArguments),
 }
 
 /// How results are written.
@@ -68,6 +71,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Lint(arguments) => lint::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),
+        Command::Slip(arguments) => slip::run(&arguments),
     };
     match outcome {
         Ok(status) => ExitCode::from(status),

@@ -87,8 +87,8 @@ pub use quantity::{
     Teeth, ToothCount, Turns,
 };
 pub use render::{
-    CAUTIONS, STARTER, check_json, check_text, doubt_text, finding_json, finding_text,
-    finding_title, printable, remedy_text, schema,
+    CAUTIONS, Plot, PlotError, STARTER, check_json, check_text, doubt_text, finding_json,
+    finding_text, finding_title, plot, printable, remedy_text, schema, slip_json, slip_text,
 };
 pub use slip::{
     Contact, Slip, SlipError, SlipOutcome, Slips, Sweep, SweepRow, Symptom, slip, sprocket_named,

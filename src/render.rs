@@ -5,14 +5,21 @@ mod check_json;
 mod check_text;
 mod finding_text;
 mod numbers;
+mod plot;
 mod schema;
+mod slip_json;
+mod slip_text;
+mod slip_words;
 mod starter;
 
 pub use cautions::CAUTIONS;
 pub use check_json::check_json;
 pub use check_text::{check_text, doubt_text, remedy_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
+pub use plot::{Plot, PlotError, plot};
 pub use schema::schema;
+pub use slip_json::slip_json;
+pub use slip_text::slip_text;
 pub use starter::STARTER;
 
 use crate::conform::is_unprintable;
