@@ -40,7 +40,7 @@ pub enum SlipError {
     /// Finer than a thousandth, or further than 400 teeth or 720 degrees.
     OutOfBounds,
     /// No such shaft, chain or sprocket.
-    Where(ObservationError),
+    Where(Box<ObservationError>),
     /// The same sprocket or phaser twice.
     Twice {
         /// Chain and shaft.
@@ -57,10 +57,8 @@ pub enum SlipError {
         shaft: String,
         /// As given, ahead.
         given: CrankDegrees,
-        /// The furthest behind.
-        min: CrankDegrees,
-        /// The furthest ahead.
-        max: CrankDegrees,
+        /// The furthest behind, and the furthest ahead.
+        range: Box<[CrankDegrees; 2]>,
     },
     /// A shaft in a closed loop of chains that one of them would put elsewhere than the other.
     LoopBroken {
@@ -93,11 +91,11 @@ impl fmt::Display for SlipError {
             Self::PastPhaser {
                 shaft,
                 given,
-                min,
-                max,
+                range,
             } => write!(
                 f,
-                "'{given}' is not in the required range of {min}..={max} crank degrees ahead of the parked position of the phaser of '{shaft}'"
+                "'{given}' is not in the required range of {}..={} crank degrees ahead of the parked position of the phaser of '{shaft}'",
+                range[0], range[1]
             ),
             Self::LoopBroken { shaft } => write!(
                 f,
@@ -121,7 +119,7 @@ impl From<OutOfRange> for SlipError {
 
 impl From<ObservationError> for SlipError {
     fn from(error: ObservationError) -> Self {
-        Self::Where(error)
+        Self::Where(Box::new(error))
     }
 }
 
@@ -259,8 +257,7 @@ impl Slips {
             return Err(SlipError::PastPhaser {
                 shaft: name(),
                 given: ahead,
-                min,
-                max,
+                range: Box::new([min, max]),
             });
         }
         self.phasers.push((shaft, ahead));

@@ -139,7 +139,13 @@ fn pairs(drive: &Drive, timings: &[ValveTiming]) -> Result<Vec<PairTiming>, OutO
                 intake,
                 exhaust,
                 cylinders: shared,
-                overlap: e.closes.from(i.opens)?,
+                // As the spec states it, then shifted, like the centrelines: the definition's sum of
+                // two angles, which a large slip does not turn over.
+                overlap: all[exhaust]
+                    .closes
+                    .from(all[intake].opens)?
+                    .plus(i.shift)?
+                    .minus(e.shift)?,
                 separation: i
                     .centreline
                     .plus(e.centreline)?

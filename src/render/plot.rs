@@ -186,7 +186,7 @@ fn pairs_to_draw(outcome: &SlipOutcome) -> Vec<usize> {
     chosen
 }
 
-/// What has been moved, in few words: `intake 20 late, exhaust in time`.
+/// What has been moved, in few words and crank degrees: `exhaust in time, intake 20 late`.
 fn moved_words(drive: &Drive, outcome: &SlipOutcome, pair: usize) -> String {
     let Some(pair) = outcome.after.pairs.get(pair) else {
         return String::new();
@@ -197,7 +197,7 @@ fn moved_words(drive: &Drive, outcome: &SlipOutcome, pair: usize) -> String {
         match shift.get().signum() {
             0 => format!("{name} in time"),
             sign => format!(
-                "{name} {} crank deg {}",
+                "{name} {} {}",
                 rounded(shift.get().abs().to_f64()),
                 if sign < 0 { "late" } else { "early" }
             ),

@@ -85,6 +85,8 @@ fn headline(drive: &Drive, outcome: &SlipOutcome) -> String {
     }
 }
 
+/// How a shaft stands. Early and late are said of shafts only: a crankshaft sprocket that has
+/// slipped ahead makes the valves late.
 fn signed(value: Exact, words: String) -> String {
     if value.is_zero() {
         "in time".to_owned()
@@ -110,7 +112,11 @@ fn write_causes(
         .map(|(at, teeth)| {
             (
                 format!("{} sprocket", name_of(drive, *at)),
-                signed(teeth.get(), numbers::teeth(*teeth)),
+                if teeth.is_zero() {
+                    "on".to_owned()
+                } else {
+                    format!("{} {}", numbers::teeth(*teeth), numbers::side(teeth.get()))
+                },
             )
         })
         .collect();

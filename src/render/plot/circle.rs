@@ -7,12 +7,13 @@ use crate::slip::SlipOutcome;
 use crate::spec::ValveKind;
 use crate::valves::{Timing, ValveTiming};
 
-const WIDTH: f64 = 600.0;
-const CENTRE_X: f64 = 300.0;
-const INTAKE: f64 = 148.0;
-const EXHAUST: f64 = 118.0;
+// Narrow, so that its letters can be read on a phone.
+const WIDTH: f64 = 500.0;
+const CENTRE_X: f64 = 250.0;
+const INTAKE: f64 = 118.0;
+const EXHAUST: f64 = 92.0;
 /// One diagram with its title.
-const HEIGHT: f64 = 440.0;
+const HEIGHT: f64 = 420.0;
 
 pub(super) fn draw(drive: &Drive, outcome: &SlipOutcome) -> Result<String, PlotError> {
     let pairs = pairs_to_draw(outcome);
@@ -54,12 +55,12 @@ pub(super) fn draw(drive: &Drive, outcome: &SlipOutcome) -> Result<String, PlotE
         }
         paper.text(
             CENTRE_X,
-            top + 2.0,
+            top + 20.0,
             "middle",
             13,
             "thick: valve open; thin dashed: where it was open in time",
         );
-        top += 24.0;
+        top += 40.0;
     }
     Ok(paper.finish(
         top,
@@ -98,8 +99,8 @@ fn one(
     top: f64,
 ) {
     let both = &timing.pairs[pair];
-    let centre_y = top + 232.0;
-    paper.text(CENTRE_X, top + 20.0, "middle", 15, &short(title, 62));
+    let centre_y = top + 212.0;
+    paper.text(CENTRE_X, top + 20.0, "middle", 15, &short(title, 58));
     paper.line(
         (CENTRE_X, centre_y - INTAKE - 14.0),
         (CENTRE_X, centre_y + INTAKE + 14.0),
@@ -110,8 +111,8 @@ fn one(
         (CENTRE_X + INTAKE + 14.0, centre_y),
         "stroke=\"#ccc\"",
     );
-    paper.text(CENTRE_X, centre_y - INTAKE - 42.0, "middle", 14, "TDC");
-    paper.text(CENTRE_X, centre_y + INTAKE + 32.0, "middle", 14, "BDC");
+    paper.text(CENTRE_X, centre_y - INTAKE - 50.0, "middle", 14, "TDC");
+    paper.text(CENTRE_X, centre_y + INTAKE + 36.0, "middle", 14, "BDC");
     let mut labels: Vec<Label> = Vec::new();
     for (valve, radius) in [(both.intake, INTAKE), (both.exhaust, EXHAUST)] {
         let valves = &drive.valves()[valve];
@@ -162,13 +163,22 @@ fn one(
     }
     paper.text(
         CENTRE_X,
-        top + HEIGHT - 8.0,
+        top + HEIGHT - 28.0,
         "middle",
         14,
         &format!(
-            "overlap {}, lobe separation {} cam deg, open for {} (intake) and {} (exhaust)",
+            "overlap {}, lobe separation {} cam degrees",
             rounded(both.overlap.get().to_f64()),
             rounded(both.separation.to_f64()),
+        ),
+    );
+    paper.text(
+        CENTRE_X,
+        top + HEIGHT - 10.0,
+        "middle",
+        14,
+        &format!(
+            "intake open for {}, exhaust for {}",
             rounded(timing.valves[both.intake].duration.get().to_f64()),
             rounded(timing.valves[both.exhaust].duration.get().to_f64()),
         ),
@@ -191,7 +201,7 @@ fn labels_of(valves: &Valves, timing: &ValveTiming, centre_y: f64) -> Vec<Label>
         match valves.kind {
             // Outside of the ring, leading away from it.
             ValveKind::Intake => {
-                let (x, y) = on(centre_y, INTAKE + 20.0, clockwise);
+                let (x, y) = on(centre_y, INTAKE + 26.0, clockwise);
                 let right = x >= CENTRE_X;
                 Label {
                     x: x + if right { 2.0 } else { -2.0 },
@@ -203,7 +213,7 @@ fn labels_of(valves: &Valves, timing: &ValveTiming, centre_y: f64) -> Vec<Label>
             }
             // Inside of it, where there is room for both.
             ValveKind::Exhaust => {
-                let (x, y) = on(centre_y, EXHAUST - 48.0, clockwise);
+                let (x, y) = on(centre_y, EXHAUST - 46.0, clockwise);
                 Label {
                     x: CENTRE_X + (x - CENTRE_X) * 0.5,
                     y,

@@ -6,12 +6,13 @@ use crate::observe::name_of;
 use crate::slip::{Slips, Sweep};
 use crate::spec::ValveKind;
 
-const WIDTH: f64 = 640.0;
-const HEIGHT: f64 = 470.0;
+// Narrow, so that its letters can be read on a phone.
+const WIDTH: f64 = 540.0;
+const HEIGHT: f64 = 500.0;
 const LEFT: f64 = 62.0;
-const RIGHT: f64 = 480.0;
-const TOP: f64 = 84.0;
-const BOTTOM: f64 = 388.0;
+const RIGHT: f64 = 404.0;
+const TOP: f64 = 100.0;
+const BOTTOM: f64 = 398.0;
 
 pub(super) fn draw(drive: &Drive, sweep: &Sweep, slips: &Slips) -> Result<String, PlotError> {
     let series = series(drive, sweep)?;
@@ -41,12 +42,11 @@ pub(super) fn draw(drive: &Drive, sweep: &Sweep, slips: &Slips) -> Result<String
         "start",
         14,
         &short(
-            &format!(
-                "Least valve-to-piston clearance, {name} sprocket slipped; estimate for teaching"
-            ),
-            82,
+            &format!("Least valve-to-piston clearance, {name} sprocket slipped"),
+            70,
         ),
     );
+    paper.text(20.0, 72.0, "start", 14, "estimate for teaching");
     paper.put(
         r##"<defs><pattern id="meet" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><line x1="0" y1="0" x2="0" y2="8" stroke="#999" stroke-width="2"/></pattern></defs>"##,
     );
@@ -109,17 +109,15 @@ pub(super) fn draw(drive: &Drive, sweep: &Sweep, slips: &Slips) -> Result<String
         "valves and piston meet",
     );
     name_series(&mut paper, &series, &y);
-    paper.text(
-        20.0,
-        HEIGHT - 14.0,
-        "start",
-        14,
-        &short(&super::super::slip_text::first_meeting(sweep), 92),
-    );
+    let words = super::super::slip_text::first_meeting(sweep);
+    for (i, line) in words.split_inclusive(';').enumerate() {
+        let y = if i == 0 { HEIGHT - 36.0 } else { HEIGHT - 16.0 };
+        paper.text(20.0, y, "start", 14, &short(line.trim(), 72));
+    }
     Ok(paper.finish(
         HEIGHT,
         &format!("Valve-to-piston clearance of {}", drive.engine()),
-        &super::super::slip_text::first_meeting(sweep),
+        &words,
     ))
 }
 
@@ -154,20 +152,8 @@ fn axes(
             paper.text(at, BOTTOM + 20.0, "middle", 13, &teeth.abs().to_string());
         }
     }
-    paper.text(
-        LEFT,
-        BOTTOM + 42.0,
-        "start",
-        14,
-        "\u{2190} teeth behind (late)",
-    );
-    paper.text(
-        RIGHT,
-        BOTTOM + 42.0,
-        "end",
-        14,
-        "teeth ahead (early) \u{2192}",
-    );
+    paper.text(LEFT, BOTTOM + 42.0, "start", 14, "\u{2190} teeth behind");
+    paper.text(RIGHT, BOTTOM + 42.0, "end", 14, "teeth ahead \u{2192}");
     paper.put(&format!(
         r##"<rect x="{LEFT}" y="{TOP}" width="{:.1}" height="{:.1}" fill="none" stroke="#111"/>"##,
         RIGHT - LEFT,
@@ -250,7 +236,7 @@ fn name_series(paper: &mut Paper, series: &[Series], y: &dyn Fn(f64) -> f64) {
             at + 5.0,
             "start",
             14,
-            &format!("{sign} {}", short(&one.name, 18)),
+            &format!("{sign} {}", short(&one.name, 15)),
         );
     }
 }

@@ -7,9 +7,10 @@ use crate::piston::SliderCrank;
 use crate::slip::SlipOutcome;
 use crate::valves::PistonAndValve;
 
-const WIDTH: f64 = 720.0;
+// Narrow, so that its letters can be read on a phone.
+const WIDTH: f64 = 540.0;
 const LEFT: f64 = 58.0;
-const RIGHT: f64 = 700.0;
+const RIGHT: f64 = 524.0;
 const LIFT_HEIGHT: f64 = 230.0;
 const PISTON_HEIGHT: f64 = 110.0;
 
@@ -23,13 +24,13 @@ pub(super) fn draw(drive: &Drive, outcome: &SlipOutcome) -> Result<String, PlotE
         return Err(PlotError::NoPair);
     }
     let mut paper = Paper::new(WIDTH);
-    paper.text(LEFT, 28.0, "start", 18, &short(drive.engine(), 60));
+    paper.text(16.0, 28.0, "start", 18, &short(drive.engine(), 50));
     paper.text(
-        LEFT,
+        16.0,
         50.0,
         "start",
         14,
-        "Valve lift and piston over one cycle of a cylinder; estimate for teaching",
+        "Lift and piston travel, crank degrees; estimate for teaching",
     );
     let mut top = 74.0;
     for pair in &pairs {
@@ -60,11 +61,11 @@ fn panel(
         .map(|i| curve_of(&drive.valves()[*i]))
         .collect::<Result<Vec<(LiftCurve, f64)>, _>>()?;
     paper.text(
-        LEFT,
+        16.0,
         top + 4.0,
         "start",
         14,
-        &short(&moved_words(drive, outcome, pair), 80),
+        &short(&moved_words(drive, outcome, pair), 68),
     );
     let most = curves.iter().map(|(c, _)| c.most()).fold(0.0, f64::max);
     // Room above the lobes for their names.
@@ -83,10 +84,17 @@ fn panel(
     let mut tick = 0.0;
     while tick <= scale {
         paper.line((LEFT - 4.0, y(tick)), (LEFT, y(tick)), "stroke=\"#111\"");
-        paper.text(LEFT - 8.0, y(tick) + 5.0, "end", 13, &rounded(tick));
+        // The unit stands with the highest number, where nothing can run through it.
+        let unit = if tick + step > scale { " mm" } else { "" };
+        paper.text(
+            LEFT - 8.0,
+            y(tick) + 5.0,
+            "end",
+            13,
+            &format!("{}{unit}", rounded(tick)),
+        );
         tick += step;
     }
-    paper.text(LEFT + 6.0, ceiling + 16.0, "start", 13, "lift, mm");
 
     for (i, (lobe, zero)) in valves.iter().zip(&curves) {
         let kind = drive.valves()[*i].kind;
@@ -184,13 +192,12 @@ fn panel(
     }
     for (degrees, words) in [
         (90.0, "power"),
-        (270.0, "exhaust stroke"),
-        (450.0, "intake stroke"),
+        (270.0, "exhaust"),
+        (450.0, "intake"),
         (630.0, "compression"),
     ] {
-        paper.text(x(degrees), below, "middle", 13, words);
+        paper.text(x(degrees), below, "middle", 12, words);
     }
-    below += 26.0;
     for (dash, words) in [
         ("stroke-width=\"2.6\"", "in time"),
         (
@@ -202,17 +209,13 @@ fn panel(
             "lift at which the valve would touch the piston",
         ),
     ] {
-        let from = match words.len() {
-            7 => LEFT,
-            14 => LEFT + 120.0,
-            _ => LEFT + 285.0,
-        };
+        below += 22.0;
         paper.line(
-            (from, below - 5.0),
-            (from + 38.0, below - 5.0),
+            (LEFT, below - 5.0),
+            (LEFT + 38.0, below - 5.0),
             &format!("stroke=\"#111\" {dash}"),
         );
-        paper.text(from + 44.0, below, "start", 13, words);
+        paper.text(LEFT + 46.0, below, "start", 13, words);
     }
     Ok(below + 30.0)
 }
