@@ -253,6 +253,10 @@ impl Slips {
             Parked::Advanced => (phaser.range.negated(), CrankDegrees::ZERO),
             Parked::Middle => (half.negated(), half),
         };
+        // As fine as an event may be stated; finer would only strain the exact numbers.
+        if ahead.get().denominator() > 1000 {
+            return Err(SlipError::OutOfBounds);
+        }
         if ahead < min || ahead > max {
             return Err(SlipError::PastPhaser {
                 shaft: name(),

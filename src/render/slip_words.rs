@@ -131,7 +131,7 @@ pub(crate) fn lift_law(valves: &Valves) -> Option<&'static str> {
 /// What the estimates rest on.
 pub(crate) fn basis(drive: &Drive, timing: &Timing) -> Vec<String> {
     let mut lines = vec![
-        "Events are those of the spec, with phasers parked, moved by the exact error of their camshaft.".to_owned(),
+        "Events are those of the spec, with phasers parked, moved by the exact error of their camshaft. A phaser stands only where --phaser puts it; what it does while running is not in it.".to_owned(),
     ];
     for (valves, timing) in drive.valves().iter().zip(&timing.valves) {
         let law = lift_law(valves).unwrap_or("not given");

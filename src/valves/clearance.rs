@@ -35,7 +35,7 @@ const ROUNDING_MM: f64 = 1e-9;
 
 /// Most halvings. No spec within the format's bounds needs a hundredth of it; should one all the
 /// same, the result says how accurate it is.
-const MOST_HALVINGS: usize = 200_000;
+const MOST_HALVINGS: usize = 50_000;
 
 /// The least clearance over the whole cycle. An estimate: of the model in the spec, not of an engine.
 #[derive(Clone, Copy, PartialEq, Debug)]
