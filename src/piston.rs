@@ -80,3 +80,26 @@ const DEGREE: f64 = std::f64::consts::PI / 180.0;
 pub(crate) fn swept_cc(bore: f64, stroke: f64, cylinders: f64) -> f64 {
     std::f64::consts::PI / 4.0 * bore * bore * stroke * cylinders / 1000.0
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The bound holds against differences of the slope, and is not so wide as to be of no use.
+    #[test]
+    fn no_second_derivative_is_above_its_bound() {
+        for share in [0.501, 0.51, 0.55, 0.7, 1.0, 1.7, 4.0] {
+            let crank = SliderCrank::new(86.0, 86.0 * share).unwrap();
+            let step = 1e-3;
+            let most = (0..72_000_u32)
+                .map(|i| {
+                    let at = f64::from(i) * 0.005;
+                    ((crank.slope(at + step) - crank.slope(at - step)) / (2.0 * step)).abs()
+                })
+                .fold(0.0, f64::max);
+            assert!(most <= crank.bend() * (1.0 + 1e-6), "{share}: {most}");
+            // Of rods that engines have it is at most a quarter too wide.
+            assert!(share < 1.4 || crank.bend() < 1.25 * most, "{share}: {most}");
+        }
+    }
+}
