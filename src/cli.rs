@@ -40,7 +40,7 @@ enum Command {
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,
-    /// What does a tooth do? Valve events, compression, and whether valves and piston meet
+    // Its help stands with its arguments.
     Slip(slip::SlipArguments),
 }
 

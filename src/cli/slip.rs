@@ -31,7 +31,7 @@ pub(crate) struct SlipArguments {
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
     /// Draw it as SVG instead: to the file given with -o, or to standard output
-    #[arg(long, value_enum, value_name = "PICTURE")]
+    #[arg(long, value_enum, value_name = "PICTURE", conflicts_with = "format")]
     plot: Option<Picture>,
     /// Write to this file, which must not exist yet, instead of printing
     #[arg(short, long, value_name = "FILE")]

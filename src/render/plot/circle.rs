@@ -112,7 +112,6 @@ fn one(
         "stroke=\"#ccc\"",
     );
     paper.text(CENTRE_X, centre_y - INTAKE - 50.0, "middle", 14, "TDC");
-    paper.text(CENTRE_X, centre_y + INTAKE + 36.0, "middle", 14, "BDC");
     let mut labels: Vec<Label> = Vec::new();
     for (valve, radius) in [(both.intake, INTAKE), (both.exhaust, EXHAUST)] {
         let valves = &drive.valves()[valve];
@@ -155,6 +154,16 @@ fn one(
         labels.extend(labels_of(valves, now, centre_y));
     }
     part(&mut labels);
+    // BDC gives way to an event close by.
+    let beside = labels
+        .iter()
+        .find(|label| !label.inside && label.y > centre_y && (label.x - CENTRE_X).abs() < 36.0);
+    let (x, anchor) = match beside.map(|label| label.anchor) {
+        Some("start") => (CENTRE_X - 8.0, "end"),
+        Some(_) => (CENTRE_X + 8.0, "start"),
+        None => (CENTRE_X, "middle"),
+    };
+    paper.text(x, centre_y + INTAKE + 36.0, anchor, 14, "BDC");
     for label in &labels {
         for (i, line) in label.lines.iter().enumerate() {
             let y = label.y + if i == 0 { -4.0 } else { 12.0 };

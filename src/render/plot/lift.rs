@@ -10,7 +10,7 @@ use crate::valves::PistonAndValve;
 // Narrow, so that its letters can be read on a phone.
 const WIDTH: f64 = 540.0;
 const LEFT: f64 = 58.0;
-const RIGHT: f64 = 524.0;
+const RIGHT: f64 = 518.0;
 const LIFT_HEIGHT: f64 = 230.0;
 const PISTON_HEIGHT: f64 = 110.0;
 
