@@ -7,6 +7,7 @@ mod files;
 mod lint;
 mod plain;
 mod roll;
+mod slip;
 mod specfile;
 mod stream;
 mod wear;
@@ -46,6 +47,8 @@ enum Command {
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,
+    // Its help stands with its arguments.
+    Slip(slip::SlipArguments),
 }
 
 /// How results are written.
@@ -79,6 +82,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Wear(arguments) => wear::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),
+        Command::Slip(arguments) => slip::run(&arguments),
     };
     match outcome {
         Ok(status) => ExitCode::from(status),

@@ -1,6 +1,7 @@
 //! A tree of nodes against the tables of `format`: every departure is a finding, and reading goes
 //! on after each, so that one run reports every mistake.
 
+use crate::cycle::TradeAngle;
 use crate::finding::{Finding, Problem};
 use crate::format::{Field, MAX_NAME, MAX_TEXT, Record, Shape};
 use crate::quantity::{Exact, NumberError};
@@ -114,15 +115,44 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             }
             _ => wrong_type(node, expected, findings),
         },
-        Shape::List { of, max, what } => match &node.value {
-            Value::List(items) => {
-                too_many(node, items.len(), max, what, findings);
-                for item in items.iter() {
-                    shape(item, of, findings);
-                }
+        Shape::List {
+            of: inner,
+            min,
+            max,
+            what,
+        } => {
+            let Value::List(items) = &node.value else {
+                wrong_type(node, "a list", findings);
+                return;
+            };
+            too_many(node, items.len(), max, what, findings);
+            if items.len() < min {
+                findings.push(Finding::new(
+                    Problem::TooFewOf {
+                        what,
+                        found: items.len(),
+                        min,
+                    },
+                    node.span,
+                ));
             }
-            _ => wrong_type(node, "a list", findings),
-        },
+            for item in items.iter() {
+                shape(item, inner, findings);
+            }
+        }
+        Shape::Event => {
+            if let Some(written) = scalar(node, "a valve event", findings)
+                && let Err(reason) = written.parse::<TradeAngle>()
+            {
+                findings.push(Finding::new(
+                    Problem::BadEvent {
+                        text: written.into(),
+                        reason,
+                    },
+                    node.span,
+                ));
+            }
+        }
         Shape::Record(inner) => record(node, inner, findings),
         Shape::Named {
             record: inner,

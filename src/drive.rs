@@ -1,6 +1,10 @@
 //! Step 2: the checked model. A [`Drive`] exists only if the spec holds together, so everything
 //! behind this line can rely on it.
 
+mod valves;
+
+pub use valves::{Cylinders, Lift, Valves};
+
 use crate::conform::nearest;
 use crate::finding::{self, Finding, Problem, Severity};
 use crate::place::Places;
@@ -53,6 +57,8 @@ pub struct Drive {
     /// Every shaft but the crankshaft, each after the shaft that drives it.
     order: Vec<ShaftId>,
     places: Places,
+    cylinders: Option<Cylinders>,
+    valves: Vec<Valves>,
 }
 
 /// What reading a spec came to.
@@ -225,6 +231,16 @@ impl Drive {
     /// The timed position in words, if the spec gives it.
     pub fn timed_position(&self) -> Option<&str> {
         self.timed_position.as_deref()
+    }
+
+    /// The cylinders, if the spec has that section.
+    pub fn cylinders(&self) -> Option<&Cylinders> {
+        self.cylinders.as_ref()
+    }
+
+    /// The valves, in the order of the file; none without that section.
+    pub fn valves(&self) -> &[Valves] {
+        &self.valves
     }
 
     /// The crankshaft.
@@ -559,6 +575,7 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
         check_chain(spec, chain, findings);
     }
     nothing_to_see(spec, findings);
+    valves::check(spec, findings);
     let graph = Graph::of(spec, crank?, findings);
     let mut drive = build(spec, crank?, &graph)?;
     // A mark that is wrong is no mark yet: what the links cannot prove shows once it is mended.
@@ -578,6 +595,8 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
         before += chain.sprockets.len();
         chain.tooth = CrankDegrees::new(Exact::whole(360).over(chain.speed).ok()?);
     }
+    drive.cylinders = valves::build_cylinders(spec);
+    drive.valves = valves::build_valves(spec, &drive);
     Some(drive)
 }
 
@@ -1102,6 +1121,8 @@ fn build(spec: &Spec, crank: usize, graph: &Graph) -> Option<Drive> {
             .filter_map(|s| id(*s).map(ShaftId))
             .collect(),
         places: Places::of(spec),
+        cylinders: None,
+        valves: Vec::new(),
     })
 }
 

@@ -1,6 +1,7 @@
 //! What was found in a spec: typed data with places. Words are made of it in `render` alone.
 
-use crate::quantity::{ClockAngle, Exact, LinkPosition, NumberError};
+use crate::cycle::{DeadCentre, TradeAngle, TradeAngleError};
+use crate::quantity::{ClockAngle, CrankDegrees, Exact, LinkPosition, NumberError};
 use crate::source::Span;
 
 /// How much a finding matters.
@@ -546,6 +547,97 @@ problems! {
         /// Does the chain lack its pitch?
         pitch: bool,
     } = "geometry-incomplete", Note;
+    /// Fewer of something than it takes.
+    TooFewOf {
+        /// What.
+        what: &'static str,
+        /// How many stand there.
+        found: usize,
+        /// The fewest.
+        min: usize,
+    } = "too-few", Error;
+    /// A text that is no valve event.
+    BadEvent {
+        /// As written.
+        text: String,
+        /// Why not.
+        reason: TradeAngleError,
+    } = "bad-event", Error;
+    /// A valve event counted from the wrong dead centre.
+    EventDeadCentre {
+        /// `intake` or `exhaust`.
+        kind: &'static str,
+        /// `opens` or `closes`.
+        event: &'static str,
+        /// As written.
+        found: TradeAngle,
+        /// The dead centre near which it belongs.
+        expected: DeadCentre,
+    } = "event-dead-centre", Error;
+    /// Valves that open for no time, or for longer than a turn of the crankshaft.
+    ValveDuration {
+        /// From opening to closing.
+        duration: CrankDegrees,
+    } = "valve-duration", Error;
+    /// Valves on a shaft that is no camshaft.
+    ValvesNotOnCamshaft {
+        /// The shaft.
+        shaft: String,
+    } = "valves-not-on-camshaft", Error;
+    /// Both `lift` and `lift_table`.
+    LiftAndTable = "lift-and-table", Error;
+    /// Events stated at more than half the most lift.
+    StatedLift {
+        /// The lift at which the events are stated.
+        at_lift: Exact,
+        /// The most lift.
+        most: Exact,
+    } = "stated-lift", Error;
+    /// A lift table that is no lobe.
+    LiftTable {
+        /// What is wrong with it.
+        fault: LiftTableFault,
+    } = "lift-table", Error;
+    /// A lift table that contradicts the stated events.
+    LiftTableDuration {
+        /// What the events say.
+        stated: CrankDegrees,
+        /// What the table says, in tenths of a crank degree.
+        by_table_tenths: i64,
+    } = "lift-table-duration", Warning;
+    /// A firing order with a cylinder missing or named twice.
+    FiringOrder {
+        /// How many are listed.
+        count: usize,
+        /// The first that is missing.
+        missing: i64,
+    } = "firing-order", Error;
+    /// Another number of offsets than of cylinders.
+    OffsetCount {
+        /// Offsets.
+        found: usize,
+        /// Cylinders.
+        cylinders: usize,
+    } = "offset-count", Error;
+    /// Offsets by which the cylinders fire in another order than the firing order.
+    OffsetsAgainstFiringOrder {
+        /// The first cylinder that is out of turn.
+        cylinder: i64,
+    } = "offsets-against-firing-order", Error;
+    /// A connecting rod that could not pass the crankshaft.
+    RodTooShort {
+        /// The stroke.
+        stroke: Exact,
+    } = "rod-too-short", Error;
+    /// A cylinder that the engine does not have, or the same one twice.
+    ValveCylinder {
+        /// As written.
+        cylinder: i64,
+        /// How many cylinders there are.
+        count: usize,
+        /// Is it there, but listed twice?
+        twice: bool,
+    } = "valve-cylinder", Error;
 }
 
 /// A part of a chain's path.
@@ -566,4 +658,20 @@ pub enum Piece {
     Strand(PartName, PartName),
     /// The chain on a part.
     On(PartName),
+}
+
+/// What keeps a lift table from being a lobe.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[non_exhaustive]
+pub enum LiftTableFault {
+    /// The degrees do not rise by at least a thousandth.
+    NotRising,
+    /// The first or last lift is not 0.
+    NotFromZero,
+    /// It does not rise to one top and fall from there.
+    NotOneTop,
+    /// It is longer than a cycle.
+    TooLong,
+    /// Nowhere more lift than that at which the events are stated.
+    TooLow,
 }

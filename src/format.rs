@@ -25,6 +25,13 @@ pub(crate) const MAX_NAME: usize = 32;
 /// Most characters of a text.
 pub(crate) const MAX_TEXT: usize = 200;
 
+/// Most cylinders of one engine.
+pub(crate) const MAX_CYLINDERS: usize = 16;
+/// Most entries under `valves:`.
+pub(crate) const MAX_VALVES: usize = 32;
+/// Most points of a lift table.
+pub(crate) const MAX_LIFT_POINTS: usize = 720;
+
 /// What kind of value a key takes.
 #[derive(Clone, Copy)]
 pub(crate) enum Shape {
@@ -51,12 +58,15 @@ pub(crate) enum Shape {
     Flag,
     /// A list of exactly two.
     Pair(&'static Shape, &'static str),
-    /// A list of at most so many.
+    /// A list of so many values of one kind.
     List {
         of: &'static Shape,
+        min: usize,
         max: usize,
         what: &'static str,
     },
+    /// A valve event in the trade's form: `12 BTDC`.
+    Event,
     /// A mapping with fixed keys.
     Record(&'static Record),
     /// A mapping from names of one's own to records.
@@ -207,6 +217,20 @@ pub(crate) static SPEC: Record = Record {
             },
             "every chain by its name",
         ),
+        optional(
+            "cylinders",
+            Shape::Record(&CYLINDERS),
+            "the cylinders and what moves in them, for trapped compression and clearance",
+        ),
+        optional(
+            "valves",
+            Shape::Named {
+                record: &VALVE,
+                max: MAX_VALVES,
+                what: "entries under 'valves:'",
+            },
+            "the valves that one cam lobe after the other opens alike, by a name of your own",
+        ),
     ],
 };
 
@@ -334,6 +358,7 @@ pub(crate) static SPROCKET: Record = Record {
             "dowel_holes",
             Shape::List {
                 of: &CLOCK,
+                min: 0,
                 max: 16,
                 what: "dowel holes",
             },
@@ -423,6 +448,7 @@ pub(crate) static RECORD: Record = Record {
             "stages",
             Shape::List {
                 of: &Shape::Record(&LOOK),
+                min: 0,
                 max: MAX_LOOKS,
                 what: "stages",
             },
@@ -459,10 +485,176 @@ pub(crate) static LOOK: Record = Record {
             "not_seen",
             Shape::List {
                 of: &Shape::Text,
+                min: 0,
                 max: 2 * MAX_SIGHTS,
                 what: "marks",
             },
             "what could not be seen, as 'link SHAFT' or 'dot SHAFT'",
+        ),
+    ],
+};
+
+const CYLINDER: Shape = Shape::Whole {
+    min: 1,
+    max: MAX_CYLINDERS as i64,
+    unit: "(cylinder number)",
+};
+const OFFSET: Shape = Shape::Number {
+    min: 0,
+    max: 720,
+    unit: "crank degrees",
+    above: false,
+};
+const LIFT_NUMBER: Shape = Shape::Number {
+    min: -720,
+    max: 720,
+    unit: "crank degrees or mm",
+    above: false,
+};
+const LIFT_POINT: Shape = Shape::Pair(&LIFT_NUMBER, "a point [crank degrees, mm]");
+
+/// Millimetres from `min` to `max`.
+const fn millimetres(min: i64, max: i64) -> Shape {
+    Shape::Number {
+        min,
+        max,
+        unit: "mm",
+        above: false,
+    }
+}
+
+/// Millimetres above zero, up to `max`.
+const fn millimetres_above_zero(max: i64) -> Shape {
+    Shape::Number {
+        min: 0,
+        max,
+        unit: "mm",
+        above: true,
+    }
+}
+
+pub(crate) const VALVE_KINDS: &[(&str, &str)] = &[
+    ("intake", "opens near TDC and closes near BDC"),
+    ("exhaust", "opens near BDC and closes near TDC"),
+];
+
+pub(crate) static CYLINDERS: Record = Record {
+    title: "the 'cylinders' section",
+    fields: &[
+        optional("bore", millimetres_above_zero(1000), "the bore in mm"),
+        required(
+            "stroke",
+            millimetres_above_zero(3000),
+            "the piston's stroke in mm",
+        ),
+        required(
+            "rod",
+            millimetres_above_zero(6000),
+            "the connecting rod's length in mm, from centre to centre",
+        ),
+        required(
+            "compression",
+            Shape::Number {
+                min: 1,
+                max: 40,
+                unit: "(compression ratio)",
+                above: true,
+            },
+            "the compression ratio: 10.5 is 10.5 to 1",
+        ),
+        optional(
+            "deck",
+            millimetres(-50, 50),
+            "how far the piston's crown stands above the deck at TDC, in mm; below zero: beneath it",
+        ),
+        optional(
+            "gasket",
+            millimetres(0, 20),
+            "the head gasket's thickness as clamped, in mm",
+        ),
+        required(
+            "firing_order",
+            Shape::List {
+                of: &CYLINDER,
+                min: 1,
+                max: MAX_CYLINDERS,
+                what: "cylinders",
+            },
+            "every cylinder's number once, in the order in which they fire",
+        ),
+        optional(
+            "offsets",
+            Shape::List {
+                of: &OFFSET,
+                min: 1,
+                max: MAX_CYLINDERS,
+                what: "offsets",
+            },
+            "crank degrees from the timed position to each cylinder's TDC of compression, cylinder 1 first; without it: evenly over 720, cylinder 1 first",
+        ),
+    ],
+};
+
+pub(crate) static VALVE: Record = Record {
+    title: "an entry under 'valves:'",
+    fields: &[
+        required("shaft", Shape::Name, "the camshaft that opens them"),
+        required("kind", Shape::Choice(VALVE_KINDS), "what the valves are"),
+        optional(
+            "cylinders",
+            Shape::List {
+                of: &CYLINDER,
+                min: 1,
+                max: MAX_CYLINDERS,
+                what: "cylinders",
+            },
+            "the cylinders on which they sit; without it: all",
+        ),
+        required(
+            "opens",
+            Shape::Event,
+            "when they open, the drive in time and a phaser parked: 12 BTDC",
+        ),
+        required(
+            "closes",
+            Shape::Event,
+            "when they close, the drive in time and a phaser parked: 48 ABDC",
+        ),
+        required(
+            "at_lift",
+            millimetres(0, 50),
+            "the lift in mm at which the two events are stated; 0: from seat to seat",
+        ),
+        optional("lift", millimetres_above_zero(100), "the most lift in mm"),
+        optional(
+            "lift_table",
+            Shape::List {
+                of: &LIFT_POINT,
+                min: 3,
+                max: MAX_LIFT_POINTS,
+                what: "points of a lift table",
+            },
+            "points [crank degrees, lift in mm] instead of lift, from 0 up and down to 0; its degrees may be counted from anywhere",
+        ),
+        optional(
+            "inclination",
+            Shape::Number {
+                min: 0,
+                max: 60,
+                unit: "degrees",
+                above: false,
+            },
+            "between the valve's axis and the cylinder's, in degrees",
+        ),
+        optional(
+            "recess",
+            millimetres(-20, 50),
+            "how far the closed valve's lowest edge lies above the head's face, along the valve's axis, in mm; below zero: it stands out",
+        ),
+        optional(
+            "relief",
+            millimetres(0, 50),
+            "how deep the piston's pocket for it is, along the valve's axis, in mm",
         ),
     ],
 };

@@ -59,6 +59,7 @@
 mod cause;
 mod check;
 mod conform;
+mod cycle;
 mod drive;
 mod false_friend;
 mod finding;
@@ -68,17 +69,21 @@ pub mod geometry;
 mod hang;
 mod interview;
 mod layout;
+mod lift;
 mod measure;
 mod observe;
+mod piston;
 mod place;
 mod quantity;
 mod record;
 mod render;
 mod roll;
+mod slip;
 mod source;
 mod spec;
 mod survey;
 mod trouble;
+mod valves;
 mod wear;
 mod yaml;
 
@@ -86,39 +91,51 @@ pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, expl
 pub use check::{
     Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict, check, link_due,
 };
+pub use cycle::{DeadCentre, Stroke, TradeAngle, TradeAngleError};
 pub use drive::{
-    Chain, ChainId, Drive, Engagement, Mark, Part, Phaser, Reading, Shaft, ShaftId, Shoe, Sprocket,
+    Chain, ChainId, Cylinders, Drive, Engagement, Lift, Mark, Part, Phaser, Reading, Shaft,
+    ShaftId, Shoe, Sprocket, Valves,
 };
 pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
-pub use finding::{Finding, PartName, Piece, Problem, Severity};
+pub use finding::{Finding, LiftTableFault, PartName, Piece, Problem, Severity};
 pub use fitting::{Change, Fitting, FittingError, Unfitted, fit_marks};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use interview::{Answer, Interview, Question, Refusal, Repeat, Reply, Step};
 pub use layout::{Layout, LayoutError, MissingGeometry, Residual};
+pub use lift::LiftCurve;
 pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
+pub use piston::SliderCrank;
 pub use quantity::{
-    ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, NumberError, OutOfRange, Teeth,
-    ToothCount, Turns,
+    ClockAngle, CrankDegrees, CyclePlace, Exact, LinkCount, LinkPosition, NumberError, OutOfRange,
+    Teeth, ToothCount, Turns,
 };
 pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
 pub use render::{
-    CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
-    false_friend_json, false_friend_text, finding_json, finding_text, finding_title, fitting_json,
-    fitting_text, format_tables, halt_text, json_text, printable, question_text, ready_text,
-    record_json, record_text, refusal_text, remedy_text, roll_json, roll_text, schema,
-    unfitted_text, verdicts_text, wear_json, wear_text,
+    CAUTIONS, Plot, PlotError, STARTER, check_json, check_text, doubt_text, explain_json,
+    explain_text, false_friend_json, false_friend_text, finding_json, finding_text, finding_title,
+    fitting_json, fitting_text, format_tables, halt_text, json_text, plot, printable,
+    question_text, ready_text, record_json, record_text, refusal_text, remedy_text, roll_json,
+    roll_text, schema, slip_json, slip_text, unfitted_text, verdicts_text, wear_json, wear_text,
 };
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,
 };
+pub use slip::{
+    Contact, Slip, SlipError, SlipOutcome, Slips, Sweep, SweepRow, Symptom, slip, sprocket_named,
+    sweep,
+};
 pub use source::{At, Position, Source, SourceError, Span};
-pub use spec::{Parked, Rotation, ShaftKind};
+pub use spec::{Parked, Rotation, ShaftKind, ValveKind};
 pub use survey::{lint, survey};
 pub use trouble::{ABOUT_CODES, TROUBLE_CODES, TroubleCode, trouble_code};
+pub use valves::{
+    CLEARANCE_ACCURACY_MM, LeastClearance, NoClearance, PairTiming, PistonAndValve, Timing,
+    ValveTiming, timing,
+};
 pub use wear::{
     ChainWear, Elongation, Extension, ShaftWear, Wear, WearError, WearLimit, WearVerdict, wear,
 };

@@ -508,7 +508,7 @@ fn which(drive: &Drive, shaft: ShaftId, choices: &[Engagement]) -> ObservationEr
     }
 }
 
-fn shaft_and_chain(
+pub(crate) fn shaft_and_chain(
     drive: &Drive,
     name: &str,
 ) -> Result<(ShaftId, Option<Engagement>), ObservationError> {

@@ -490,6 +490,44 @@ quantity! {
     ClockAngle, "degrees"
 }
 
+quantity! {
+    /// A place in one cylinder's four-stroke cycle, in crank degrees after its TDC of compression,
+    /// modulo 720: power from 0, exhaust from 180, intake from 360, compression from 540.
+    CyclePlace, "crank degrees after TDC of compression"
+}
+
+impl CyclePlace {
+    /// The place `angle` later in the cycle.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if it cannot be held.
+    pub fn later(self, angle: CrankDegrees) -> Result<Self, OutOfRange> {
+        self.0.plus(angle.0)?.modulo(Exact::whole(720)).map(Self)
+    }
+
+    /// From `other` to here the nearer way: in `-360 < x <= 360`.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if it cannot be held.
+    pub fn from(self, other: Self) -> Result<CrankDegrees, OutOfRange> {
+        self.0
+            .minus(other.0)?
+            .nearest_modulo(Exact::whole(720))
+            .map(CrankDegrees)
+    }
+
+    /// From `other` on to here: in `0 <= x < 720`.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if it cannot be held.
+    pub fn on_from(self, other: Self) -> Result<CrankDegrees, OutOfRange> {
+        self.0
+            .minus(other.0)?
+            .modulo(Exact::whole(720))
+            .map(CrankDegrees)
+    }
+}
+
 impl Turns {
     /// As crankshaft rotation; for turns of the crankshaft only.
     ///

@@ -9,9 +9,13 @@ mod false_friend_text;
 mod finding_text;
 mod fitting_text;
 mod numbers;
+mod plot;
 mod record_text;
 mod roll_text;
 mod schema;
+mod slip_json;
+mod slip_text;
+mod slip_words;
 mod starter;
 mod wear_text;
 
@@ -23,9 +27,12 @@ pub use explain_text::{explain_json, explain_text};
 pub use false_friend_text::{false_friend_json, false_friend_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
 pub use fitting_text::{fitting_json, fitting_text, unfitted_text};
+pub use plot::{Plot, PlotError, plot};
 pub use record_text::{record_json, record_text, verdicts_text};
 pub use roll_text::{roll_json, roll_text};
 pub use schema::{format_tables, schema};
+pub use slip_json::slip_json;
+pub use slip_text::slip_text;
 pub use starter::STARTER;
 pub use wear_text::{wear_json, wear_text};
 

@@ -1,6 +1,11 @@
 //! Step 1: the spec as it is written, every value with its place. Whatever could not be read is
 //! simply absent here; the finding that says so has been made already.
 
+mod valves;
+
+pub use valves::ValveKind;
+pub(crate) use valves::{CylindersSpec, ValveSpec};
+
 use crate::conform;
 use crate::finding::Finding;
 use crate::format;
@@ -84,6 +89,8 @@ pub(crate) struct Spec {
     pub(crate) shafts: Vec<ShaftSpec>,
     pub(crate) shafts_span: Span,
     pub(crate) chains: Vec<ChainSpec>,
+    pub(crate) cylinders: Option<CylindersSpec>,
+    pub(crate) valves: Vec<ValveSpec>,
 }
 
 #[derive(Debug)]
@@ -176,6 +183,8 @@ pub(crate) fn read(source: &Source, findings: &mut Vec<Finding>) -> Option<Spec>
         shafts: named(&root, "shafts", shaft),
         shafts_span: key_span(&root, "shafts"),
         chains: named(&root, "chains", chain),
+        cylinders: root.get("cylinders").map(valves::cylinders),
+        valves: named(&root, "valves", valves::valve),
     })
 }
 

@@ -945,7 +945,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         &[
             (
                 "112:1 unknown-key 'x99'",
-                "known here: tautmark, engine, crank_turns, timed_position, shafts, chains",
+                "known here: tautmark, engine, crank_turns, timed_position, shafts, chains, cylinders, valves",
             ),
             (
                 "113:1 more-findings 'x100'",

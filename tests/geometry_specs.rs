@@ -282,7 +282,11 @@ fn reversed(text: &str) -> String {
         format!("{}", (links - value.parse::<u32>().unwrap()) % links)
     });
     let (head, path) = text.split_at(text.find("      - ").unwrap());
-    let mut entries: Vec<&str> = path.lines().collect();
+    // What comes after the path says nothing of the drive.
+    let mut entries: Vec<&str> = path
+        .lines()
+        .take_while(|line| line.starts_with("      - "))
+        .collect();
     entries.reverse();
     format!("{head}{}\n", entries.join("\n"))
 }

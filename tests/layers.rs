@@ -12,6 +12,8 @@ use std::path::{Path, PathBuf};
 const ORDER: &[&str] = &[
     "quantity", //
     "source",
+    "cycle",
+    "lift",
     "format",
     "finding",
     "yaml",
@@ -34,6 +36,9 @@ const ORDER: &[&str] = &[
     "survey",
     "fitting",
     "wear",
+    "piston",
+    "valves",
+    "slip",
     "render",
 ];
 

@@ -13,7 +13,8 @@ use support::plan::{plan, plan_with_loop};
 use support::written::{Written, WrittenChain, WrittenPart, WrittenShaft, WrittenSprocket, number};
 use support::{drive, engines};
 use tautmark::{
-    Chain, Drive, Exact, LinkPosition, Parked, Part, Rotation, Shaft, ShaftKind, Shoe, Sprocket,
+    Chain, Drive, Exact, Lift, LinkPosition, Parked, Part, Rotation, Shaft, ShaftKind, Shoe,
+    Sprocket,
 };
 
 fn same(text: &str) {
@@ -39,6 +40,7 @@ fn same(text: &str) {
         assert_eq!(chain.name(), name);
         same_chain(&drive, chain, other);
     }
+    same_valves(&written, &drive);
 }
 
 fn same_shaft(shaft: &Shaft, written: &WrittenShaft) {
@@ -135,6 +137,52 @@ fn same_shoe(shoe: &Shoe, centre: [Exact; 2], radius: Exact, outside: bool) {
     assert_eq!(shoe.centre, centre);
     assert_eq!(shoe.radius, radius);
     assert_eq!(shoe.outside, outside);
+}
+
+fn same_valves(written: &Written, drive: &Drive) {
+    let number_or = |value: &Option<serde_yaml::Value>| value.as_ref().map(number);
+    match (&written.cylinders, drive.cylinders()) {
+        (None, None) => {}
+        (Some(theirs), Some(ours)) => {
+            assert_eq!(ours.bore, number_or(&theirs.bore));
+            assert_eq!(ours.stroke, number(&theirs.stroke));
+            assert_eq!(ours.rod, number(&theirs.rod));
+            assert_eq!(ours.compression, number(&theirs.compression));
+            assert_eq!(ours.deck, number_or(&theirs.deck).unwrap_or(Exact::ZERO));
+            assert_eq!(
+                ours.gasket,
+                number_or(&theirs.gasket).unwrap_or(Exact::ZERO)
+            );
+            let order: Vec<i64> = ours.firing_order.iter().map(|n| i64::from(*n)).collect();
+            assert_eq!(order, theirs.firing_order);
+            if let Some(offsets) = &theirs.offsets {
+                let offsets: Vec<Exact> = offsets.iter().map(number).collect();
+                let ours: Vec<Exact> = ours.offsets.iter().map(|offset| offset.get()).collect();
+                assert_eq!(ours, offsets);
+            }
+        }
+        (theirs, ours) => panic!("{theirs:?} against {ours:?}"),
+    }
+    assert_eq!(drive.valves().len(), written.valves.len());
+    for (ours, (name, theirs)) in drive.valves().iter().zip(&written.valves) {
+        let get = |key: &str| theirs.get(key).map(number);
+        assert_eq!(Some(ours.name.as_str()), name.as_str());
+        assert_eq!(theirs.get("shaft").unwrap(), drive.shaft(ours.shaft).name());
+        assert_eq!(Some(ours.at_lift), get("at_lift"));
+        assert_eq!(ours.inclination, get("inclination").unwrap_or(Exact::ZERO));
+        assert_eq!(ours.recess, get("recess"));
+        assert_eq!(ours.relief, get("relief").unwrap_or(Exact::ZERO));
+        match (&ours.lift, theirs.get("lift_table")) {
+            (Some(Lift::Table(points)), Some(table)) => {
+                let table: Vec<[serde_yaml::Value; 2]> =
+                    serde_yaml::from_value(table.clone()).unwrap();
+                assert_eq!(*points, table.iter().map(place).collect::<Vec<_>>());
+            }
+            (Some(Lift::Most(most)), None) => assert_eq!(Some(*most), get("lift")),
+            (None, None) => assert_eq!(get("lift"), None),
+            (ours, theirs) => panic!("{ours:?} against {theirs:?}"),
+        }
+    }
 }
 
 fn place(at: &[serde_yaml::Value; 2]) -> [Exact; 2] {

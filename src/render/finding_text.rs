@@ -1,7 +1,7 @@
 //! Findings in words, drawn under the lines that they are about.
 
 use super::printable;
-use crate::finding::{Finding, PartName, Piece, Problem, Severity};
+use crate::finding::{Finding, LiftTableFault, PartName, Piece, Problem, Severity};
 use crate::format::MAX_TEXT;
 use crate::quantity::{Exact, LinkPosition, NumberError};
 use crate::render::numbers::{self, decimal};
@@ -681,6 +681,134 @@ fn words(problem: &Problem) -> Words {
             },
             "",
             "give every shaft its 'at: [x, y]' and every chain its 'pitch' to have centres, lengths and marks checked against each other".into(),
+        ),
+        Problem::TooFewOf { what, found, min } => (
+            format!("{found} {what}, at least {min} are needed"),
+            "too few here".into(),
+            "",
+            format!("give {min} or more"),
+        ),
+        Problem::BadEvent { text, reason } => (
+            format!("{} is no valve event", quoted(text)),
+            reason.to_string(),
+            "",
+            "write it as the trade does: 12 BTDC, 5 ATDC, 48 ABDC, 40 BBDC, TDC or BDC".into(),
+        ),
+        Problem::EventDeadCentre { kind, event, found, expected } => (
+            format!("{kind} valves cannot have '{event}: {found}'"),
+            format!("counted from {}", found.centre),
+            "because of this kind",
+            format!("of {kind} valves '{event}' is counted from {expected}, before (B{expected}) or after it (A{expected})"),
+        ),
+        Problem::ValveDuration { duration } => (
+            format!("these valves would be open for {} crank degrees", numbers::exact(duration.get())),
+            "by this closing".into(),
+            "and this opening",
+            "it must be more than 0 and at most 360; look at B (before) and A (after) again".into(),
+        ),
+        Problem::ValvesNotOnCamshaft { shaft } => (
+            format!("{} is no camshaft and opens no valves", quoted(shaft)),
+            "this shaft".into(),
+            "because of this kind",
+            "name the camshaft that opens these valves, or make this shaft a camshaft".into(),
+        ),
+        Problem::LiftAndTable => (
+            "both 'lift' and 'lift_table' for the same valves".into(),
+            "and this".into(),
+            "this",
+            "keep the table if you have one: its top is the most lift".into(),
+        ),
+        Problem::StatedLift { at_lift, most } => (
+            format!(
+                "events stated at {} mm of {} mm lift",
+                numbers::exact(*at_lift),
+                numbers::exact(*most)
+            ),
+            "more than half of the most lift".into(),
+            "this most lift",
+            "events are stated near the seat, commonly at 1 mm; give both in mm".into(),
+        ),
+        Problem::LiftTable { fault } => {
+            let (what, help) = match fault {
+                LiftTableFault::NotRising => (
+                    "its degrees do not rise",
+                    "each point needs at least 0.001 crank degrees more than the one before",
+                ),
+                LiftTableFault::NotFromZero => (
+                    "it does not begin and end at 0 mm",
+                    "give the whole lobe, from the seat to the seat",
+                ),
+                LiftTableFault::NotOneTop => (
+                    "its lift does not rise to one top and fall from there",
+                    "a lobe has one nose; count the values again",
+                ),
+                LiftTableFault::TooLong => (
+                    "it is longer than 720 crank degrees",
+                    "give crank degrees, two for each degree of the camshaft, over one lobe",
+                ),
+                LiftTableFault::TooLow => (
+                    "it never lifts above 'at_lift'",
+                    "give both in mm; the table must rise above the lift at which the events are stated",
+                ),
+            };
+            (
+                format!("this lift table is no lobe: {what}"),
+                "from here on".into(),
+                "",
+                help.into(),
+            )
+        }
+        Problem::LiftTableDuration { stated, by_table_tenths } => (
+            format!(
+                "the lift table is open for {}.{} crank degrees at the stated lift, the events say {}",
+                by_table_tenths / 10,
+                by_table_tenths % 10,
+                numbers::exact(stated.get())
+            ),
+            "this table".into(),
+            "this closing",
+            "the opening is taken as stated and the closing from the table; give crank degrees (two for each camshaft degree), or correct the events".into(),
+        ),
+        Problem::FiringOrder { count, missing } => (
+            format!("this firing order does not name each of {count} cylinders once"),
+            format!("cylinder {missing} is missing"),
+            "",
+            format!("list the numbers 1 to {count} once each, in the order in which they fire"),
+        ),
+        Problem::OffsetCount { found, cylinders } => (
+            format!("{found} offsets for {cylinders} cylinders"),
+            format!("one for each of {cylinders} cylinders is needed"),
+            "because of this",
+            "give one for each cylinder, cylinder 1 first, or leave 'offsets' out for even firing".into(),
+        ),
+        Problem::OffsetsAgainstFiringOrder { cylinder } => (
+            "by these offsets the cylinders fire in another order".into(),
+            format!("cylinder {cylinder} is out of turn"),
+            "than this",
+            "offsets stand in the order of the cylinders' numbers, cylinder 1 first, not in the firing order".into(),
+        ),
+        Problem::RodTooShort { stroke } => (
+            "this rod is too short for the stroke".into(),
+            "the crank would not pass".into(),
+            "this stroke",
+            format!(
+                "it must be longer than half the stroke of {} mm; a rod is measured from centre to centre",
+                numbers::exact(*stroke)
+            ),
+        ),
+        Problem::ValveCylinder { cylinder, count, twice } => (
+            if *twice {
+                format!("cylinder {cylinder} is listed twice")
+            } else {
+                format!("there is no cylinder {cylinder}")
+            },
+            if *twice { "again here".into() } else { "not in the firing order".into() },
+            "the cylinders",
+            if *count == 0 {
+                "add a 'cylinders:' section with a firing order, or leave the list out".into()
+            } else {
+                format!("list each of the cylinders 1 to {count} at most once, or leave the list out for all")
+            },
         ),
     };
     Words {

@@ -94,9 +94,13 @@ fn shape(of: &Shape) -> Value {
         Shape::Pair(inner, _) => {
             json!({ "type": "array", "items": shape(inner), "minItems": 2, "maxItems": 2 })
         }
-        Shape::List { of, max, .. } => {
-            json!({ "type": "array", "items": shape(of), "maxItems": max })
+        Shape::List { of, min, max, .. } => {
+            json!({ "type": "array", "items": shape(of), "minItems": min, "maxItems": max })
         }
+        Shape::Event => json!({
+            "type": "string",
+            "pattern": "^(TDC|BDC|[0-9]+([.][0-9]{1,3}|/[0-9]{1,4})? [AB](TDC|BDC))$",
+        }),
         Shape::Record(inner) => record(inner),
         Shape::Named {
             record: inner, max, ..
@@ -199,6 +203,7 @@ fn kind(of: &Shape) -> String {
             format!("{from}{min} to {max} {unit}")
         }
         Shape::Flag => "`true` or `false`".into(),
+        Shape::Event => "a valve event, such as `12 BTDC`".into(),
         Shape::Pair(inner, expected) => format!("{expected}, each {}", kind(inner)),
         Shape::List { of, .. } => format!("a list, each {}", kind(of)),
         Shape::Record(record) => record.title.to_owned(),

@@ -13,6 +13,22 @@ pub(crate) struct Written {
     pub(crate) timed_position: Option<String>,
     shafts: Mapping,
     chains: Mapping,
+    pub(crate) cylinders: Option<WrittenCylinders>,
+    #[serde(default)]
+    pub(crate) valves: Mapping,
+}
+
+#[derive(Deserialize, Debug, Clone)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct WrittenCylinders {
+    pub(crate) bore: Option<Value>,
+    pub(crate) stroke: Value,
+    pub(crate) rod: Value,
+    pub(crate) compression: Value,
+    pub(crate) deck: Option<Value>,
+    pub(crate) gasket: Option<Value>,
+    pub(crate) firing_order: Vec<i64>,
+    pub(crate) offsets: Option<Vec<Value>>,
 }
 
 #[derive(Deserialize, Debug, Clone)]

@@ -1,0 +1,167 @@
+use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
+use anyhow::{Context as _, Result, bail};
+use std::io::{ErrorKind, Write as _};
+use std::ops::RangeInclusive;
+use std::path::{Path, PathBuf};
+use tautmark::{
+    CrankDegrees, Drive, Engagement, Exact, Plot, Slip, Slips, Sweep, plot, shaft_named, slip,
+    slip_json, slip_text, sprocket_named, sweep,
+};
+
+/// What does a tooth of slip do to the valves?
+///
+/// Valve events, overlap, trapped compression, and whether valves and piston meet.
+/// SLIP is '1 behind', '2 ahead', -1, +2, '18.5 deg behind' or '20 crank deg ahead'. SHAFT is the
+/// sprocket by which that shaft is driven; say CHAIN/SHAFT where a crankshaft carries several.
+/// A crankshaft sprocket that slips ahead leaves the camshafts of its chain behind.
+/// Exit status: 0 if it could be reckoned, 2 if not.
+#[derive(clap::Args)]
+pub(crate) struct SlipArguments {
+    #[command(flatten)]
+    spec: SpecArgument,
+    /// What has slipped; with --sweep also one SHAFT alone, the one to sweep
+    #[arg(value_name = "SHAFT=SLIP")]
+    slips: Vec<String>,
+    /// Where a phaser stands, in crank degrees ahead of its parked position (-20: behind it)
+    #[arg(long = "phaser", value_name = "SHAFT=DEGREES")]
+    phasers: Vec<String>,
+    /// Slip one sprocket tooth by tooth, such as -4..4
+    #[arg(long, value_name = "FROM..TO", allow_hyphen_values = true)]
+    sweep: Option<String>,
+    /// How the outcome is written
+    #[arg(long, value_enum, default_value = "text")]
+    format: Format,
+    /// Draw it as SVG instead: to the file given with -o, or to standard output
+    #[arg(long, value_enum, value_name = "PICTURE", conflicts_with = "format")]
+    plot: Option<Picture>,
+    /// Write to this file, which must not exist yet, instead of printing
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+    /// Overwrite the file given with -o
+    #[arg(long, requires = "output")]
+    force: bool,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum Picture {
+    /// Valve lift and piston travel over 720 crank degrees, before and after
+    Lift,
+    /// Valve-to-piston clearance against teeth slipped
+    Clearance,
+    /// Circular valve timing diagram, before and after
+    Circle,
+}
+
+pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
+    let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
+        return Ok(UNUSABLE);
+    };
+    let mut slips = Slips::none();
+    let mut alone: Vec<Engagement> = Vec::new();
+    for text in &arguments.slips {
+        let context = || format!("'{text}'");
+        match text.split_once('=') {
+            Some((name, what)) => {
+                let at = sprocket_named(&drive, name.trim()).with_context(context)?;
+                let what: Slip = what.parse().with_context(context)?;
+                slips.slip(&drive, at, what).with_context(context)?;
+            }
+            None => alone.push(sprocket_named(&drive, text.trim()).with_context(context)?),
+        }
+    }
+    for text in &arguments.phasers {
+        let context = || format!("--phaser '{text}'");
+        let Some((name, what)) = text.split_once('=') else {
+            bail!("--phaser '{text}': expected SHAFT=DEGREES, such as --phaser intake=20");
+        };
+        let shaft = shaft_named(&drive, name.trim()).with_context(context)?;
+        let ahead = Exact::parse(what.trim()).with_context(context)?;
+        slips
+            .phaser(&drive, shaft, CrankDegrees::new(ahead))
+            .with_context(context)?;
+    }
+    let swept = swept(arguments, &drive, &slips, &alone)?;
+    let outcome = slip(&drive, &slips)?;
+    let text = match (arguments.plot, arguments.format) {
+        (Some(picture), _) => plot(
+            &drive,
+            &outcome,
+            match picture {
+                Picture::Lift => Plot::Lift,
+                Picture::Circle => Plot::Circle,
+                Picture::Clearance => Plot::Clearance(
+                    swept
+                        .as_ref()
+                        .context("which sprocket? (name one SHAFT to sweep)")?,
+                    &slips,
+                ),
+            },
+        )?,
+        (None, Format::Text) => slip_text(&drive, &slips, &outcome, swept.as_ref()),
+        (None, Format::Json) => {
+            format!(
+                "{:#}\n",
+                slip_json(&drive, &slips, &outcome, swept.as_ref())
+            )
+        }
+    };
+    match &arguments.output {
+        None => stream::output(&text)?,
+        Some(path) => write(path, &text, arguments.force)?,
+    }
+    Ok(CLEAN)
+}
+
+/// The sweep that is asked for, if one is.
+fn swept(
+    arguments: &SlipArguments,
+    drive: &Drive,
+    slips: &Slips,
+    alone: &[Engagement],
+) -> Result<Option<Sweep>> {
+    let wanted = arguments.sweep.is_some() || arguments.plot == Some(Picture::Clearance);
+    if !wanted {
+        if let Some(name) = arguments.slips.iter().find(|text| !text.contains('=')) {
+            bail!("'{name}': slipped by how much? (say {name}='1 behind', or add --sweep -4..4)");
+        }
+        return Ok(None);
+    }
+    let at = match (alone, slips.teeth()) {
+        ([at], _) | ([], [(at, _)]) => *at,
+        ([], _) => bail!("which sprocket is to be swept? (name one SHAFT without a slip)"),
+        _ => bail!("only one sprocket can be swept (name one SHAFT without a slip)"),
+    };
+    let teeth = range(arguments.sweep.as_deref().unwrap_or("-4..4"))?;
+    Ok(Some(sweep(drive, slips, at, teeth)?))
+}
+
+fn range(text: &str) -> Result<RangeInclusive<i64>> {
+    let most = Sweep::MAX_TEETH;
+    text.split_once("..")
+        .and_then(|(from, to)| Some(from.trim().parse().ok()?..=to.trim().parse().ok()?))
+        .filter(|range| {
+            range.start() <= range.end() && *range.start() >= -most && *range.end() <= most
+        })
+        .with_context(|| {
+            format!("--sweep '{text}': expected teeth from and to, such as -4..4, within -{most}..{most}")
+        })
+}
+
+fn write(path: &Path, text: &str, force: bool) -> Result<()> {
+    let name = path.display();
+    let file = if force {
+        std::fs::File::create(path)
+    } else {
+        std::fs::File::create_new(path)
+    };
+    match file {
+        Ok(mut file) => file
+            .write_all(text.as_bytes())
+            .with_context(|| format!("'{name}' could not be written"))?,
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
+            bail!("'{name}' exists already (nothing was written; choose another name, or --force)")
+        }
+        Err(error) => return Err(error).with_context(|| format!("'{name}' could not be written")),
+    }
+    Ok(())
+}
