@@ -1,7 +1,9 @@
 //! Arguments, files and exit statuses.
 
+mod ask;
 mod check;
 mod explain;
+mod files;
 mod lint;
 mod plain;
 mod roll;
@@ -36,6 +38,7 @@ struct Arguments {
 enum Command {
     // The help of each command stands with its arguments.
     Check(check::CheckArguments),
+    Ask(ask::AskArguments),
     Roll(roll::RollArguments),
     Explain(explain::ExplainArguments),
     Lint(lint::LintArguments),
@@ -69,6 +72,7 @@ pub(crate) fn run() -> ExitCode {
     };
     let outcome = match arguments.command {
         Command::Check(arguments) => check::run(&arguments),
+        Command::Ask(arguments) => ask::run(&arguments),
         Command::Roll(arguments) => roll::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),

@@ -140,6 +140,21 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
                 record_of_variants(value, inner, Some(key.span), findings);
             }
         }
+        Shape::BySprocket {
+            value: inner,
+            max,
+            what,
+        } => {
+            let Value::Map(pairs) = &node.value else {
+                wrong_type(node, "a mapping from sprockets", findings);
+                return;
+            };
+            no_key_twice(pairs, findings);
+            too_many(node, pairs.len(), max, what, findings);
+            for (_, value) in pairs.iter() {
+                shape(value, inner, findings);
+            }
+        }
         Shape::Entries {
             variants,
             max,

@@ -2,7 +2,7 @@
 //! behind this line can rely on it.
 
 use crate::conform::nearest;
-use crate::finding::{Finding, Problem, Severity};
+use crate::finding::{self, Finding, Problem, Severity};
 use crate::place::Places;
 use crate::quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, OutOfRange, Teeth, ToothCount,
@@ -62,6 +62,8 @@ pub struct Reading {
     pub drive: Option<Drive>,
     /// Everything found, in the order of the file.
     pub findings: Vec<Finding>,
+    /// Was the text no mapping at all, so that the one finding is why?
+    pub unreadable: bool,
 }
 
 /// A shaft of one [`Drive`].
@@ -177,23 +179,17 @@ impl Drive {
     /// is one finding that counts them.
     pub fn read(source: &Source) -> Reading {
         let mut findings = Vec::new();
-        let drive = spec::read(source, &mut findings).and_then(|spec| check(&spec, &mut findings));
-        findings.sort_by_key(|finding| finding.span.map_or(0, |span| span.start));
-        if findings.len() > Self::MAX_FINDINGS {
-            let more = findings.len() - Self::MAX_FINDINGS;
-            let first = findings[Self::MAX_FINDINGS].span;
-            findings.truncate(Self::MAX_FINDINGS);
-            findings.push(Finding {
-                span: first,
-                ..Finding::of_file(Problem::MoreFindings { more })
-            });
-        }
+        let spec = spec::read(source, &mut findings);
+        let unreadable = spec.is_none();
+        let drive = spec.and_then(|spec| check(&spec, &mut findings));
+        finding::in_order(&mut findings, Self::MAX_FINDINGS);
         let broken = findings
             .iter()
             .any(|finding| finding.severity() == Severity::Error);
         Reading {
             drive: drive.filter(|_| !broken),
             findings,
+            unreadable,
         }
     }
 

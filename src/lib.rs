@@ -66,11 +66,13 @@ mod fitting;
 mod format;
 pub mod geometry;
 mod hang;
+mod interview;
 mod layout;
 mod measure;
 mod observe;
 mod place;
 mod quantity;
+mod record;
 mod render;
 mod roll;
 mod source;
@@ -90,8 +92,9 @@ pub use drive::{
 pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
 pub use finding::{Finding, PartName, Piece, Problem, Severity};
 pub use fitting::{Change, Fitting, FittingError, Unfitted, fit_marks};
-pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS};
+pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
+pub use interview::{Answer, Interview, Question, Refusal, Repeat, Reply, Step};
 pub use layout::{Layout, LayoutError, MissingGeometry, Residual};
 pub use measure::{MeasureError, Measured};
 pub use observe::{
@@ -101,11 +104,13 @@ pub use quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, NumberError, OutOfRange, Teeth,
     ToothCount, Turns,
 };
+pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
 pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
     false_friend_json, false_friend_text, finding_json, finding_text, finding_title, fitting_json,
-    fitting_text, format_tables, json_text, printable, remedy_text, roll_json, roll_text, schema,
-    unfitted_text, wear_json, wear_text,
+    fitting_text, format_tables, halt_text, json_text, printable, question_text, ready_text,
+    record_json, record_text, refusal_text, remedy_text, roll_json, roll_text, schema,
+    unfitted_text, verdicts_text, wear_json, wear_text,
 };
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,

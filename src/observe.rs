@@ -62,6 +62,33 @@ impl fmt::Display for SeenError {
 
 impl std::error::Error for SeenError {}
 
+/// As it may be typed: reads back as the same.
+///
+/// ```
+/// use tautmark::{Seen, Teeth};
+///
+/// assert_eq!(Seen::Teeth(Teeth::whole(-2)).to_string(), "2 behind");
+/// assert_eq!("18.5 crank deg".parse::<Seen>()?.to_string(), "37/2 crank deg ahead");
+/// # Ok::<(), tautmark::SeenError>(())
+/// ```
+impl fmt::Display for Seen {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (value, unit) = match self {
+            Self::Teeth(teeth) if teeth.is_zero() => return f.write_str("on"),
+            Self::Link(link) => return write!(f, "link {link}"),
+            Self::Teeth(teeth) => (teeth.get(), ""),
+            Self::ShaftDegrees(angle) => (*angle, " deg"),
+            Self::CrankDegrees(angle) => (angle.get(), " crank deg"),
+        };
+        let side = if value.signum() < 0 {
+            "behind"
+        } else {
+            "ahead"
+        };
+        write!(f, "{}{unit} {side}", value.abs())
+    }
+}
+
 impl std::str::FromStr for Seen {
     type Err = SeenError;
 
@@ -294,7 +321,7 @@ impl std::error::Error for ObservationError {}
 
 impl Observations {
     /// Most crank turns since the drive was timed.
-    pub const MAX_TURNED: i64 = 1_000_000;
+    pub const MAX_TURNED: i64 = crate::format::MAX_TURNED;
 
     /// Nothing seen yet, the crankshaft `turned` this far since the drive was timed.
     ///

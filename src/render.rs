@@ -1,5 +1,6 @@
 //! Step 5: findings and verdicts to words, JSON and pictures. Nothing is decided here.
 
+mod ask_text;
 mod cautions;
 mod check_json;
 mod check_text;
@@ -8,11 +9,13 @@ mod false_friend_text;
 mod finding_text;
 mod fitting_text;
 mod numbers;
+mod record_text;
 mod roll_text;
 mod schema;
 mod starter;
 mod wear_text;
 
+pub use ask_text::{halt_text, question_text, ready_text, refusal_text};
 pub use cautions::CAUTIONS;
 pub use check_json::check_json;
 pub use check_text::{check_text, doubt_text, remedy_text};
@@ -20,6 +23,7 @@ pub use explain_text::{explain_json, explain_text};
 pub use false_friend_text::{false_friend_json, false_friend_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
 pub use fitting_text::{fitting_json, fitting_text, unfitted_text};
+pub use record_text::{record_json, record_text, verdicts_text};
 pub use roll_text::{roll_json, roll_text};
 pub use schema::{format_tables, schema};
 pub use starter::STARTER;

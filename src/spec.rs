@@ -52,6 +52,19 @@ pub enum ShaftKind {
     Pump,
 }
 
+impl ShaftKind {
+    /// Its word in a spec.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Crankshaft => "crankshaft",
+            Self::Camshaft => "camshaft",
+            Self::Idler => "idler",
+            Self::Balance => "balance",
+            Self::Pump => "pump",
+        }
+    }
+}
+
 /// Where a phaser's lock holds it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
 pub enum Parked {
@@ -297,14 +310,14 @@ fn named<T>(node: &Node, key: &str, make: impl Fn(At<String>, &Node) -> T) -> Ve
         .collect()
 }
 
-fn written(node: &Node) -> Option<&str> {
+pub(crate) fn written(node: &Node) -> Option<&str> {
     match &node.value {
         Value::Scalar { text, .. } if !node.is_nothing() => Some(text),
         _ => None,
     }
 }
 
-fn text(node: &Node, key: &str) -> Option<At<String>> {
+pub(crate) fn text(node: &Node, key: &str) -> Option<At<String>> {
     let node = node.get(key)?;
     Some(At {
         value: written(node)?.to_owned(),
@@ -331,7 +344,7 @@ fn to_whole(number: Exact) -> Option<i64> {
         .flatten()
 }
 
-fn exact(node: &Node, key: &str) -> Option<At<Exact>> {
+pub(crate) fn exact(node: &Node, key: &str) -> Option<At<Exact>> {
     let node = node.get(key)?;
     Some(At {
         value: number(node)?,

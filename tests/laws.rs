@@ -311,13 +311,13 @@ proptest! {
 
     #[test]
     fn what_is_moved_as_told_after_turning_is_in_time(
-        plan in plan(), teeth in teeth(), from in 1_i128..200,
+        plan in plan(), teeth in teeth(), from in 1_i128..200, fits in any::<bool>(),
     ) {
         prop_assume!(has_timed(&plan));
         let (drive, turns) = (drive(&plan.yaml()), plan.turns_until_home(from));
         let mut hanging = Hanging::of(&plan, &teeth);
-        // The links under the dots that drive tell how far the engine was turned: let them fit.
-        for (id, chain) in plan.chains.iter().enumerate() {
+        // The links under the dots that drive tell how far the engine was turned.
+        for (id, chain) in plan.chains.iter().enumerate().filter(|_| fits) {
             hanging.past[id][chain.driver] = 0;
         }
         let told = verdict(&drive, &all_links(&drive, &plan, &hanging, turns));
@@ -329,7 +329,8 @@ proptest! {
             prop_assert_eq!(remedy.lay.map(tautmark::Seen::Link), Some(now));
         }
         let outcome = verdict(&drive, &all_links(&drive, &plan, &hanging, turns));
-        prop_assert_eq!(outcome.verdict, Verdict::InTime, "{:?}", told);
+        prop_assert!(errors(&outcome).iter().flatten().all(|error| error.is_zero()));
+        prop_assert!(!fits || outcome.verdict == Verdict::InTime, "{:?}", told);
     }
 
     #[test]
@@ -360,9 +361,13 @@ proptest! {
             prop_assert!((teeth.abs() + teeth.abs() - around).above() <= 0, "{:?}", remedy);
             hanging.slip(planned(&drive, &plan, remedy.at), teeth.above());
         }
+        // An idler that is off and was not looked at leaves parts of a tooth behind it, which
+        // no jump of a chain accounts for and nothing is told about.
+        let parts = told.doubts.iter().any(|doubt| matches!(doubt, Doubt::NotWholeTeeth { .. }))
+            || told.remedies.iter().any(|remedy| !remedy.teeth.get().is_whole());
+        let accounted_for = looked_at.len() == rig::dots(&plan).len() || !parts;
         let after_moving = look(&hanging);
-        let whole = told.remedies.iter().all(|remedy| remedy.teeth.get().is_whole());
-        prop_assert!(after_moving.verdict == Verdict::InTime || !whole, "{:?}", told);
+        prop_assert!(!accounted_for || after_moving.verdict == Verdict::InTime, "{:?}", told);
     }
 
     #[test]
@@ -388,6 +393,8 @@ proptest! {
             prop_assert!(teeth.is_whole(), "{:?}", remedy);
             hanging.slip(planned(&drive, &plan, remedy.at), teeth.above());
         }
+        // A tooth count past half an idler's turn is seen from its other side, as another link.
+        prop_assume!(hanging.clone().within_sight(&plan) == hanging);
         let after_moving = look(&hanging);
         prop_assert_eq!(after_moving.verdict, Verdict::InTime, "{:?}", told);
     }
@@ -440,6 +447,21 @@ proptest! {
         }
         let outcome = verdict(&drive, &seen);
         prop_assert!(!(off && outcome.release_tensioner()), "{:?}", outcome);
+    }
+
+    #[test]
+    fn sprockets_that_disagree_are_out_of_time_whatever_drives_them(
+        plan in plan(), teeth in few_teeth(),
+    ) {
+        let (drive, hanging) = (drive(&plan.yaml()), Hanging::of(&plan, &teeth));
+        let driven = || marked(&plan).filter(|at| plan.chains[at.0].driver != at.1);
+        let mut seen = after(Fraction::ZERO);
+        look_at_links(&mut seen, &drive, &plan, &hanging, driven());
+        let disagree = driven().any(|at| {
+            driven().any(|other| at.0 == other.0 && hanging.own(&plan, at) != hanging.own(&plan, other))
+        });
+        let expected = if disagree { Verdict::OutOfTime } else { Verdict::NotProven };
+        prop_assert_eq!(verdict(&drive, &seen).verdict, expected);
     }
 
     #[test]

@@ -25,6 +25,8 @@ const ORDER: &[&str] = &[
     "measure",
     "roll",
     "false_friend",
+    "record",
+    "interview",
     "trouble",
     "cause",
     "geometry",

@@ -15,6 +15,7 @@ use support::written::Written;
 use support::{drive, engines};
 use tautmark::{
     Check, Drive, Engagement, LinkPosition, Observations, Seen, Teeth, Turns, Verdict, check,
+    link_due,
 };
 
 /// One drive, in the model and in arrays.
@@ -82,6 +83,15 @@ impl Both {
             }
         }
         seen
+    }
+
+    /// The link due on every dot is the one that lies there.
+    fn same_links_due(&self, arrays: &Simulator, turned: i64) {
+        for (sprocket, at) in self.engagements.iter().enumerate() {
+            let due = link_due(&self.drive, *at, Turns::whole(turned)).unwrap();
+            let lies = arrays.link_on_dot(sprocket);
+            assert_eq!(due.map(|link| Fraction::of(link.get())), lies);
+        }
     }
 
     /// Every dot, in teeth from where it belongs.
@@ -342,6 +352,7 @@ fn every_engine_turned_in_the_arrays_keeps_its_verdict() {
                     if !both.by_links || !arrays.all_home() {
                         continue;
                     }
+                    both.same_links_due(&arrays, turned);
                     let seen = both.links(&hung, turned);
                     let outcome = check(&both.drive, &seen).unwrap();
                     both.same_verdict(&hung, &outcome, &format!("{name} turned {turned}"));

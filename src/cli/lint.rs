@@ -10,7 +10,8 @@ use tautmark::{
 /// Does a spec hold together? Every finding with file, line and column.
 ///
 /// Exit status: 0 if every file is clean (notes do not count), 1 if there are findings, 2 if a file
-/// could not be read at all. With --fit: 0 if no mark would change, 1 if there is a patch, 2 if marks cannot be computed.
+/// could not be read at all or is no spec in YAML. With --fit: 0 if no mark would change, 1 if there
+/// is a patch, 2 if marks cannot be computed.
 #[derive(clap::Args)]
 pub(crate) struct LintArguments {
     /// Spec files (- reads standard input)
@@ -49,6 +50,8 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
             .unwrap_or(Severity::Note);
         if worst == Severity::Note {
             clean += 1;
+        } else if reading.unreadable {
+            status = UNUSABLE;
         } else {
             status = status.max(FINDINGS);
         }

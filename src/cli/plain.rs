@@ -1,8 +1,7 @@
 //! Commands that print what the library holds.
 
-use super::{CLEAN, stream};
-use anyhow::{Context as _, Result, bail};
-use std::io::{ErrorKind, Write as _};
+use super::{CLEAN, files, stream};
+use anyhow::Result;
 use std::path::PathBuf;
 use tautmark::{STARTER, json_text, schema as json_schema};
 
@@ -19,16 +18,7 @@ pub(crate) fn new(arguments: &NewArguments) -> Result<u8> {
         stream::output(STARTER)?;
         return Ok(CLEAN);
     };
-    let name = path.display();
-    match std::fs::File::create_new(path) {
-        Ok(mut file) => file
-            .write_all(STARTER.as_bytes())
-            .with_context(|| format!("'{name}' could not be written"))?,
-        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
-            bail!("'{name}' exists already (nothing was written; choose another name)")
-        }
-        Err(error) => return Err(error).with_context(|| format!("'{name}' could not be written")),
-    }
+    files::create(path, STARTER)?;
     Ok(CLEAN)
 }
 

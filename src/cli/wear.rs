@@ -4,8 +4,9 @@ use tautmark::{
     ChainId, Drive, Elongation, Exact, WearVerdict, json_text, wear, wear_json, wear_text,
 };
 
-/// How late does a worn chain make each shaft, and may it stay in?
+/// What a worn chain does, and whether it may stay in.
 ///
+/// How late each shaft is, how far the tensioner comes out, and the limit.
 /// Say how worn it is in one of three ways. Angles and lengths are estimates; polygon action, which a new
 /// chain has too, is shown beside them (--elongation 0 shows it alone).
 /// Exit status: 0 within the limit, 1 beyond it or not proven, 2 unusable input or usage.

@@ -10,6 +10,11 @@ use serde_json::{Value, json};
 
 /// How it looks, how it differs, and what settles it.
 pub fn false_friend_text(drive: &Drive, friend: &FalseFriend) -> String {
+    friend_words(drive, friend, false)
+}
+
+/// The same; without arguments where it is said to somebody who answers questions.
+pub(crate) fn friend_words(drive: &Drive, friend: &FalseFriend, asking: bool) -> String {
     let looks = match &friend.kind {
         FalseFriendKind::CrankTurnOut => {
             "With the crankshaft one whole turn out, its dot is at its mark all the same".to_owned()
@@ -65,6 +70,10 @@ pub fn false_friend_text(drive: &Drive, friend: &FalseFriend) -> String {
         format!("; but then: {}", off.join(", "))
     };
     let settles = match friend.settled_by {
+        Some(unseen) if asking => format!(
+            " Settled by {}.",
+            super::check_text::unseen_words(drive, unseen).0
+        ),
         Some(unseen) => format!(
             " Settled by {}.",
             super::check_text::unseen_text(drive, unseen)

@@ -491,6 +491,56 @@ fn words(problem: &Problem) -> Words {
             "",
             "give it in degrees clockwise from twelve o'clock, from 0 up to but not including 360".into(),
         ),
+        Problem::NoRecord => (
+            "there is no record in this file".into(),
+            String::new(),
+            "",
+            "`tautmark ask SPEC --record FILE` writes one".into(),
+        ),
+        Problem::OtherEngine { found, expected } => (
+            format!("this record is of {}, the spec of {}", quoted(found), quoted(expected)),
+            "another engine".into(),
+            "",
+            "give the spec that the record was made with".into(),
+        ),
+        Problem::OtherDrive => (
+            "the drive in the spec is not the one that was looked at".into(),
+            "its teeth, links or marks were others".into(),
+            "",
+            "give the spec as it was then, or look at every mark again".into(),
+        ),
+        Problem::SeenUnreadable { text, reason } => (
+            format!("{} does not say where a dot stands", quoted(text)),
+            "where is it?".into(),
+            "",
+            reason.clone(),
+        ),
+        Problem::SeenImpossible { reason } => (
+            "this cannot have been seen on this drive".into(),
+            "not on this drive".into(),
+            "",
+            reason.clone(),
+        ),
+        Problem::SeenAndNotSeen { at } => (
+            format!("{} is given as seen and as not seen", quoted(at)),
+            "not seen".into(),
+            "seen",
+            "keep what is true".into(),
+        ),
+        Problem::StageTurns { stage, must_turn } => (
+            if *must_turn {
+                format!("stage '{stage}' needs the crank turns by which it was turned")
+            } else {
+                format!("stage '{stage}' is looked at before the engine is turned")
+            },
+            if *must_turn { "turned how far?" } else { "not turned yet" }.into(),
+            "",
+            if *must_turn {
+                "add 'turned: 2', or however many crank turns it was".into()
+            } else {
+                "remove 'turned', or call the stage 'turned'".into()
+            },
+        ),
         Problem::SprocketsOverlap { first, second, apart, least } => (
             format!("sprockets {} and {} overlap", part(first), part(second)),
             "too near".into(),

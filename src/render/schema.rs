@@ -106,6 +106,11 @@ fn shape(of: &Shape) -> Value {
             "additionalProperties": false,
             "maxProperties": max,
         }),
+        Shape::BySprocket { value, max, .. } => json!({
+            "type": "object",
+            "additionalProperties": shape(value),
+            "maxProperties": max,
+        }),
         Shape::Entries { variants, max, .. } => json!({
             "type": "array",
             "maxItems": max,
@@ -159,6 +164,7 @@ fn capital(text: &str) -> String {
 fn inner(of: &Shape, key: &str, waiting: &mut Vec<(String, &'static Record)>) {
     match *of {
         Shape::Record(record) => waiting.push((format!("under `{key}`"), record)),
+        Shape::List { of, .. } => inner(of, key, waiting),
         Shape::Named { record, .. } => {
             waiting.push((format!("under `{key}`, by a name of your own"), record));
         }
@@ -196,7 +202,9 @@ fn kind(of: &Shape) -> String {
         Shape::Pair(inner, expected) => format!("{expected}, each {}", kind(inner)),
         Shape::List { of, .. } => format!("a list, each {}", kind(of)),
         Shape::Record(record) => record.title.to_owned(),
-        Shape::Named { what, max, .. } => format!("up to {max} {what}"),
+        Shape::Named { what, max, .. } | Shape::BySprocket { what, max, .. } => {
+            format!("up to {max} {what}")
+        }
         Shape::Entries { variants, .. } => format!(
             "a list, each {}",
             variants
