@@ -414,6 +414,7 @@ fn wheels(drive: &Drive, id: ChainId) -> Result<(Vec<Wheel>, f64), MissingGeomet
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::{Limits, PathFinding};
     use crate::source::Source;
 
     fn read(text: &str) -> Drive {
@@ -434,6 +435,49 @@ mod tests {
             let id = drive.chain_named(chain).unwrap();
             assert_eq!(Layout::new(drive, id).unwrap().travel(), way, "{chain}");
         }
+    }
+
+    #[test]
+    fn a_driver_on_the_outside_sends_the_chain_the_other_way() {
+        let text = "
+tautmark: 1
+engine: Outside driver
+crank_turns: clockwise
+shafts:
+  crank: { kind: crankshaft, at: [0, 60] }
+  left: { kind: camshaft, at: [-100, 0] }
+  right: { kind: camshaft, at: [100, 0] }
+chains:
+  main:
+    pitch: 8
+    links: 88
+    path:
+      - { sprocket: crank, teeth: 18, outside: true, dot: 180, link: 0 }
+      - { sprocket: left, teeth: 36, dot: 270, link: 21 }
+      - { sprocket: right, teeth: 36, dot: 90, link: 65 }
+";
+        let drive = read(text);
+        let chain = drive.chain_named("main").unwrap();
+        let layout = Layout::new(&drive, chain).unwrap();
+        assert_eq!(layout.travel(), Travel::CounterClockwise);
+        // Listed in that order the chain goes round once; only its hold on the driver is short.
+        let findings = layout.path().findings(&Limits::default());
+        assert!(
+            matches!(findings[..], [PathFinding::FewTeeth { wheel: 0, .. }]),
+            "{findings:?}"
+        );
+    }
+
+    #[test]
+    fn a_residual_is_the_shorter_way_round() {
+        let text = include_str!("../engines/wren-single.yaml").replace("link: 48", "link: 2");
+        let drive = read(&text);
+        let chain = drive.chain_named("main").unwrap();
+        let layout = Layout::new(&drive, chain).unwrap();
+        let cam = drive.engagements().nth(1).unwrap().0;
+        // 46 links behind on a chain of 90 are 44 ahead.
+        let off = layout.residual(&drive, cam).unwrap().off;
+        assert!((off - 44.0).abs() < 0.01, "{off}");
     }
 
     #[test]

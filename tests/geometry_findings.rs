@@ -278,3 +278,24 @@ fn what_is_missing_is_noted_once() {
     let codes: Vec<&str> = findings.iter().map(Finding::code).collect();
     assert_eq!(codes, ["geometry-incomplete"]);
 }
+
+#[test]
+fn without_marks_nothing_speaks_for_another_number_of_links() {
+    let text = text_of("tensioner-out-of-stroke-links")
+        .replace("link: 51, colour: yellow", "colour: yellow")
+        .replace("link: 68, colour: yellow", "colour: yellow");
+    let (source, findings) = findings_in(&text);
+    let finding = findings
+        .iter()
+        .find(|finding| finding.code() == "tensioner-out-of-stroke")
+        .unwrap();
+    assert_eq!(source.position(finding.span.unwrap()).line, 17);
+}
+
+#[test]
+fn an_even_number_of_links_is_preferred() {
+    // The loop holds 117.69 to 119.51 links: 119 is nearer to 150, but an odd chain needs a cranked link.
+    let text = text_of("tensioner-cannot-fit").replace("    elongation_limit: 1/100\n", "");
+    let (source, findings) = findings_in(&text);
+    assert!(finding_text(&findings[0], &source, false).contains("'links: 118' would fit"));
+}

@@ -238,3 +238,12 @@ fn an_entry_that_cannot_be_changed_as_text_is_refused() {
     let text = engine("kestrel-four").replace("link: 68", "\"link\": 70");
     assert_eq!(fit_marks(&source(&text)), Err(FittingError::Unwritable));
 }
+
+#[test]
+fn a_patch_that_would_not_read_back_is_refused() {
+    let flow = "      - { sprocket: cam, teeth: 40, dot: 22.5, link: 48, colour: yellow }\n";
+    // A line added under the first one would become part of the name.
+    let folded = "      - sprocket: >-\n          cam\n        teeth: 40\n";
+    let text = engine("wren-single").replace(flow, folded);
+    assert_eq!(fit_marks(&source(&text)), Err(FittingError::Unwritable));
+}

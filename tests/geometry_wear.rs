@@ -256,11 +256,21 @@ fn polygon_action_is_small_and_not_nothing() {
 }
 
 #[test]
+fn polygon_action_of_chains_in_a_row_is_in_crank_degrees() {
+    // 0.0137 crank degrees on the primary chain; 0.0388 degrees of an idler at 4/5 of crank speed on the other.
+    let heron = engine("heron-v6");
+    let worn = all_worn(&heron, "0");
+    let ripple = worn.shafts[0].ripple.unwrap();
+    assert!((ripple - 0.0137 - 0.0388 / 0.8).abs() < 2e-4, "{ripple}");
+}
+
+#[test]
 fn what_was_measured_wrong_is_refused() {
     let kestrel = engine("kestrel-four");
     let main = kestrel.chain_named("main").unwrap();
     let measured = |mm: &str, over| Elongation::measured(&kestrel, main, exact(mm), over);
     assert_eq!(measured("404", 50), Ok(Elongation::Exact(exact("1/100"))));
+    assert_eq!(measured("400", 50), Ok(Elongation::Exact(Exact::ZERO)));
     assert!(matches!(
         measured("399", 50),
         Err(WearError::Shorter { .. })

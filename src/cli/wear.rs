@@ -4,7 +4,7 @@ use tautmark::{
     ChainId, Drive, Elongation, Exact, WearVerdict, json_text, wear, wear_json, wear_text,
 };
 
-/// How late does a worn chain make each shaft, and may it stay in?
+/// What a worn chain does, and whether it may stay in.
 ///
 /// Say how worn it is in one of three ways. Angles and lengths are estimates; polygon action, which a new
 /// chain has too, is shown beside them (--elongation 0 shows it alone).
