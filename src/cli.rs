@@ -1,8 +1,10 @@
 //! Arguments, files and exit statuses.
 
 mod check;
+mod explain;
 mod lint;
 mod plain;
+mod roll;
 mod specfile;
 mod stream;
 
@@ -33,6 +35,10 @@ struct Arguments {
 enum Command {
     /// Is every coloured link on its dot? Which cam is off, how far, and what to move?
     Check(check::CheckArguments),
+    /// Where the marks are after turning the crankshaft, and when they come back
+    Roll(roll::RollArguments),
+    /// The smallest causes of what was seen or measured
+    Explain(explain::ExplainArguments),
     /// Does a spec hold together? Every finding with file, line and column
     Lint(lint::LintArguments),
     /// Print a commented spec to start from
@@ -65,6 +71,8 @@ pub(crate) fn run() -> ExitCode {
     };
     let outcome = match arguments.command {
         Command::Check(arguments) => check::run(&arguments),
+        Command::Roll(arguments) => roll::run(&arguments),
+        Command::Explain(arguments) => explain::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),

@@ -114,6 +114,15 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             }
             _ => wrong_type(node, expected, findings),
         },
+        Shape::List { of, max, what } => match &node.value {
+            Value::List(items) => {
+                too_many(node, items.len(), max, what, findings);
+                for item in items {
+                    shape(item, of, findings);
+                }
+            }
+            _ => wrong_type(node, "a list", findings),
+        },
         Shape::Record(inner) => record(node, inner, findings),
         Shape::Named {
             record: inner,

@@ -155,6 +155,7 @@ pub struct Sprocket {
     outside: bool,
     dot: Option<ClockAngle>,
     mark: Option<Mark>,
+    dowel_holes: Vec<Exact>,
 }
 
 /// Where on the chain a dot belongs.
@@ -295,6 +296,22 @@ impl Drive {
             .engagements
             .iter()
             .any(|at| self.sprocket(*at).is_marked())
+    }
+
+    /// How far ahead each wrong dowel hole of the sprocket by which a shaft is driven would put it.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held.
+    pub fn dowel_holes(&self, id: ShaftId) -> Result<Vec<CrankDegrees>, OutOfRange> {
+        let shaft = self.shaft(id);
+        let Some(at) = shaft.driven_at else {
+            return Ok(Vec::new());
+        };
+        self.sprocket(at)
+            .dowel_holes
+            .iter()
+            .map(|hole| hole.over(shaft.speed()).map(CrankDegrees::new))
+            .collect()
     }
 
     /// The way in which a shaft turns when the engine turns its normal way.
@@ -1037,6 +1054,7 @@ fn build_chain(spec: &Spec, chain: &ChainSpec, driver: u8, speed: Exact) -> Opti
                     teeth: sprocket.teeth?.value,
                     outside: sprocket.outside,
                     dot: sprocket.dot.map(|dot| dot.value),
+                    dowel_holes: sprocket.dowel_holes.clone(),
                     mark: mark_of(sprocket, links).map(|(link, _)| Mark {
                         link,
                         colour: sprocket.colour.as_ref().map(|colour| colour.value.clone()),

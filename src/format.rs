@@ -43,6 +43,12 @@ pub(crate) enum Shape {
     Flag,
     /// A list of exactly two.
     Pair(&'static Shape, &'static str),
+    /// A list of at most so many.
+    List {
+        of: &'static Shape,
+        max: usize,
+        what: &'static str,
+    },
     /// A mapping with fixed keys.
     Record(&'static Record),
     /// A mapping from names of one's own to records.
@@ -309,6 +315,15 @@ pub(crate) static SPROCKET: Record = Record {
             "outside",
             Shape::Flag,
             "true: the chain's outside drives it, so it turns the other way",
+        ),
+        optional(
+            "dowel_holes",
+            Shape::List {
+                of: &CLOCK,
+                max: 16,
+                what: "dowel holes",
+            },
+            "other holes into which its dowel would go, in degrees of its shaft ahead of the right one",
         ),
     ],
 };

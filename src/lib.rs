@@ -48,33 +48,41 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod cause;
 mod check;
 mod conform;
 mod drive;
+mod false_friend;
 mod finding;
 mod format;
 pub mod geometry;
 mod hang;
 mod layout;
+mod measure;
 mod observe;
 mod place;
 mod quantity;
 mod render;
+mod roll;
 mod source;
 mod spec;
 mod survey;
+mod trouble;
 mod yaml;
 
+pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
 pub use check::{
     Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict, check, link_due,
 };
 pub use drive::{
     Chain, ChainId, Drive, Engagement, Mark, Part, Phaser, Reading, Shaft, ShaftId, Shoe, Sprocket,
 };
+pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
 pub use finding::{Finding, PartName, Piece, Problem, Severity};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use layout::{Layout, LayoutError, MissingGeometry, Residual};
+pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
@@ -83,9 +91,14 @@ pub use quantity::{
     ToothCount, Turns,
 };
 pub use render::{
-    CAUTIONS, STARTER, check_json, check_text, doubt_text, finding_json, finding_text,
-    finding_title, printable, remedy_text, schema,
+    CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
+    false_friend_json, false_friend_text, finding_json, finding_text, finding_title, printable,
+    remedy_text, roll_json, roll_text, schema,
+};
+pub use roll::{
+    MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,
 };
 pub use source::{At, Position, Source, SourceError, Span};
 pub use spec::{Parked, Rotation, ShaftKind};
 pub use survey::{lint, survey};
+pub use trouble::{ABOUT_CODES, TROUBLE_CODES, TroubleCode, trouble_code};

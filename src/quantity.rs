@@ -75,6 +75,11 @@ impl Exact {
         Self(Ratio::new_raw(n as i128, 1))
     }
 
+    /// A whole number of any size that can be held.
+    pub(crate) fn integer(n: i128) -> Result<Self, OutOfRange> {
+        Self::held(Ratio::from_integer(n)).ok_or(OutOfRange)
+    }
+
     /// `numerator / denominator` in lowest terms; `None` if the denominator is zero.
     pub fn fraction(numerator: i64, denominator: i64) -> Option<Self> {
         (denominator != 0).then(|| Self(Ratio::new(i128::from(numerator), i128::from(denominator))))

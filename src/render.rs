@@ -3,15 +3,21 @@
 mod cautions;
 mod check_json;
 mod check_text;
+mod explain_text;
+mod false_friend_text;
 mod finding_text;
 mod numbers;
+mod roll_text;
 mod schema;
 mod starter;
 
 pub use cautions::CAUTIONS;
 pub use check_json::check_json;
 pub use check_text::{check_text, doubt_text, remedy_text};
+pub use explain_text::{explain_json, explain_text};
+pub use false_friend_text::{false_friend_json, false_friend_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
+pub use roll_text::{roll_json, roll_text};
 pub use schema::schema;
 pub use starter::STARTER;
 

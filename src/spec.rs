@@ -117,6 +117,7 @@ pub(crate) struct SprocketSpec {
     pub(crate) links: Option<At<[i64; 2]>>,
     pub(crate) colour: Option<At<String>>,
     pub(crate) outside: bool,
+    pub(crate) dowel_holes: Vec<Exact>,
 }
 
 /// A guide, or a tensioner's shoe where it pushes.
@@ -224,6 +225,10 @@ fn entry(node: &Node) -> EntrySpec {
             links: pair(node, "links", |item| number(item).and_then(to_whole)),
             colour: text(node, "colour"),
             outside,
+            dowel_holes: match node.get("dowel_holes").map(|holes| &holes.value) {
+                Some(Value::List(holes)) => holes.iter().filter_map(number).collect(),
+                _ => Vec::new(),
+            },
         });
     }
     let (key, tensioner) = if node.get("guide").is_some() {

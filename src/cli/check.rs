@@ -2,7 +2,7 @@ use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, spec
 use anyhow::{Context as _, Result, bail};
 use tautmark::{
     Drive, Exact, Observations, Seen, Turns, Verdict, check, check_json, check_text, dot_named,
-    link_named,
+    fits, link_named,
 };
 
 /// Is every coloured link on its dot? Which cam is off, how far, and what to move?
@@ -76,9 +76,10 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
     };
     let seen = arguments.seen.observations(&drive)?;
     let outcome = check(&drive, &seen)?;
+    let fits = fits(&drive, &seen, &outcome)?;
     stream::output(&match arguments.format {
-        Format::Text => check_text(&drive, &seen, &outcome, colour_wanted()),
-        Format::Json => format!("{:#}\n", check_json(&drive, &outcome)),
+        Format::Text => check_text(&drive, &seen, &outcome, &fits, colour_wanted()),
+        Format::Json => format!("{:#}\n", check_json(&drive, &outcome, &fits)),
     })?;
     Ok(if outcome.verdict == Verdict::InTime {
         CLEAN

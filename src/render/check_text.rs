@@ -3,17 +3,25 @@
 use super::{cautions::CAUTIONS, numbers, printable};
 use crate::check::{Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict};
 use crate::drive::{Drive, Engagement, Part, ShaftId};
+use crate::false_friend::Fit;
 use crate::observe::{Observations, Seen, name_of};
 use crate::quantity::Teeth;
 use crate::spec::{Parked, ShaftKind};
 use std::fmt::Write as _;
 
-/// The verdict in words: first the answer, then every shaft, then what to do. `colour` adds
-/// terminal colours, which never carry the meaning alone.
-pub fn check_text(drive: &Drive, seen: &Observations, check: &Check, colour: bool) -> String {
+/// The verdict in words: first the answer, then every shaft, then what to do, then the false friends
+/// that fit too (see [`crate::fits`]). `colour` adds terminal colours, which never carry the meaning
+/// alone.
+pub fn check_text(
+    drive: &Drive,
+    seen: &Observations,
+    check: &Check,
+    fits: &[Fit],
+    colour: bool,
+) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_check(&mut out, drive, seen, check, colour);
+    let _ = write_check(&mut out, drive, seen, check, fits, colour);
     printable_but_styled(&out)
 }
 
@@ -59,6 +67,7 @@ fn write_check(
     drive: &Drive,
     seen: &Observations,
     check: &Check,
+    fits: &[Fit],
     colour: bool,
 ) -> std::fmt::Result {
     writeln!(out, "{}", drive.engine())?;
@@ -117,6 +126,17 @@ fn write_check(
         writeln!(out, "\nBefore the tensioner is released")?;
         for line in release_lines(drive) {
             writeln!(out, "  - {line}")?;
+        }
+    }
+    for fit in fits {
+        let friend = super::false_friend_text(drive, &fit.friend);
+        if fit.explains {
+            writeln!(out, "\nThis is just how it looks when\n  - {friend}")?;
+        } else {
+            writeln!(
+                out,
+                "\nOne more look is worth it: the links alone do not rule this out\n  - {friend}"
+            )?;
         }
     }
     writeln!(out, "\nCautions")?;
@@ -291,7 +311,7 @@ fn apart(what: Seen) -> String {
     format!("{size} {side}")
 }
 
-fn coloured(link: String, colour: Option<&str>) -> String {
+pub(crate) fn coloured(link: String, colour: Option<&str>) -> String {
     match colour {
         Some(colour) => format!("{link} ({colour})"),
         None => link,
@@ -347,11 +367,11 @@ pub(crate) fn unseen_text(drive: &Drive, unseen: Unseen) -> String {
                 coloured(numbers::link(mark.link, links), mark.colour.as_deref())
             });
             let name = name_of(drive, at);
-            format!("the dot of {name} against {due}: --link {name}=...")
+            format!("the dot of {name} against {due} (--link {name}=...)")
         }
         Unseen::Dot(id) => {
             let name = drive.shaft(id).name();
-            format!("the dot of {name} against its reference mark: --dot {name}=...")
+            format!("the dot of {name} against its reference mark (--dot {name}=...)")
         }
     }
 }

@@ -86,6 +86,9 @@ fn shape(of: &Shape) -> Value {
         Shape::Pair(inner, _) => {
             json!({ "type": "array", "items": shape(inner), "minItems": 2, "maxItems": 2 })
         }
+        Shape::List { of, max, .. } => {
+            json!({ "type": "array", "items": shape(of), "maxItems": max })
+        }
         Shape::Record(inner) => record(inner),
         Shape::Named {
             record: inner, max, ..
