@@ -1,12 +1,14 @@
 //! Arguments, files and exit statuses.
 
 mod check;
+mod draw;
 mod explain;
 mod lint;
 mod plain;
 mod roll;
 mod specfile;
 mod stream;
+mod whole_file;
 
 use anstream::ColorChoice;
 use clap::{Parser, Subcommand, ValueEnum};
@@ -39,6 +41,8 @@ enum Command {
     Roll(roll::RollArguments),
     /// The smallest causes of what was seen or measured
     Explain(explain::ExplainArguments),
+    /// The drive as a picture: sprockets, dots, every link, and what is off
+    Draw(draw::DrawArguments),
     /// Does a spec hold together? Every finding with file, line and column
     Lint(lint::LintArguments),
     /// Print a commented spec to start from
@@ -73,6 +77,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments),
         Command::Roll(arguments) => roll::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
+        Command::Draw(arguments) => draw::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),

@@ -61,6 +61,7 @@ mod layout;
 mod measure;
 mod observe;
 mod place;
+mod pose;
 mod quantity;
 mod render;
 mod roll;
@@ -86,12 +87,14 @@ pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
+pub use pose::{Ground, Pose, Stand};
 pub use quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, NumberError, OutOfRange, Teeth,
     ToothCount, Turns,
 };
 pub use render::{
-    CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
+    CAUTIONS, LinkPlace, Picture, STARTER, ShoePlace, SprocketPlace, TensionerPlace, check_json,
+    check_text, doubt_text, draw_svg, draw_text, explain_json, explain_text,
     false_friend_json, false_friend_text, finding_json, finding_text, finding_title, printable,
     remedy_text, roll_json, roll_text, schema,
 };
