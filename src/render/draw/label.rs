@@ -1,11 +1,55 @@
-//! Where labels go: near what they name, over nothing that must be seen. Always the same for the same drawing.
+//! Where labels go: near what they name, over nothing that must be seen. Always the same for the same
+//! drawing: each label takes the best place in turn, then each looks again while the others stay.
 
 use super::sheet::{Area, Spot};
 
 /// Degrees between the directions that are tried.
 const STEP: f64 = 15.0;
 /// Farthest that a label may stand from what it names, in sheet units.
-const FAR: f64 = 44.0;
+const FAR: f64 = 48.0;
+/// How often every label looks again.
+const PASSES: usize = 5;
+
+/// What it costs to stand a unit farther off, and to stand a degree out of the wanted direction.
+const AWAY: f64 = 0.9;
+const ASKEW: f64 = 0.04;
+/// What it costs to leave the sheet, to cover a label, to have the line to what is named run over one,
+/// and to have two such lines cross.
+const OUTSIDE: f64 = 9000.0;
+const OVER_LABEL: f64 = 3000.0;
+const LINE_OVER_LABEL: f64 = 500.0;
+const LINES_CROSS: f64 = 40.0;
+/// A label that may be left out is, if its place costs more than this.
+const DEAR: f64 = 12.0;
+
+/// A label that wants a place.
+#[derive(Clone, Debug)]
+pub(super) struct Request {
+    /// What it names.
+    pub(super) anchor: Spot,
+    /// A unit vector: where it would rather stand.
+    pub(super) toward: (f64, f64),
+    /// No nearer than this.
+    pub(super) gap: f64,
+    /// The line to what it names ends so far from `anchor`.
+    pub(super) reach: f64,
+    /// There is such a line when the label stands farther off than this.
+    pub(super) lead: f64,
+    /// Width and height.
+    pub(super) size: (f64, f64),
+    /// The drawing says the same without it.
+    pub(super) optional: bool,
+}
+
+impl Request {
+    /// The line from a label that stands there to what it names, if it needs one.
+    pub(super) fn leader(&self, area: Area) -> Option<(Spot, Spot)> {
+        let near = area.nearest(self.anchor);
+        let distance = near.distance(self.anchor);
+        (distance > self.lead && distance > self.reach)
+            .then(|| (near, self.anchor.towards(near, self.reach / distance)))
+    }
+}
 
 /// What is taken already.
 pub(super) struct Placer {
@@ -45,87 +89,236 @@ impl Placer {
         self.labels.push(area);
     }
 
-    /// What would be covered by a label here.
-    fn covered(&self, area: Area) -> f64 {
-        let drawn: f64 = self
-            .discs
-            .iter()
-            .filter(|(centre, radius, _)| area.distance(*centre) < *radius)
-            .map(|(_, _, cost)| cost)
-            .sum();
-        let labels = self
-            .labels
-            .iter()
-            .filter(|label| label.grown(0.5).overlaps(area))
-            .count();
-        let outside = if self.sheet.holds(area) { 0.0 } else { 4000.0 };
-        drawn + outside + 2000.0 * f64::from(u32::try_from(labels).unwrap_or(u32::MAX))
-    }
-
     /// Is nothing at all covered by a label here?
     pub(super) fn is_free(&self, area: Area) -> bool {
-        self.covered(area) <= 0.0
+        self.drawn(area, f64::MIN_POSITIVE) <= 0.0
+            && self.sheet.holds(area)
+            && !self.labels.iter().any(|label| label.grown(0.5).overlaps(area))
     }
 
-    /// The best place for a label of that size about `anchor`, `gap` or more off, preferably in the direction of the
-    /// unit vector `(x, y)`. It is taken.
-    pub(super) fn place(
-        &mut self,
-        anchor: Spot,
-        (x, y): (f64, f64),
-        gap: f64,
-        (width, height): (f64, f64),
-    ) -> Area {
+    /// What it costs to cover what is drawn here. It stops counting at `most`.
+    fn drawn(&self, area: Area, most: f64) -> f64 {
+        let mut cost = 0.0;
+        for (centre, radius, each) in &self.discs {
+            if area.distance(*centre) < *radius {
+                cost += each;
+                if cost >= most {
+                    break;
+                }
+            }
+        }
+        cost
+    }
+
+    /// The best place for every label; the first ones choose first. All are taken. `None`: left out.
+    pub(super) fn place(&mut self, requests: &[Request]) -> Vec<Option<Area>> {
+        let mut places: Vec<Option<Area>> = vec![None; requests.len()];
+        for _ in 0..PASSES {
+            let mut moved = false;
+            for (own, request) in requests.iter().enumerate() {
+                let before = places[own].take();
+                let others: Vec<(Area, Option<(Spot, Spot)>)> = requests
+                    .iter()
+                    .zip(&places)
+                    .filter_map(|(request, area)| area.map(|area| (area, request.leader(area))))
+                    .collect();
+                let (_, best) = self.best(request, &others);
+                moved |= before != Some(best);
+                places[own] = Some(best);
+            }
+            if !moved {
+                break;
+            }
+        }
+        for (own, request) in requests.iter().enumerate() {
+            let Some(area) = places[own].take() else {
+                continue;
+            };
+            let others: Vec<_> = requests
+                .iter()
+                .zip(&places)
+                .filter_map(|(request, area)| area.map(|area| (area, request.leader(area))))
+                .collect();
+            let cost = self.among(request, area, &others)
+                + self.drawn(area, f64::INFINITY)
+                + AWAY * (area.distance(request.anchor) - request.gap);
+            if !request.optional || cost <= DEAR {
+                places[own] = Some(area);
+            }
+        }
+        for (request, area) in requests.iter().zip(&places) {
+            let Some(area) = *area else { continue };
+            self.take(area);
+            if let Some((from, to)) = request.leader(area) {
+                self.keep_off_line(from, to, 0.4, 30.0);
+            }
+        }
+        places
+    }
+
+    /// The best of several wishes for one label, and the best place for that. It is taken.
+    pub(super) fn place_any<'a>(&mut self, wishes: &'a [Request]) -> Option<(&'a Request, Area)> {
+        let (_, request, area) = wishes
+            .iter()
+            .map(|request| {
+                let (cost, area) = self.best(request, &[]);
+                (cost, request, area)
+            })
+            .min_by(|(one, ..), (other, ..)| one.total_cmp(other))?;
+        self.take(area);
+        Some((request, area))
+    }
+
+    /// The best place among others, and what it costs.
+    fn best(&self, request: &Request, others: &[(Area, Option<(Spot, Spot)>)]) -> (f64, Area) {
+        let ((x, y), (width, height)) = (request.toward, request.size);
         let mut best: Option<(f64, Area)> = None;
-        let mut distance = gap;
-        while distance <= gap + FAR {
+        let mut away = 0.0;
+        while away <= FAR {
             let mut turn = 0.0;
             while turn <= 180.0 {
+                let base = away * AWAY + turn * ASKEW;
                 for signed in [turn, -turn] {
+                    let least = best.map_or(f64::INFINITY, |(least, _)| least);
+                    if base >= least {
+                        continue;
+                    }
                     let (sin, cos) = f64::to_radians(signed).sin_cos();
-                    let (dx, dy) = (x * cos - y * sin, x * sin + y * cos);
-                    // So far out that the nearest point of the label is `distance` away.
-                    let support = (dx.abs() * width + dy.abs() * height) / 2.0;
-                    let area = Area::around(
-                        Spot {
-                            x: anchor.x + dx * (distance + support),
-                            y: anchor.y + dy * (distance + support),
-                        },
-                        width,
-                        height,
-                    );
-                    let covered = self.covered(area) + self.crossed(anchor, area);
-                    let cost = covered + (distance - gap) * 0.8 + turn * 0.05;
-                    if best.is_none_or(|(least, _)| cost < least) {
+                    let way = (x * cos - y * sin, x * sin + y * cos);
+                    // So far out that the nearest point of the label is the wanted distance away.
+                    let support = (way.0.abs() * width + way.1.abs() * height) / 2.0;
+                    let centre = request.anchor.moved(way, request.gap + away + support);
+                    let area = Area::around(centre, width, height);
+                    let mut cost = base + self.among(request, area, others);
+                    if cost < least {
+                        cost += self.drawn(area, least - cost);
+                    }
+                    if cost < least {
                         best = Some((cost, area));
                     }
                 }
                 turn += STEP;
             }
             // Farther places only cost more.
-            if best.is_some_and(|(least, _)| least < (distance - gap) * 0.8) {
+            if best.is_some_and(|(least, _)| least < away * AWAY) {
                 break;
             }
-            distance += 1.5;
+            away += 1.5;
         }
-        let area = best.map_or(Area::around(anchor, width, height), |(_, area)| area);
-        self.take(area);
-        area
+        best.unwrap_or((
+            f64::INFINITY,
+            Area::around(request.anchor, width, height),
+        ))
     }
 
-    /// What it costs that the line from label to anchor runs over other labels.
-    fn crossed(&self, anchor: Spot, area: Area) -> f64 {
-        let near = area.nearest(anchor);
-        let length = near.distance(anchor);
-        let mut cost = 0.0;
-        let mut along = 1.0;
-        while along < length - 1.0 {
-            let spot = near.towards(anchor, along / length);
-            if self.labels.iter().any(|label| label.distance(spot) <= 0.0) {
-                cost += 400.0;
+    /// What it costs to stand here among the other labels and their lines.
+    fn among(
+        &self,
+        request: &Request,
+        area: Area,
+        others: &[(Area, Option<(Spot, Spot)>)],
+    ) -> f64 {
+        let mut cost = if self.sheet.holds(area) { 0.0 } else { OUTSIDE };
+        let wide = area.grown(0.5);
+        let leader = request.leader(area);
+        let placed = self.labels.iter().map(|label| (*label, None));
+        for (other, line) in placed.chain(others.iter().copied()) {
+            if other.overlaps(wide) {
+                cost += OVER_LABEL;
             }
-            along += 2.0;
+            if let Some((from, to)) = leader
+                && meets(other, from, to)
+            {
+                cost += LINE_OVER_LABEL;
+            }
+            if let Some((from, to)) = line {
+                if meets(wide, from, to) {
+                    cost += LINE_OVER_LABEL;
+                }
+                if leader.is_some_and(|own| cross(own, (from, to))) {
+                    cost += LINES_CROSS;
+                }
+            }
+        }
+        // A line over a dot or a coloured link hides it; one over plain links is only less clear.
+        if let Some((from, to)) = leader {
+            for (centre, radius, each) in &self.discs {
+                let off = from_line(*centre, from, to);
+                if *radius < 4.0 {
+                    if *each >= 20.0 && off < *radius * 0.6 {
+                        cost += if *each >= 100.0 { 14.0 } else { 0.7 };
+                    }
+                } else if off < *radius && request.anchor.distance(*centre) > *radius + 4.0 {
+                    // A sprocket that is not the one it names.
+                    cost += 25.0;
+                }
+            }
         }
         cost
+    }
+}
+
+/// Does a line run over an area?
+fn meets(area: Area, from: Spot, to: Spot) -> bool {
+    let steps = (from.distance(to) / 0.8).ceil().max(1.0);
+    let mut step = 0.0;
+    while step <= steps {
+        if area.distance(from.towards(to, step / steps)) <= 0.0 {
+            return true;
+        }
+        step += 1.0;
+    }
+    false
+}
+
+fn cross((a, b): (Spot, Spot), (c, d): (Spot, Spot)) -> bool {
+    let side = |p: Spot, q: Spot, r: Spot| (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
+    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
+}
+
+/// The distance of a spot from a line.
+fn from_line(spot: Spot, from: Spot, to: Spot) -> f64 {
+    let (x, y) = (to.x - from.x, to.y - from.y);
+    let square = x * x + y * y;
+    let part = if square > 0.0 {
+        (((spot.x - from.x) * x + (spot.y - from.y) * y) / square).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    spot.distance(from.towards(to, part))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn labels_of_one_place_do_not_cover_each_other() {
+        let sheet = Area {
+            left: 0.0,
+            top: 0.0,
+            right: 100.0,
+            bottom: 100.0,
+        };
+        let mut placer = Placer::new(sheet);
+        let anchor = Spot { x: 50.0, y: 50.0 };
+        placer.keep_off(anchor, 2.0, 100.0);
+        let request = Request {
+            anchor,
+            toward: (0.0, -1.0),
+            gap: 2.0,
+            reach: 0.0,
+            lead: 4.0,
+            size: (20.0, 5.0),
+            optional: false,
+        };
+        let places: Vec<Area> = placer.place(&vec![request; 8]).into_iter().flatten().collect();
+        assert_eq!(places.len(), 8);
+        for (place, area) in places.iter().enumerate() {
+            assert!(sheet.holds(*area));
+            for other in &places[..place] {
+                assert!(!area.overlaps(*other), "{area:?} {other:?}");
+            }
+        }
     }
 }

@@ -168,7 +168,7 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture], strips: &[ChainId]) -> 
         .engagements()
         .any(|(_, sprocket)| sprocket.mark().is_some())
     {
-        add(Sign::Number, "number of a link, counted from 0");
+        add(Sign::Number, "number of a link");
     }
     if !pictures.is_empty() {
         add(Sign::Turning, "way a sprocket turns");

@@ -1,7 +1,7 @@
 //! The chains in their places, put on a sheet with their labels.
 
 use super::colour::css_colour;
-use super::label::Placer;
+use super::label::{Placer, Request};
 use super::picture::{LinkPlace, Picture, ShoePlace, SprocketPlace};
 use super::sheet::{Area, Layer, LinkColour, Shape, Sheet, Spot, WIDTH, width_of};
 use super::told::{colours, how_far, kind, short_name, wrong_link};
@@ -12,15 +12,17 @@ use crate::quantity::OutOfRange;
 use crate::render::numbers;
 
 /// Sizes of words: what must be read, what explains it, coloured links, and mere numbers.
-const NAME: f64 = 4.7;
-const SMALL: f64 = 3.5;
-const LINK: f64 = 3.7;
+const NAME: f64 = 4.4;
+const SMALL: f64 = 3.4;
+const LINK: f64 = 3.6;
 const NUMBER: f64 = 2.9;
 /// From line to line, in sizes.
 const LEAD: f64 = 1.22;
 /// Room for labels around the engine.
 const ASIDE: f64 = 17.0;
 const ABOVE: f64 = 11.0;
+/// More of it above, for what is said of a dot that is off.
+const OFF: f64 = 13.0;
 /// Thickness of a shoe.
 const SHOE: f64 = 2.4;
 
@@ -61,9 +63,16 @@ pub(super) fn put(
     height: f64,
 ) -> Result<f64, OutOfRange> {
     let bounds = bounds(pictures);
-    let scale = ((WIDTH - 2.0 * ASIDE) / (bounds.right - bounds.left).max(1.0))
-        .min((height - 2.0 * ABOVE) / (bounds.bottom - bounds.top).max(1.0));
-    let high = (bounds.bottom - bounds.top) * scale + 2.0 * ABOVE;
+    let off = pictures
+        .iter()
+        .flat_map(|picture| &picture.sprockets)
+        .any(|sprocket| sprocket.stand.is_off() && sprocket.stand.ground != Ground::Unseen);
+    let scale = (WIDTH - 2.0 * ASIDE) / (bounds.right - bounds.left).max(1.0);
+    // A wide engine leaves room above.
+    let spare = height - 2.0 * ABOVE - (bounds.bottom - bounds.top) * scale;
+    let above = ABOVE + if off { OFF } else { (spare / 2.0).clamp(0.0, 9.0) };
+    let scale = scale.min((height - above - ABOVE) / (bounds.bottom - bounds.top).max(1.0));
+    let high = (bounds.bottom - bounds.top) * scale + above + ABOVE;
     let area = Area {
         left: 0.0,
         top,
@@ -76,9 +85,10 @@ pub(super) fn put(
         scale,
         origin: Spot {
             x: WIDTH / 2.0 - f64::midpoint(bounds.left, bounds.right) * scale,
-            y: top + ABOVE - bounds.top * scale,
+            y: top + above - bounds.top * scale,
         },
         placer: Placer::new(area.grown(-0.8)),
+        wanted: Vec::new(),
         several: drive.chains().nth(1).is_some(),
     };
     plane.draw(pictures)?;
@@ -125,10 +135,26 @@ fn shoe_middle(shoe: &ShoePlace) -> Point {
     shoe.centre + Vec2::from_clock(clock) * shoe.radius
 }
 
+/// Width and height of lines of words.
+fn extent(lines: &[Line]) -> (f64, f64) {
+    let width = lines
+        .iter()
+        .map(|line| width_of(&line.text, line.size, line.bold))
+        .fold(0.0, f64::max);
+    (width, lines.iter().map(|line| line.size * LEAD).sum())
+}
+
 /// The direction on the sheet of a clock angle.
 fn clock_way(degrees: f64) -> (f64, f64) {
     let way = Vec2::from_clock(degrees);
     (way.x, -way.y)
+}
+
+/// A label without its place yet.
+struct Wanted {
+    request: Request,
+    lines: Vec<Line>,
+    frame: Option<&'static str>,
 }
 
 struct Plane<'a> {
@@ -137,6 +163,8 @@ struct Plane<'a> {
     scale: f64,
     origin: Spot,
     placer: Placer,
+    /// Labels that want a place, the most important first.
+    wanted: Vec<Wanted>,
     /// Does the drive have several chains?
     several: bool,
 }
@@ -204,10 +232,10 @@ impl Plane<'_> {
             .flat_map(|picture| self.strand_lines(picture))
             .collect();
         // Everything is drawn; now the labels, the most important first.
+        self.shaft_labels(&sprockets);
         for (picture, sprocket) in &sprockets {
             self.off_label(picture, sprocket)?;
         }
-        self.shaft_labels(&sprockets);
         for picture in pictures {
             self.link_labels(picture);
         }
@@ -221,8 +249,9 @@ impl Plane<'_> {
                 Tension::Tight => "tight",
                 Tension::Slack => "slack",
             };
-            self.label(at, inward, 0.9, vec![Line::small(word)], None);
+            self.word(at, inward, 0.9, word);
         }
+        self.place_labels();
         for picture in pictures {
             self.chain_label(picture);
         }
@@ -253,10 +282,8 @@ impl Plane<'_> {
         self.sheet.area(Layer::Sprockets, "body", outline);
         let circle = self.spot(sprocket.centre);
         self.sheet.disc(Layer::Sprockets, "pitch", circle, radius);
-        self.sheet.disc(Layer::Sprockets, "hub", circle, 0.9);
-        self.placer.keep_off(circle, 1.2, 3.0);
         // The body is no good place for words about other things.
-        self.placer.keep_off(circle, radius, 2.0);
+        self.placer.keep_off(circle, radius, 60.0);
     }
 
     fn link(&mut self, picture: &Picture, link: &LinkPlace) {
@@ -287,7 +314,7 @@ impl Plane<'_> {
                 colour,
             },
         );
-        let cost = if colour.is_some() { 120.0 } else { 14.0 };
+        let cost = if colour.is_some() { 120.0 } else { 25.0 };
         self.placer
             .keep_off(begin.towards(end, 0.5), pitch * 0.52 + 0.3, cost);
     }
@@ -452,9 +479,13 @@ impl Plane<'_> {
             1.9,
         );
         self.placer.keep_off_line(back, end, 2.6, 60.0);
-        // The stroke, to scale, beside the plunger: from all the way back to all the way out.
-        let zero = back.moved(way, -travel).moved(side, 4.4);
-        let full = zero.moved(way, tensioner.stroke * self.scale);
+        // The stroke, to scale, beside the body: from all the way back to all the way out.
+        let stroke = tensioner.stroke * self.scale;
+        let zero = end
+            .towards(back, 0.5)
+            .moved(way, -stroke / 2.0)
+            .moved(side, 4.6);
+        let full = zero.moved(way, stroke);
         self.sheet.line(Layer::Shoes, "ink", vec![zero, full]);
         for tick in [zero, full] {
             let ends = vec![tick.moved(side, -1.0), tick.moved(side, 1.0)];
@@ -534,7 +565,7 @@ impl Plane<'_> {
         words
     }
 
-    /// Puts lines of words near `anchor`, with a thin line to it where they stand far off.
+    /// Wants lines of words near `anchor`, with a thin line to it where they stand far off.
     fn label(
         &mut self,
         anchor: Spot,
@@ -543,25 +574,61 @@ impl Plane<'_> {
         lines: Vec<Line>,
         frame: Option<&'static str>,
     ) {
-        let width = lines
-            .iter()
-            .map(|line| width_of(&line.text, line.size, line.bold))
-            .fold(0.0, f64::max)
-            + if frame.is_some() { 2.4 } else { 0.6 };
-        let height = lines.iter().map(|line| line.size * LEAD).sum::<f64>()
-            + if frame.is_some() { 1.8 } else { 0.2 };
-        let found = self.placer.place(anchor, toward, gap, (width, height));
-        let near = found.nearest(anchor);
-        if near.distance(anchor) > 4.5 || (frame.is_some() && near.distance(anchor) > 1.5) {
-            let class = match frame {
-                Some("off-frame") => "off-line",
-                _ => "leader",
-            };
-            let start = near.towards(anchor, 0.0);
-            self.sheet.line(Layer::Off, class, vec![start, anchor]);
-            self.placer.keep_off_line(start, anchor, 0.4, 30.0);
+        let lead = if frame.is_some() { 1.5 } else { 4.5 };
+        self.want(anchor, toward, (gap, 0.0, lead), lines, frame);
+    }
+
+    /// As [`Plane::label`], for a word that the key makes up for where there is no room.
+    fn word(&mut self, anchor: Spot, toward: (f64, f64), gap: f64, word: &str) {
+        self.label(anchor, toward, gap, vec![Line::small(word)], None);
+        if let Some(last) = self.wanted.last_mut() {
+            last.request.optional = true;
         }
-        self.write(found, lines, frame);
+    }
+
+    fn want(
+        &mut self,
+        anchor: Spot,
+        toward: (f64, f64),
+        (gap, reach, lead): (f64, f64, f64),
+        lines: Vec<Line>,
+        frame: Option<&'static str>,
+    ) {
+        let (width, height) = extent(&lines);
+        let (aside, above) = if frame.is_some() { (2.4, 1.8) } else { (0.6, 0.2) };
+        self.wanted.push(Wanted {
+            request: Request {
+                anchor,
+                toward,
+                gap,
+                reach,
+                lead,
+                size: (width + aside, height + above),
+                optional: false,
+            },
+            lines,
+            frame,
+        });
+    }
+
+    /// Gives every wanted label its place.
+    fn place_labels(&mut self) {
+        let mut wanted = std::mem::take(&mut self.wanted);
+        // What is off is what the picture is looked at for.
+        wanted.sort_by_key(|label| label.frame.is_none());
+        let requests: Vec<Request> = wanted.iter().map(|label| label.request.clone()).collect();
+        let places = self.placer.place(&requests);
+        for (label, area) in wanted.into_iter().zip(places) {
+            let Some(area) = area else { continue };
+            if let Some((from, to)) = label.request.leader(area) {
+                let class = match label.frame {
+                    Some("off-frame") => "off-line",
+                    _ => "leader",
+                };
+                self.sheet.line(Layer::Off, class, vec![from, to]);
+            }
+            self.write(area, label.lines, label.frame);
+        }
     }
 
     fn write(&mut self, area: Area, lines: Vec<Line>, frame: Option<&'static str>) {
@@ -610,18 +677,11 @@ impl Plane<'_> {
             text,
         };
         if !stand.ahead.is_zero() && driven_here {
-            lines.push(bold(format!(
-                "{}: {}",
-                drive.shaft(shaft).name(),
-                numbers::teeth(stand.ahead)
-            )));
+            lines.push(bold(drive.shaft(shaft).name().to_owned()));
             let how = how_far(drive, stand);
-            let side = how
-                .strip_prefix(&numbers::teeth(stand.ahead))
-                .unwrap_or(&how)
-                .trim()
-                .to_owned();
-            lines.push(bold(side));
+            // The trade's word stands in the head of the page.
+            let how = how.split(" (").next().unwrap_or(&how);
+            lines.push(bold(how.to_owned()));
         }
         if let Some(wrong) = wrong {
             if lines.is_empty() {
@@ -639,17 +699,17 @@ impl Plane<'_> {
             return Ok(());
         }
         let pitch = picture.pitch * self.scale;
-        let out = sprocket.radius * self.scale + pitch * 0.62 + 2.4;
         let (dot, due) = sprocket.dot.unwrap_or((sprocket.tooth, sprocket.tooth));
         let back = (due - dot + 180.0).rem_euclid(360.0) - 180.0;
-        let clock = if stand.ahead.is_zero() {
-            dot
+        let out = sprocket.radius * self.scale + pitch * 0.62;
+        // At the foot of the arrow, on the side away from where it points.
+        let (out, aside) = if stand.ahead.is_zero() {
+            (out, 0.0)
         } else {
-            dot + back / 2.0
+            (out + 2.8, -25.0 * back.signum())
         };
-        let out = if stand.ahead.is_zero() { out - 2.0 } else { out };
-        let anchor = self.about(sprocket, clock, out);
-        self.label(anchor, clock_way(clock), 2.2, lines, Some("off-frame"));
+        let anchor = self.about(sprocket, dot, out);
+        self.label(anchor, clock_way(dot + aside), 1.6, lines, Some("off-frame"));
         Ok(())
     }
 
@@ -669,27 +729,17 @@ impl Plane<'_> {
             } else {
                 kind(shaft.kind()).to_owned()
             };
-            let mut lines = vec![Line::name(shaft.name())];
             let teeth = |at| format!("{} teeth", self.drive.sprocket(at).teeth());
+            let mut lines = vec![Line::name(shaft.name())];
+            if !what.is_empty() {
+                lines.push(Line::small(what));
+            }
             match shaft.engagements() {
-                [only] => {
-                    if !what.is_empty() {
-                        lines.push(Line::small(what));
-                    }
-                    lines.push(Line::small(teeth(*only)));
-                }
-                several => {
-                    if !what.is_empty() {
-                        lines.push(Line::small(what));
-                    }
-                    for at in several {
-                        lines.push(Line::small(format!(
-                            "{}: {}",
-                            self.drive.chain(at.chain).name(),
-                            teeth(*at)
-                        )));
-                    }
-                }
+                [only] => lines.push(Line::small(teeth(*only))),
+                several => lines.extend(several.iter().map(|at| {
+                    let chain = self.drive.chain(at.chain).name();
+                    Line::small(format!("{chain}: {}", teeth(*at)))
+                })),
             }
             if sprocket.stand.ground == Ground::Unseen && self.drive.is_marked(id) {
                 lines.push(Line::small("not looked at"));
@@ -700,11 +750,7 @@ impl Plane<'_> {
                     self.drive.crank_turns().word()
                 )));
             }
-            let width = lines
-                .iter()
-                .map(|line| width_of(&line.text, line.size, line.bold))
-                .fold(0.0, f64::max);
-            let height: f64 = lines.iter().map(|line| line.size * LEAD).sum();
+            let (width, height) = extent(&lines);
             let inside = self.dot_circle(sprocket, picture.pitch) - self.dot(picture.pitch) - 2.6;
             let centre = self.spot(sprocket.centre);
             if (width / 2.0).hypot(height / 2.0) <= inside {
@@ -713,22 +759,31 @@ impl Plane<'_> {
                 self.write(area, lines, None);
                 continue;
             }
+            self.sheet.disc(Layer::Sprockets, "hub", centre, 0.9);
+            if let ([_], true) = (shaft.engagements(), lines.len() > 2) {
+                // Beside the sprocket there is more room across than down.
+                let teeth = lines.remove(2);
+                if let Some(line) = lines.get_mut(1) {
+                    line.text = format!("{}, {}", line.text, teeth.text);
+                }
+            }
             let largest = sprockets
                 .iter()
                 .filter(|(_, other)| self.drive.sprocket(other.stand.at).shaft() == id)
                 .map(|(picture, other)| other.radius + picture.pitch * 0.7)
                 .fold(0.0, f64::max);
-            // Away from the middle of the engine, as a start.
-            let middle = Spot {
-                x: WIDTH / 2.0,
-                y: centre.y,
-            };
-            let (x, y) = (centre.x - middle.x, 6.0);
+            // Away from the middle of the engine, the crankshaft's down.
+            let x = centre.x - WIDTH / 2.0;
+            let y = if id == self.drive.crank() { 60.0 } else { 6.0 };
             let length = x.hypot(y).max(1e-9);
-            self.label(
+            self.want(
                 centre,
                 (x / length, y / length),
-                largest * self.scale + 0.8,
+                (
+                    largest * self.scale + 0.8,
+                    (sprocket.radius - picture.pitch * 0.5) * self.scale * 0.6,
+                    0.0,
+                ),
                 lines,
                 None,
             );
@@ -762,7 +817,13 @@ impl Plane<'_> {
                 text.push(' ');
                 text.push_str(&short(colour, 14));
             }
-            if drive.shaft(drive.sprocket(at).shaft()).engagements().len() > 1 {
+            // Two sprockets of one shaft may have the same mark.
+            let twice = drive
+                .shaft(drive.sprocket(at).shaft())
+                .engagements()
+                .iter()
+                .any(|other| *other != at && drive.sprocket(*other).mark() == Some(mark));
+            if twice {
                 text = format!("{} {text}", drive.chain(picture.chain).name());
             }
             let last = links.last().copied().unwrap_or(first);
@@ -799,7 +860,10 @@ impl Plane<'_> {
         let away = (-toward.x / length, toward.y / length);
         anchor = anchor.moved(away, SHOE);
         let lines = match shoe.tensioner {
-            None => vec![Line::small("guide")],
+            None => {
+                self.word(anchor, away, 1.6, "guide");
+                return;
+            }
             Some(tensioner) => {
                 let stroke = numbers::decimal(tensioner.stroke, 1);
                 let mut lines = vec![Line::small("tensioner")];
@@ -823,29 +887,57 @@ impl Plane<'_> {
         self.label(anchor, away, 1.6, lines, None);
     }
 
-    /// A chain's name and links, near its middle.
+    /// A chain's name and links: in its middle, or beside it wherever there is most room if there are several.
     fn chain_label(&mut self, picture: &Picture) {
         let chain = self.drive.chain(picture.chain);
-        let count = f64::from(u32::try_from(picture.links.len().max(1)).unwrap_or(1));
-        let (mut x, mut y) = (0.0, 0.0);
-        for link in &picture.links {
-            let spot = self.spot(link.middle());
-            x += spot.x / count;
-            y += spot.y / count;
-        }
-        let words = format!("{} links of {} mm", chain.links(), numbers::decimal(picture.pitch, 3));
-        let lines = if self.several {
-            vec![
-                Line::small(format!("chain {}", chain.name())),
-                Line::small(format!("{} links", chain.links())),
-            ]
+        let gap = picture.pitch * self.scale * 0.5 + 0.8;
+        let (lines, anchors) = if self.several {
+            let text = format!("chain {}, {} links", chain.name(), chain.links());
+            let anchors = picture
+                .links
+                .iter()
+                .step_by(3)
+                .flat_map(|link| {
+                    let (x, y) = self.outward(picture, link);
+                    let spot = self.spot(link.middle());
+                    [(spot, (x, y), gap), (spot, (-x, -y), gap)]
+                })
+                .collect();
+            (vec![Line::small(text)], anchors)
         } else {
-            vec![
+            let count = f64::from(u32::try_from(picture.links.len().max(1)).unwrap_or(1));
+            let (mut x, mut y) = (0.0, 0.0);
+            for link in &picture.links {
+                let spot = self.spot(link.middle());
+                x += spot.x / count;
+                y += spot.y / count;
+            }
+            let pitch = numbers::decimal(picture.pitch, 3);
+            let lines = vec![
                 Line::small(format!("chain {}", chain.name())),
-                Line::small(words),
-            ]
+                Line::small(format!("{} links of {pitch} mm", chain.links())),
+            ];
+            (lines, vec![(Spot { x, y }, (0.0, 1.0), -3.0)])
         };
-        self.label(Spot { x, y }, (0.0, 1.0), -3.0, lines, None);
+        let size = extent(&lines);
+        let wishes: Vec<Request> = anchors
+            .into_iter()
+            .map(|(anchor, toward, gap)| Request {
+                anchor,
+                toward,
+                gap,
+                reach: 0.0,
+                lead: if self.several { 2.5 } else { f64::INFINITY },
+                size,
+                optional: false,
+            })
+            .collect();
+        if let Some((request, area)) = self.placer.place_any(&wishes) {
+            if let Some((from, to)) = request.leader(area) {
+                self.sheet.line(Layer::Off, "leader", vec![from, to]);
+            }
+            self.write(area, lines, None);
+        }
     }
 
     /// Every tenth link has its number, where there is room.
