@@ -253,7 +253,7 @@ impl Plane<'_> {
         }
         self.place_labels();
         for picture in pictures {
-            self.chain_label(picture);
+            self.chain_label(picture, pictures);
         }
         for picture in pictures {
             self.link_numbers(picture);
@@ -888,15 +888,24 @@ impl Plane<'_> {
     }
 
     /// A chain's name and links: in its middle, or beside it wherever there is most room if there are several.
-    fn chain_label(&mut self, picture: &Picture) {
+    fn chain_label(&mut self, picture: &Picture, pictures: &[Picture]) {
         let chain = self.drive.chain(picture.chain);
         let gap = picture.pitch * self.scale * 0.5 + 0.8;
         let (lines, anchors) = if self.several {
             let text = format!("chain {}, {} links", chain.name(), chain.links());
+            // Where another chain runs close by, it could be taken for that one's.
+            let alone = |link: &&LinkPlace| {
+                pictures
+                    .iter()
+                    .filter(|other| other.chain != picture.chain)
+                    .flat_map(|other| &other.links)
+                    .all(|other| other.begin.distance(link.begin) * self.scale > 9.0)
+            };
             let anchors = picture
                 .links
                 .iter()
                 .step_by(3)
+                .filter(alone)
                 .flat_map(|link| {
                     let (x, y) = self.outward(picture, link);
                     let spot = self.spot(link.middle());

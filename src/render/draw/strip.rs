@@ -93,8 +93,8 @@ pub(super) fn put(
     let strip = Strip::new(drive, pose, id)?;
     let chain = drive.chain(id);
     let count = chain.links().get();
-    let per = if count <= 40 { count } else { 30 };
-    let pitch = (WIDTH - 2.0 * LEFT) / f64::from(per.max(20));
+    let per = if count <= 40 { count } else { 36 };
+    let pitch = (WIDTH - 2.0 * LEFT) / f64::from(per.max(24));
     let mut y = top + 5.5;
     sheet.words(
         "must bold",
@@ -188,11 +188,11 @@ fn row(
                 + 1.5
         })
         .collect();
-    let dots_at = top + high.iter().sum::<f64>() + 4.0;
-    let links_at = dots_at + 2.2 + pitch * 0.5;
+    let bare = !strip.dots.iter().any(|dot| within(dot.on) || within(dot.due));
+    let dots_at = top + high.iter().sum::<f64>() + if bare { 0.0 } else { 3.2 };
+    let links_at = dots_at + if bare { 0.6 } else { 2.2 } + pitch * 0.5;
     for (x, middle, level, lines, off) in placed {
         let mut y = top + high[level + 1..].iter().sum::<f64>();
-        let start = y;
         for (text, bold) in lines {
             let size = if bold { NAME } else { SMALL };
             y += size * 1.2;
@@ -211,7 +211,6 @@ fn row(
                 text,
             );
         }
-        let _ = start;
         let class = if off { "off-line" } else { "leader" };
         sheet.line(
             Layer::Ground,
@@ -331,7 +330,7 @@ fn row(
     if colours_told {
         y += SMALL * 1.3;
     }
-    y + 3.0
+    y + 1.6
 }
 
 fn link_colour(drive: &Drive, palette: &[Option<String>], at: Engagement) -> LinkColour {

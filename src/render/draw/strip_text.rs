@@ -111,7 +111,9 @@ fn rows(drive: &Drive, id: ChainId, strip: &Strip, width: usize, lines: &mut Vec
         if first > 0 {
             lines.push(String::new());
         }
-        lines.push(format!("{:HEAD$}{}", "dots", marks.iter().collect::<String>()));
+        if marks.iter().any(|mark| *mark != ' ') {
+            lines.push(format!("{:HEAD$}{}", "dots", marks.iter().collect::<String>()));
+        }
         lines.push(format!("{:HEAD$}{links}", "links"));
         lines.push(format!("{:HEAD$}{}", "number", scale.iter().collect::<String>()));
         for dot in &strip.dots {
@@ -150,6 +152,9 @@ fn dot_words(drive: &Drive, id: ChainId, dot: &StripDot) -> String {
         link
     };
     let state = match (dot.off, dot.stand.ground) {
+        // Where its link is wrong, the words say which one lies there.
+        (true, _) if !dot.stand.seat.is_zero() => format!("OFF: {}", dot.words.join("; ")),
+        (true, _) if dot.words.is_empty() => format!("OFF, {link}"),
         (true, _) => format!("OFF, {link}: {}", dot.words.join("; ")),
         (false, Ground::Unseen) => format!("not looked at, drawn {link}"),
         _ => format!("ok, {link}"),
