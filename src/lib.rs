@@ -94,9 +94,9 @@ pub use quantity::{
 };
 pub use render::{
     CAUTIONS, LinkPlace, Picture, STARTER, ShoePlace, SprocketPlace, TensionerPlace, check_json,
-    check_text, doubt_text, draw_svg, draw_text, explain_json, explain_text,
-    false_friend_json, false_friend_text, finding_json, finding_text, finding_title, printable,
-    remedy_text, roll_json, roll_text, schema,
+    check_text, doubt_text, draw_svg, draw_text, explain_json, explain_text, false_friend_json,
+    false_friend_text, finding_json, finding_text, finding_title, printable, remedy_text,
+    roll_json, roll_text, schema,
 };
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,

@@ -204,7 +204,10 @@ impl Pose {
 
     /// Links by which a chain has moved on since it was timed, modulo its links.
     pub fn moved(&self, chain: ChainId) -> Exact {
-        self.moved.get(chain.index()).copied().unwrap_or(Exact::ZERO)
+        self.moved
+            .get(chain.index())
+            .copied()
+            .unwrap_or(Exact::ZERO)
     }
 
     /// How far a shaft is ahead of where it belongs, as crankshaft rotation.

@@ -15,9 +15,7 @@ mod starter;
 pub use cautions::CAUTIONS;
 pub use check_json::check_json;
 pub use check_text::{check_text, doubt_text, remedy_text};
-pub use draw::{
-    LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace, draw_svg, draw_text,
-};
+pub use draw::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace, draw_svg, draw_text};
 pub use explain_text::{explain_json, explain_text};
 pub use false_friend_text::{false_friend_json, false_friend_text};
 pub use finding_text::{finding_json, finding_text, finding_title};

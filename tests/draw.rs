@@ -43,7 +43,10 @@ fn engine(name: &str) -> Drive {
 fn without_geometry(name: &str) -> Drive {
     let text = std::fs::read_to_string(format!("engines/{name}.yaml")).unwrap();
     let mut out = String::new();
-    for line in text.lines().filter(|line| !line.trim().starts_with("pitch:")) {
+    for line in text
+        .lines()
+        .filter(|line| !line.trim().starts_with("pitch:"))
+    {
         let mut line = line.to_owned();
         if let Some(at) = line.find(", at: [") {
             let end = at + line[at..].find(']').unwrap();
@@ -143,7 +146,13 @@ fn every_picture_is_well_formed_and_has_every_link() {
             assert!(title.text().unwrap().contains(drive.engine()));
             let about = title.next_sibling_element().unwrap();
             assert!(about.has_tag_name("desc") && about.text().unwrap().contains("crankshaft"));
-            assert!(!svg.contains("NaN") && !svg.contains("inf"), "{name} {state}");
+            for attribute in document.descendants().flat_map(|node| node.attributes()) {
+                let value = attribute.value();
+                assert!(
+                    !value.contains("NaN") && !value.contains("inf"),
+                    "{name} {state}: {value}"
+                );
+            }
             for (id, chain) in drive.chains() {
                 let own = id.index().to_string();
                 let mut links: Vec<u16> = document
@@ -241,7 +250,8 @@ fn a_slip_is_what_check_would_make_of_the_same_links() {
             }
             for (teeth, turned) in [(-3, 0), (-1, 0), (1, 0), (2, 0), (-2, 2), (1, 4)] {
                 let turned = Turns::whole(turned);
-                let pose = Pose::slipped(&drive, turned, &[(slip_at, Teeth::whole(teeth))]).unwrap();
+                let pose =
+                    Pose::slipped(&drive, turned, &[(slip_at, Teeth::whole(teeth))]).unwrap();
                 let mut seen = Observations::after(turned).unwrap();
                 let mut all = true;
                 for stand in pose.stands() {
@@ -257,8 +267,15 @@ fn a_slip_is_what_check_would_make_of_the_same_links() {
                 for state in &outcome.shafts {
                     let Some(at) = state.at else { continue };
                     let stand = pose.stand(&drive, at).unwrap();
-                    assert_eq!(state.off_teeth, Some(stand.ahead), "{name} {slip_at:?} {teeth}");
-                    assert_eq!(state.off.unwrap().angle, pose.off(&drive, state.shaft).unwrap());
+                    assert_eq!(
+                        state.off_teeth,
+                        Some(stand.ahead),
+                        "{name} {slip_at:?} {teeth}"
+                    );
+                    assert_eq!(
+                        state.off.unwrap().angle,
+                        pose.off(&drive, state.shaft).unwrap()
+                    );
                 }
                 let plain = |pose: &Pose| -> Vec<Stand> {
                     pose.stands()
@@ -298,7 +315,14 @@ fn what_is_off_is_marked_by_shape_and_word_and_nothing_else_is() {
     assert_eq!(count(&svg, "dot-cross"), 4);
     assert_eq!(count(&svg, "off-ring"), 4);
     let fine = draw_svg(&drive, &right(&drive, "0"), None).unwrap();
-    for off in ["dot-off", "dot-cross", "off-ring", "off-line", "off-word", "dot-unseen"] {
+    for off in [
+        "dot-off",
+        "dot-cross",
+        "off-ring",
+        "off-line",
+        "off-word",
+        "dot-unseen",
+    ] {
         assert_eq!(count(&fine, off), 0, "{off}");
     }
     // A slip at the crankshaft: its own dot is in place, but on the wrong link, and all others are off.
@@ -306,8 +330,12 @@ fn what_is_off_is_marked_by_shape_and_word_and_nothing_else_is() {
     assert_eq!(count(&crank, "dot-off"), 4);
     // Not looked at is no "right".
     let mut seen = Observations::at_timed_position();
-    seen.see_link(&drive, link_named(&drive, "crank").unwrap(), "on".parse().unwrap())
-        .unwrap();
+    seen.see_link(
+        &drive,
+        link_named(&drive, "crank").unwrap(),
+        "on".parse().unwrap(),
+    )
+    .unwrap();
     let outcome = check(&drive, &seen).unwrap();
     let svg = draw_svg(&drive, &Pose::seen(&drive, &seen).unwrap(), Some(&outcome)).unwrap();
     assert_eq!(count(&svg, "dot-unseen"), 3, "two cams and the key");
@@ -346,11 +374,17 @@ fn without_places_each_chain_is_a_strip_that_says_why() {
             "left-intake"
         };
         let svg = draw_svg(&drive, &slipped(&drive, cam, -2), None).unwrap();
-        let links: usize = drive.chains().map(|(_, c)| usize::from(c.links().get())).sum();
+        let links: usize = drive
+            .chains()
+            .map(|(_, c)| usize::from(c.links().get()))
+            .sum();
         assert_eq!(count(&svg, "link"), links, "{name}");
         assert_eq!(count(&svg, "body"), 0, "{name}: no sprocket is drawn");
         let words = words(&svg);
-        assert!(words.contains("drawn as a strip: the spec gives no place"), "{name}: {words}");
+        assert!(
+            words.contains("drawn as a strip: the spec gives no place"),
+            "{name}: {words}"
+        );
         assert!(words.contains("2 teeth behind"), "{name}: {words}");
         assert_eq!(count(&svg, "dot-off"), 2, "{name}");
     }
@@ -368,10 +402,7 @@ fn hostile_words_stay_words() {
     let hostile = r#"<script>alert(1)</script>&amp;]]>"x' onload=y"#;
     let text = std::fs::read_to_string("engines/kestrel-four.yaml").unwrap();
     let quoted = format!("'{}'", hostile.replace('\'', "''"));
-    for text in [
-        text.clone(),
-        text.replace(", at: [0, 0]", ""),
-    ] {
+    for text in [text.clone(), text.replace(", at: [0, 0]", "")] {
         let text = text
             .replace("Kestrel 2.0 inline-four", &quoted)
             .replace("cylinder 1 at TDC, compression stroke", &quoted)
@@ -387,26 +418,47 @@ fn hostile_words_stay_words() {
                 "text",
             ];
             for node in document.descendants().filter(Node::is_element) {
-                assert!(known.contains(&node.tag_name().name()), "{:?}", node.tag_name());
+                assert!(
+                    known.contains(&node.tag_name().name()),
+                    "{:?}",
+                    node.tag_name()
+                );
                 assert!(node.attribute("onload").is_none());
             }
             let title = document.root_element().first_element_child().unwrap();
-            assert_eq!(title.text(), Some(format!("{hostile}: timing drive").as_str()));
+            assert_eq!(
+                title.text(),
+                Some(format!("{hostile}: timing drive").as_str())
+            );
         }
+    }
+}
+
+/// Ems by which a wide common sans-serif face advances for a letter.
+fn advance(c: char) -> f64 {
+    match c {
+        'i' | 'j' | 'l' | '\'' => 0.278,
+        ' ' | '.' | ',' => 0.318,
+        ':' | ';' | '|' => 0.337,
+        'f' | '-' => 0.36,
+        't' | 'r' | '(' | ')' => 0.41,
+        'c' | 's' | 'z' => 0.55,
+        'v' | 'x' | 'y' | 'k' => 0.592,
+        'm' => 0.974,
+        'w' => 0.818,
+        'A'..='Z' => 0.7,
+        _ => 0.636,
     }
 }
 
 /// The box of a text: about as wide as common fonts draw it, as high as its letters.
 fn text_box(node: &Node<'_, '_>) -> [f64; 4] {
     let size = number(node, "font-size");
-    let each = if class(node).iter().any(|c| ["bold", "title", "off-word"].contains(c)) {
-        0.58
-    } else {
-        0.52
-    };
-    let width = f64::from(u32::try_from(node.text().unwrap_or("").chars().count()).unwrap())
-        * size
-        * each;
+    let bold = class(node)
+        .iter()
+        .any(|c| ["bold", "title", "off-word"].contains(c));
+    let ems: f64 = node.text().unwrap_or("").chars().map(advance).sum();
+    let width = ems * size * if bold { 1.12 } else { 1.0 };
     let (x, y) = (number(node, "x"), number(node, "y"));
     let left = if node.attribute("text-anchor") == Some("middle") {
         x - width / 2.0
@@ -434,7 +486,10 @@ fn unreadable(svg: &str) -> Vec<String> {
         .map(|node| (node.text().unwrap_or("").to_owned(), text_box(&node)))
         .collect();
     let mut found = Vec::new();
-    for node in document.descendants().filter(|node| node.has_tag_name("text")) {
+    for node in document
+        .descendants()
+        .filter(|node| node.has_tag_name("text"))
+    {
         let size = number(&node, "font-size") * shrunk;
         if size < 2.2 {
             found.push(format!("'{}' is {size} mm high", node.text().unwrap_or("")));
@@ -460,7 +515,10 @@ fn nothing_that_must_be_read_lies_over_anything_else() {
         for (state, pose, outcome) in states(&drive) {
             let svg = draw_svg(&drive, &pose, outcome.as_ref()).unwrap();
             let bad = unreadable(&svg);
-            all.extend(bad.into_iter().map(|what| format!("{name} {state}: {what}")));
+            all.extend(
+                bad.into_iter()
+                    .map(|what| format!("{name} {state}: {what}")),
+            );
         }
     }
     for name in ["kestrel-four", "tern-between", "heron-v6", "buzzard-v8"] {
@@ -468,7 +526,10 @@ fn nothing_that_must_be_read_lies_over_anything_else() {
         for (state, pose, outcome) in states(&drive) {
             let svg = draw_svg(&drive, &pose, outcome.as_ref()).unwrap();
             let bad = unreadable(&svg);
-            all.extend(bad.into_iter().map(|what| format!("strip {name} {state}: {what}")));
+            all.extend(
+                bad.into_iter()
+                    .map(|what| format!("strip {name} {state}: {what}")),
+            );
         }
     }
     assert!(all.is_empty(), "{}", all.join("\n"));
@@ -483,7 +544,10 @@ fn the_check_for_readable_words_finds_unreadable_ones() {
         format!("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 190 100\">{inner}</svg>")
     };
     assert!(unreadable(&svg(text(10.0, 4.0) + &text(40.0, 4.0))).is_empty());
-    assert_eq!(unreadable(&svg(text(10.0, 4.0) + &text(20.0, 4.0))).len(), 1);
+    assert_eq!(
+        unreadable(&svg(text(10.0, 4.0) + &text(20.0, 4.0))).len(),
+        1
+    );
     assert_eq!(unreadable(&svg(text(186.0, 4.0))).len(), 1);
     assert_eq!(unreadable(&svg(text(10.0, 2.0))).len(), 1);
 }
@@ -540,9 +604,15 @@ fn text_keeps_to_its_width_and_to_plain_characters() {
             for width in [40, 79, 200] {
                 let text = draw_text(&drive, &pose, outcome.as_ref(), width).unwrap();
                 for line in text.lines() {
-                    assert!(line.chars().count() <= width, "{name} {state} {width}: {line}");
+                    assert!(
+                        line.chars().count() <= width,
+                        "{name} {state} {width}: {line}"
+                    );
                 }
-                assert!(text.bytes().all(|b| b == b'\n' || (b' '..=b'~').contains(&b)));
+                assert!(
+                    text.bytes()
+                        .all(|b| b == b'\n' || (b' '..=b'~').contains(&b))
+                );
                 for (_, chain) in drive.chains() {
                     assert!(text.contains(&format!("{} links", chain.links())));
                 }
@@ -586,10 +656,17 @@ fn a_file_is_written_whole_and_never_over_another() {
 
     let forced = tautmark(&["draw", spec, "--slip", "intake=-2", "-o", path, "--force"]);
     assert_eq!(forced.status.code(), Some(0));
-    assert!(std::fs::read_to_string(&file).unwrap().contains("2 teeth behind"));
+    assert!(
+        std::fs::read_to_string(&file)
+            .unwrap()
+            .contains("2 teeth behind")
+    );
 
     // Neither a directory nor a place that is not there; and nothing is left lying about.
-    for wrong in [directory.to_str().unwrap(), directory.join("no/x.svg").to_str().unwrap()] {
+    for wrong in [
+        directory.to_str().unwrap(),
+        directory.join("no/x.svg").to_str().unwrap(),
+    ] {
         let refused = tautmark(&["draw", spec, "-o", wrong, "--force"]);
         assert_eq!(refused.status.code(), Some(2), "{wrong}");
     }
@@ -623,12 +700,18 @@ fn what_cannot_be_drawn_is_refused_with_its_reason() {
     for (arguments, reason) in [
         (&["--slip", "left-intake"][..], "expected SHAFT=N"),
         (&["--slip", "left-intake=1/2"], "whole teeth"),
-        (&["--slip", "left-intake=43"], "in the required range of -42..=42"),
+        (
+            &["--slip", "left-intake=43"],
+            "in the required range of -42..=42",
+        ),
         (&["--slip", "left-intake=18 deg"], "expected teeth"),
         (&["--slip", "left-idler=1"], "which one?"),
         (&["--slip", "left-intak=1"], "did you mean 'left-intake'?"),
         (&["--slip", "crank=1", "--slip", "crank=2"], "given twice"),
-        (&["--slip", "crank=1", "--link", "crank=on"], "cannot be used with"),
+        (
+            &["--slip", "crank=1", "--link", "crank=on"],
+            "cannot be used with",
+        ),
         (&["--turned", "-1"], "is not in the required range"),
         (&["--force"], "--output"),
         (&["--width", "10"], "40..=200"),
@@ -642,7 +725,10 @@ fn what_cannot_be_drawn_is_refused_with_its_reason() {
     for slip in ["2", "+2", "2 ahead", " 2 "] {
         let output = tautmark(&["draw", spec, "--slip", &format!("left-intake={slip}")]);
         let svg = String::from_utf8(output.stdout).unwrap();
-        assert!(words(&svg).contains("left-intake: 2 teeth ahead (advanced)"), "{slip}");
+        assert!(
+            words(&svg).contains("left-intake: 2 teeth ahead (advanced)"),
+            "{slip}"
+        );
     }
 }
 

@@ -57,7 +57,10 @@ pub(crate) fn run(arguments: &DrawArguments) -> Result<u8> {
         let pose = Pose::slipped(&drive, seen.turned(), &slips)?;
         for (at, teeth) in &slips {
             // Two chains to one shaft hold it between them: it cannot slip on one alone.
-            if pose.stand(&drive, *at).is_none_or(|stand| stand.seat != *teeth) {
+            if pose
+                .stand(&drive, *at)
+                .is_none_or(|stand| stand.seat != *teeth)
+            {
                 bail!(
                     "--slip '{}': another chain holds that shaft (give the slip on the chain that drives it)",
                     name_of(&drive, *at)

@@ -10,7 +10,9 @@ use std::path::{Path, PathBuf};
 pub(crate) fn write(path: &Path, text: &str, force: bool) -> Result<()> {
     let name = path.display();
     let exists = || {
-        anyhow::anyhow!("'{name}' exists already (nothing was written; choose another name, or --force)")
+        anyhow::anyhow!(
+            "'{name}' exists already (nothing was written; choose another name, or --force)"
+        )
     };
     let target = match path.symlink_metadata() {
         Ok(_) if !force => return Err(exists()),

@@ -51,26 +51,83 @@ impl Request {
     }
 }
 
+/// A thing drawn: a disc, and what it costs to cover it.
+#[derive(Clone, Copy)]
+struct Disc {
+    centre: Spot,
+    radius: f64,
+    cost: f64,
+}
+
+/// The side of a square of the grid in which small discs are found.
+const CELL: f64 = 6.0;
+/// Discs from here on are large: there are few of them.
+const LARGE: f64 = 4.0;
+
 /// What is taken already.
 pub(super) struct Placer {
     sheet: Area,
     labels: Vec<Area>,
-    /// Things drawn, as discs: centre, radius, what it costs to cover one.
-    discs: Vec<(Spot, f64, f64)>,
+    large: Vec<Disc>,
+    /// Small discs by the square of the sheet in which their centres lie, row by row.
+    small: Vec<Vec<Disc>>,
+    columns: usize,
+    rows: usize,
 }
 
 impl Placer {
     pub(super) fn new(sheet: Area) -> Self {
+        let columns = cell(sheet.right - sheet.left) + 1;
+        let rows = cell(sheet.bottom - sheet.top) + 1;
         Self {
             sheet,
             labels: Vec::new(),
-            discs: Vec::new(),
+            large: Vec::new(),
+            small: vec![Vec::new(); columns * rows],
+            columns,
+            rows,
         }
+    }
+
+    /// The square of a place; the outermost ones take what lies beyond.
+    fn square(&self, spot: Spot) -> (usize, usize) {
+        (
+            cell(spot.x - self.sheet.left).min(self.columns - 1),
+            cell(spot.y - self.sheet.top).min(self.rows - 1),
+        )
+    }
+
+    /// The small discs that may touch an area.
+    fn near(&self, area: Area) -> impl Iterator<Item = &Disc> {
+        let wide = area.grown(LARGE);
+        let (left, top) = self.square(Spot {
+            x: wide.left,
+            y: wide.top,
+        });
+        let (right, bottom) = self.square(Spot {
+            x: wide.right,
+            y: wide.bottom,
+        });
+        (top..=bottom)
+            .flat_map(move |row| {
+                &self.small[row * self.columns + left..=row * self.columns + right]
+            })
+            .flatten()
     }
 
     /// Something drawn that labels should keep off.
     pub(super) fn keep_off(&mut self, centre: Spot, radius: f64, cost: f64) {
-        self.discs.push((centre, radius, cost));
+        let disc = Disc {
+            centre,
+            radius,
+            cost,
+        };
+        if radius >= LARGE {
+            self.large.push(disc);
+        } else {
+            let (column, row) = self.square(centre);
+            self.small[row * self.columns + column].push(disc);
+        }
     }
 
     /// A line that labels should keep off.
@@ -93,15 +150,18 @@ impl Placer {
     pub(super) fn is_free(&self, area: Area) -> bool {
         self.drawn(area, f64::MIN_POSITIVE) <= 0.0
             && self.sheet.holds(area)
-            && !self.labels.iter().any(|label| label.grown(0.5).overlaps(area))
+            && !self
+                .labels
+                .iter()
+                .any(|label| label.grown(0.5).overlaps(area))
     }
 
     /// What it costs to cover what is drawn here. It stops counting at `most`.
     fn drawn(&self, area: Area, most: f64) -> f64 {
         let mut cost = 0.0;
-        for (centre, radius, each) in &self.discs {
-            if area.distance(*centre) < *radius {
-                cost += each;
+        for disc in self.large.iter().chain(self.near(area)) {
+            if area.distance(disc.centre) < disc.radius {
+                cost += disc.cost;
                 if cost >= most {
                     break;
                 }
@@ -141,6 +201,7 @@ impl Placer {
                 .collect();
             let cost = self.among(request, area, &others)
                 + self.drawn(area, f64::INFINITY)
+                + self.hidden(request, area)
                 + AWAY * (area.distance(request.anchor) - request.gap);
             if !request.optional || cost <= DEAR {
                 places[own] = Some(area);
@@ -194,6 +255,9 @@ impl Placer {
                         cost += self.drawn(area, least - cost);
                     }
                     if cost < least {
+                        cost += self.hidden(request, area);
+                    }
+                    if cost < least {
                         best = Some((cost, area));
                     }
                 }
@@ -205,19 +269,11 @@ impl Placer {
             }
             away += 1.5;
         }
-        best.unwrap_or((
-            f64::INFINITY,
-            Area::around(request.anchor, width, height),
-        ))
+        best.unwrap_or((f64::INFINITY, Area::around(request.anchor, width, height)))
     }
 
     /// What it costs to stand here among the other labels and their lines.
-    fn among(
-        &self,
-        request: &Request,
-        area: Area,
-        others: &[(Area, Option<(Spot, Spot)>)],
-    ) -> f64 {
+    fn among(&self, request: &Request, area: Area, others: &[(Area, Option<(Spot, Spot)>)]) -> f64 {
         let mut cost = if self.sheet.holds(area) { 0.0 } else { OUTSIDE };
         let wide = area.grown(0.5);
         let leader = request.leader(area);
@@ -240,35 +296,67 @@ impl Placer {
                 }
             }
         }
-        // A line over a dot or a coloured link hides it; one over plain links is only less clear.
-        if let Some((from, to)) = leader {
-            for (centre, radius, each) in &self.discs {
-                let off = from_line(*centre, from, to);
-                if *radius < 4.0 {
-                    if *each >= 20.0 && off < *radius * 0.6 {
-                        cost += if *each >= 100.0 { 14.0 } else { 0.7 };
-                    }
-                } else if off < *radius && request.anchor.distance(*centre) > *radius + 4.0 {
-                    // A sprocket that is not the one it names.
-                    cost += 25.0;
-                }
+        cost
+    }
+
+    /// What it costs that the line from a label here to what it names runs over other things: it hides a
+    /// dot or a coloured link, and is only less clear over plain links.
+    fn hidden(&self, request: &Request, area: Area) -> f64 {
+        let Some((from, to)) = request.leader(area) else {
+            return 0.0;
+        };
+        let mut cost = 0.0;
+        let along = Area {
+            left: from.x.min(to.x),
+            top: from.y.min(to.y),
+            right: from.x.max(to.x),
+            bottom: from.y.max(to.y),
+        };
+        for disc in self.near(along).filter(|disc| disc.cost >= 20.0) {
+            if from_line(disc.centre, from, to) < disc.radius * 0.6 {
+                cost += if disc.cost >= 100.0 { 14.0 } else { 0.7 };
+            }
+        }
+        for disc in &self.large {
+            // A sprocket that is not the one it names.
+            if from_line(disc.centre, from, to) < disc.radius
+                && request.anchor.distance(disc.centre) > disc.radius + 4.0
+            {
+                cost += 25.0;
             }
         }
         cost
     }
 }
 
-/// Does a line run over an area?
+/// How many whole squares fit into a length; none into less than nothing.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the length is clamped to what a sheet can have"
+)]
+fn cell(length: f64) -> usize {
+    (length / CELL).clamp(0.0, 10_000.0) as usize
+}
+
+/// Does a line run over an area? The part of it that lies between the sides, and between top and bottom, is cut out.
 fn meets(area: Area, from: Spot, to: Spot) -> bool {
-    let steps = (from.distance(to) / 0.8).ceil().max(1.0);
-    let mut step = 0.0;
-    while step <= steps {
-        if area.distance(from.towards(to, step / steps)) <= 0.0 {
-            return true;
+    let (mut first, mut last) = (0.0_f64, 1.0_f64);
+    for (start, step, low, high) in [
+        (from.x, to.x - from.x, area.left, area.right),
+        (from.y, to.y - from.y, area.top, area.bottom),
+    ] {
+        if step.abs() < 1e-9 {
+            if start < low || start > high {
+                return false;
+            }
+            continue;
         }
-        step += 1.0;
+        let (one, other) = ((low - start) / step, (high - start) / step);
+        first = first.max(one.min(other));
+        last = last.min(one.max(other));
     }
-    false
+    first <= last
 }
 
 fn cross((a, b): (Spot, Spot), (c, d): (Spot, Spot)) -> bool {
@@ -293,6 +381,28 @@ mod tests {
     use super::*;
 
     #[test]
+    fn lines_meet_what_they_run_over() {
+        let area = Area {
+            left: 10.0,
+            top: 10.0,
+            right: 20.0,
+            bottom: 15.0,
+        };
+        let spot = |x, y| Spot { x, y };
+        for (from, to, over) in [
+            (spot(0.0, 0.0), spot(30.0, 30.0), true),
+            (spot(0.0, 12.0), spot(30.0, 12.0), true),
+            (spot(12.0, 11.0), spot(13.0, 12.0), true),
+            (spot(0.0, 12.0), spot(9.0, 12.0), false),
+            (spot(0.0, 16.0), spot(30.0, 16.0), false),
+            (spot(0.0, 8.0), spot(12.0, 0.0), false),
+        ] {
+            assert_eq!(meets(area, from, to), over, "{from:?} {to:?}");
+            assert_eq!(meets(area, to, from), over, "{from:?} {to:?}");
+        }
+    }
+
+    #[test]
     fn labels_of_one_place_do_not_cover_each_other() {
         let sheet = Area {
             left: 0.0,
@@ -312,7 +422,11 @@ mod tests {
             size: (20.0, 5.0),
             optional: false,
         };
-        let places: Vec<Area> = placer.place(&vec![request; 8]).into_iter().flatten().collect();
+        let places: Vec<Area> = placer
+            .place(&vec![request; 8])
+            .into_iter()
+            .flatten()
+            .collect();
         assert_eq!(places.len(), 8);
         for (place, area) in places.iter().enumerate() {
             assert!(sheet.holds(*area));

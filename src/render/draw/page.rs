@@ -82,7 +82,14 @@ fn header(sheet: &mut Sheet, told: &Told) -> f64 {
         say(sheet, "must", 4.0, false, line, &mut y);
     }
     if told.lines.len() > 6 {
-        say(sheet, "must", 4.0, false, "And more: see the verdict in words.", &mut y);
+        say(
+            sheet,
+            "must",
+            4.0,
+            false,
+            "And more: see the verdict in words.",
+            &mut y,
+        );
     }
     y += 1.2;
     let class = if told.alarm { "off-frame" } else { "frame" };
@@ -218,7 +225,13 @@ fn footer(sheet: &mut Sheet, key: Vec<Entry>, told: &Told, missing: &[String], t
     let (notes, cautions) = foot_lines(told, missing);
     for line in notes {
         y += SMALL * LEAD;
-        sheet.words("must", Spot { x: 4.0, y: y - 0.8 }, SMALL, Anchor::Start, line);
+        sheet.words(
+            "must",
+            Spot { x: 4.0, y: y - 0.8 },
+            SMALL,
+            Anchor::Start,
+            line,
+        );
     }
     y += 1.0;
     sheet.line(
@@ -232,11 +245,22 @@ fn footer(sheet: &mut Sheet, key: Vec<Entry>, told: &Told, missing: &[String], t
         let (across, down) = (place % 3, place / 3);
         let x = 4.0 + column * f64::from(u32::try_from(across).unwrap_or(0));
         let middle = y + KEY_LINE * (f64::from(u32::try_from(down).unwrap_or(0)) + 0.75);
-        sign(sheet, &entry.sign, Spot { x: x + 4.0, y: middle });
+        sign(
+            sheet,
+            &entry.sign,
+            Spot {
+                x: x + 4.0,
+                y: middle,
+            },
+        );
         // A word that is too wide for its column is written smaller, not over the next one.
         let room = column - 11.0;
         let wide = width_of(&entry.text, SMALL, false);
-        let size = if wide > room { (SMALL * room / wide).max(2.4) } else { SMALL };
+        let size = if wide > room {
+            (SMALL * room / wide).max(2.4)
+        } else {
+            SMALL
+        };
         sheet.words(
             "must",
             Spot {
@@ -251,7 +275,13 @@ fn footer(sheet: &mut Sheet, key: Vec<Entry>, told: &Told, missing: &[String], t
     y += rows * KEY_LINE + 2.0;
     for line in cautions {
         y += CAUTION * LEAD;
-        sheet.words("must", Spot { x: 4.0, y: y - 0.5 }, CAUTION, Anchor::Start, line);
+        sheet.words(
+            "must",
+            Spot { x: 4.0, y: y - 0.5 },
+            CAUTION,
+            Anchor::Start,
+            line,
+        );
     }
     y + 3.0
 }
@@ -278,10 +308,22 @@ fn sign(sheet: &mut Sheet, sign: &Sign, at: Spot) {
                 Layer::Marks,
                 "off-ring",
                 vec![
-                    Spot { x: area.left, y: area.top },
-                    Spot { x: area.right, y: area.top },
-                    Spot { x: area.right, y: area.bottom },
-                    Spot { x: area.left, y: area.bottom },
+                    Spot {
+                        x: area.left,
+                        y: area.top,
+                    },
+                    Spot {
+                        x: area.right,
+                        y: area.top,
+                    },
+                    Spot {
+                        x: area.right,
+                        y: area.bottom,
+                    },
+                    Spot {
+                        x: area.left,
+                        y: area.bottom,
+                    },
                 ],
             );
         }
@@ -315,17 +357,32 @@ fn sign(sheet: &mut Sheet, sign: &Sign, at: Spot) {
                 Layer::Marks,
                 class,
                 vec![
-                    Spot { x: area.left, y: area.top },
-                    Spot { x: area.right, y: area.top },
-                    Spot { x: area.right, y: area.bottom },
-                    Spot { x: area.left, y: area.bottom },
+                    Spot {
+                        x: area.left,
+                        y: area.top,
+                    },
+                    Spot {
+                        x: area.right,
+                        y: area.top,
+                    },
+                    Spot {
+                        x: area.right,
+                        y: area.bottom,
+                    },
+                    Spot {
+                        x: area.left,
+                        y: area.bottom,
+                    },
                 ],
             );
         }
         Sign::Number => sheet.words(
             "num",
-            Spot { x: at.x, y: at.y + 1.1 },
-            2.9,
+            Spot {
+                x: at.x,
+                y: at.y + 1.1,
+            },
+            3.2,
             Anchor::Middle,
             "10",
         ),

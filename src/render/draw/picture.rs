@@ -138,8 +138,7 @@ impl Picture {
                     let turns = place.turns(path.travel());
                     let timed = timed_clock(&pins, of, wheel);
                     let dot = timed.map(|timed| {
-                        let clock =
-                            |turns_past: f64| timed + turns.sign() * 360.0 * turns_past;
+                        let clock = |turns_past: f64| timed + turns.sign() * 360.0 * turns_past;
                         (
                             clock(stand.past.get().to_f64()),
                             clock(stand.due.get().to_f64()),

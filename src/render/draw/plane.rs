@@ -70,7 +70,12 @@ pub(super) fn put(
     let scale = (WIDTH - 2.0 * ASIDE) / (bounds.right - bounds.left).max(1.0);
     // A wide engine leaves room above.
     let spare = height - 2.0 * ABOVE - (bounds.bottom - bounds.top) * scale;
-    let above = ABOVE + if off { OFF } else { (spare / 2.0).clamp(0.0, 9.0) };
+    let above = ABOVE
+        + if off {
+            OFF
+        } else {
+            (spare / 2.0).clamp(0.0, 9.0)
+        };
     let scale = scale.min((height - above - ABOVE) / (bounds.bottom - bounds.top).max(1.0));
     let high = (bounds.bottom - bounds.top) * scale + above + ABOVE;
     let area = Area {
@@ -207,7 +212,12 @@ impl Plane<'_> {
     fn draw(&mut self, pictures: &[Picture]) -> Result<(), OutOfRange> {
         let mut sprockets: Vec<(&Picture, &SprocketPlace)> = pictures
             .iter()
-            .flat_map(|picture| picture.sprockets.iter().map(move |sprocket| (picture, sprocket)))
+            .flat_map(|picture| {
+                picture
+                    .sprockets
+                    .iter()
+                    .map(move |sprocket| (picture, sprocket))
+            })
             .collect();
         // The smaller of two on one shaft is drawn over the larger.
         sprockets.sort_by(|(_, one), (_, other)| other.radius.total_cmp(&one.radius));
@@ -291,7 +301,11 @@ impl Plane<'_> {
         let pitch = picture.pitch * self.scale;
         let palette = colours(self.drive);
         let colour = link.marks.map(|at| {
-            let name = self.drive.sprocket(at).mark().and_then(|mark| mark.colour.clone());
+            let name = self
+                .drive
+                .sprocket(at)
+                .mark()
+                .and_then(|mark| mark.colour.clone());
             let order = palette.iter().position(|known| *known == name).unwrap_or(0);
             LinkColour {
                 fill: name.as_deref().and_then(css_colour),
@@ -322,7 +336,10 @@ impl Plane<'_> {
     /// The dot of a sprocket, its way of turning, and where the dot belongs.
     fn dots(&mut self, picture: &Picture, sprocket: &SprocketPlace) -> Result<(), OutOfRange> {
         let pitch = picture.pitch * self.scale;
-        let (size, circle) = (self.dot(picture.pitch), self.dot_circle(sprocket, picture.pitch));
+        let (size, circle) = (
+            self.dot(picture.pitch),
+            self.dot_circle(sprocket, picture.pitch),
+        );
         let stand = &sprocket.stand;
         let seen = stand.ground != Ground::Unseen;
         let (dot, due) = match sprocket.dot {
@@ -464,13 +481,11 @@ impl Plane<'_> {
         let rod = |spot: Spot, by: f64| [spot.moved(side, by), spot.moved(side, -by)];
         let [a, b] = rod(back, 0.9);
         let [c, d] = rod(face, 0.9);
-        self.sheet
-            .area(Layer::Shoes, "plunger", vec![a, b, d, c]);
+        self.sheet.area(Layer::Shoes, "plunger", vec![a, b, d, c]);
         let end = face.moved(way, -7.0);
         let [a, b] = rod(face, 2.4);
         let [c, d] = rod(end, 2.4);
-        self.sheet
-            .area(Layer::Shoes, "plunger", vec![a, b, d, c]);
+        self.sheet.area(Layer::Shoes, "plunger", vec![a, b, d, c]);
         // An arrow on its body says where it pushes.
         self.sheet.arrow(
             Layer::Shoes,
@@ -595,7 +610,11 @@ impl Plane<'_> {
         frame: Option<&'static str>,
     ) {
         let (width, height) = extent(&lines);
-        let (aside, above) = if frame.is_some() { (2.4, 1.8) } else { (0.6, 0.2) };
+        let (aside, above) = if frame.is_some() {
+            (2.4, 1.8)
+        } else {
+            (0.6, 0.2)
+        };
         self.wanted.push(Wanted {
             request: Request {
                 anchor,
@@ -709,7 +728,13 @@ impl Plane<'_> {
             (out + 2.8, -25.0 * back.signum())
         };
         let anchor = self.about(sprocket, dot, out);
-        self.label(anchor, clock_way(dot + aside), 1.6, lines, Some("off-frame"));
+        self.label(
+            anchor,
+            clock_way(dot + aside),
+            1.6,
+            lines,
+            Some("off-frame"),
+        );
         Ok(())
     }
 
@@ -868,14 +893,12 @@ impl Plane<'_> {
                 let stroke = numbers::decimal(tensioner.stroke, 1);
                 let mut lines = vec![Line::small("tensioner")];
                 lines.push(Line::small(match tensioner.travel {
-                    Some(travel) if travel < 0.0 => format!(
-                        "{} mm too far out, all in",
-                        numbers::decimal(-travel, 1)
-                    ),
-                    Some(travel) if travel > tensioner.stroke => format!(
-                        "needs {} mm, has {stroke}",
-                        numbers::decimal(travel, 1)
-                    ),
+                    Some(travel) if travel < 0.0 => {
+                        format!("{} mm too far out, all in", numbers::decimal(-travel, 1))
+                    }
+                    Some(travel) if travel > tensioner.stroke => {
+                        format!("needs {} mm, has {stroke}", numbers::decimal(travel, 1))
+                    }
                     Some(travel) => {
                         format!("{} of {stroke} mm", numbers::decimal(travel, 1))
                     }
@@ -959,7 +982,14 @@ impl Plane<'_> {
                 let apart = other.number.abs_diff(link.number);
                 other.marks.is_some() && apart.min(links - apart) < 3
             });
-            if near || self.drive.chain(picture.chain).sprockets().iter().all(|s| s.mark().is_none()) {
+            if near
+                || self
+                    .drive
+                    .chain(picture.chain)
+                    .sprockets()
+                    .iter()
+                    .all(|s| s.mark().is_none())
+            {
                 continue;
             }
             let text = link.number.to_string();

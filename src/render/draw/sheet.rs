@@ -252,7 +252,13 @@ impl Sheet {
     }
 
     /// A line that ends in an arrow head of that size.
-    pub(super) fn arrow(&mut self, layer: Layer, class: &'static str, points: Vec<Spot>, head: f64) {
+    pub(super) fn arrow(
+        &mut self,
+        layer: Layer,
+        class: &'static str,
+        points: Vec<Spot>,
+        head: f64,
+    ) {
         if let [.., before, tip] = points[..] {
             let length = before.distance(tip).max(1e-9);
             let along = ((tip.x - before.x) / length, (tip.y - before.y) / length);
@@ -281,7 +287,8 @@ pub(super) fn width_of(text: &str, size: f64, bold: bool) -> f64 {
     let ems: f64 = text
         .chars()
         .map(|c| match c {
-            'i' | 'j' | 'l' | '.' | ',' | ':' | ';' | '|' | '\'' | ' ' | '(' | ')' | 'f' | 't' | '-' => 0.38,
+            'i' | 'j' | 'l' | '.' | ',' | ':' | ';' | '|' | '\'' | ' ' | '(' | ')' | 'f' | 't'
+            | '-' => 0.38,
             'm' | 'w' | 'M' | 'W' | '%' | '@' => 0.98,
             'A'..='Z' => 0.72,
             '\u{0}'..='\u{2ff}' => 0.635,

@@ -121,11 +121,20 @@ pub(super) fn put(
     for note in &strip.notes {
         for line in wrapped(note, SMALL, false, WIDTH - 2.0 * LEFT) {
             y += SMALL * 1.3;
-            sheet.words("must", Spot { x: LEFT - 3.0, y }, SMALL, Anchor::Start, line);
+            sheet.words(
+                "must",
+                Spot { x: LEFT - 3.0, y },
+                SMALL,
+                Anchor::Start,
+                line,
+            );
         }
     }
     Ok(y + 3.0)
 }
+
+/// Where what it names lies across, its lines (bold or not), and whether that is off.
+type Label = (f64, Vec<(String, bool)>, bool);
 
 fn row(
     sheet: &mut Sheet,
@@ -141,7 +150,7 @@ fn row(
         link >= f64::from(first) - 0.01 && link < f64::from(last) - 0.01
     };
     // The labels above this row: of dots, and of where they belong when they lie in another row.
-    let mut labels: Vec<(f64, Vec<(String, bool)>, bool)> = Vec::new();
+    let mut labels: Vec<Label> = Vec::new();
     for dot in &strip.dots {
         if within(dot.on) {
             let mut lines = vec![(dot.name.clone(), true)];
@@ -161,7 +170,10 @@ fn row(
             .iter()
             .map(|(text, bold)| width_of(text, if *bold { NAME } else { SMALL }, *bold))
             .fold(0.0, f64::max);
-        let middle = x.clamp(2.0 + width / 2.0, (WIDTH - 2.0 - width / 2.0).max(2.0 + width / 2.0));
+        let middle = x.clamp(
+            2.0 + width / 2.0,
+            (WIDTH - 2.0 - width / 2.0).max(2.0 + width / 2.0),
+        );
         let level = levels
             .iter()
             .position(|end| middle - width / 2.0 > *end + 2.0)
@@ -188,7 +200,10 @@ fn row(
                 + 1.5
         })
         .collect();
-    let bare = !strip.dots.iter().any(|dot| within(dot.on) || within(dot.due));
+    let bare = !strip
+        .dots
+        .iter()
+        .any(|dot| within(dot.on) || within(dot.due));
     let dots_at = top + high.iter().sum::<f64>() + if bare { 0.0 } else { 3.2 };
     let links_at = dots_at + if bare { 0.6 } else { 2.2 } + pitch * 0.5;
     for (x, middle, level, lines, off) in placed {
@@ -198,7 +213,8 @@ fn row(
             y += size * 1.2;
             sheet.words(
                 match (off, bold) {
-                    (true, _) => "must off-word halo",
+                    (true, true) => "must off-word halo",
+                    (true, false) => "must off-small halo",
                     (false, true) => "must bold halo",
                     (false, false) => "must halo",
                 },
@@ -300,11 +316,17 @@ fn row(
         });
         let (class, size) = match marks {
             Some(_) => ("must bold", 3.4),
-            None if marked && link % 5 == 0 && !near => ("num", 2.9),
+            None if marked && link % 5 == 0 && !near => ("num", 3.2),
             None => continue,
         };
         let y = links_at + pitch * 0.5 + size;
-        sheet.words(class, Spot { x: centre.x, y }, size, Anchor::Middle, link.to_string());
+        sheet.words(
+            class,
+            Spot { x: centre.x, y },
+            size,
+            Anchor::Middle,
+            link.to_string(),
+        );
     }
     // The colour once under each coloured link, or pair of them.
     let mut y = links_at + pitch * 0.5 + 4.0;

@@ -112,10 +112,18 @@ fn rows(drive: &Drive, id: ChainId, strip: &Strip, width: usize, lines: &mut Vec
             lines.push(String::new());
         }
         if marks.iter().any(|mark| *mark != ' ') {
-            lines.push(format!("{:HEAD$}{}", "dots", marks.iter().collect::<String>()));
+            lines.push(format!(
+                "{:HEAD$}{}",
+                "dots",
+                marks.iter().collect::<String>()
+            ));
         }
         lines.push(format!("{:HEAD$}{links}", "links"));
-        lines.push(format!("{:HEAD$}{}", "number", scale.iter().collect::<String>()));
+        lines.push(format!(
+            "{:HEAD$}{}",
+            "number",
+            scale.iter().collect::<String>()
+        ));
         for dot in &strip.dots {
             if column(dot.on, first).is_some() {
                 lines.extend(folded(&dot_words(drive, id, dot), width, "  "));

@@ -10,7 +10,7 @@ const STYLE: &str = "\
 text{font-family:Helvetica,Arial,'DejaVu Sans',sans-serif;fill:#111}\
 .bold,.title,.off-word{font-weight:bold}\
 .halo{paint-order:stroke;stroke:#fff;stroke-width:.9;stroke-linejoin:round}\
-.off-word{fill:#b00000}\
+.off-word,.off-small{fill:#b00000}\
 path,circle,rect{fill:none;stroke-linejoin:round}\
 .paper{fill:#fff}\
 .body{fill:#ececec;stroke:#555;stroke-width:.25}\
@@ -38,7 +38,11 @@ path,circle,rect{fill:none;stroke-linejoin:round}\
 .rule{stroke:#999;stroke-width:.25}";
 
 /// What one chain's links are filled with, outer and inner ones: chains that lie over each other stay apart.
-const FILLS: [(&str, &str); 3] = [("#fff", "#b4b4b4"), ("#8c8c8c", "#e4e4e4"), ("#dcdcdc", "#6e6e6e")];
+const FILLS: [(&str, &str); 3] = [
+    ("#fff", "#b4b4b4"),
+    ("#8c8c8c", "#e4e4e4"),
+    ("#dcdcdc", "#6e6e6e"),
+];
 
 /// `text` for SVG: what has a meaning in XML as an entity, what no viewer should act on written out.
 pub(super) fn escaped(text: &str) -> String {

@@ -116,10 +116,7 @@ pub(super) fn how_far(drive: &Drive, stand: &Stand) -> String {
     let sprocket = drive.sprocket(stand.at);
     let teeth = numbers::teeth(stand.ahead);
     // Half a turn out looks the same either way.
-    if value
-        .abs()
-        .is_half_of(sprocket.teeth().to_exact())
-    {
+    if value.abs().is_half_of(sprocket.teeth().to_exact()) {
         return format!("{teeth} off, half a turn");
     }
     let trade = match (drive.shaft(sprocket.shaft()).kind(), value.signum() < 0) {
