@@ -7,8 +7,10 @@ use super::sheet::{Area, Spot};
 const STEP: f64 = 15.0;
 /// Farthest that a label may stand from what it names, in sheet units.
 const FAR: f64 = 48.0;
-/// How often every label looks again.
+/// How often every label looks again, and how many labels there are at most for that: what no engine
+/// has must not take minutes.
 const PASSES: usize = 5;
+const MANY: usize = 100;
 
 /// What it costs to stand a unit farther off, and to stand a degree out of the wanted direction.
 const AWAY: f64 = 0.9;
@@ -173,9 +175,13 @@ impl Placer {
     /// The best place for every label; the first ones choose first. All are taken. `None`: left out.
     pub(super) fn place(&mut self, requests: &[Request]) -> Vec<Option<Area>> {
         let mut places: Vec<Option<Area>> = vec![None; requests.len()];
-        for _ in 0..PASSES {
+        let passes = if requests.len() > MANY { 1 } else { PASSES };
+        for _ in 0..passes {
             let mut moved = false;
             for (own, request) in requests.iter().enumerate() {
+                if request.optional && requests.len() > MANY {
+                    continue;
+                }
                 let before = places[own].take();
                 let others: Vec<(Area, Option<(Spot, Spot)>)> = requests
                     .iter()

@@ -74,7 +74,7 @@ pub(super) fn put(
         + if off {
             OFF
         } else {
-            (spare / 2.0).clamp(0.0, 9.0)
+            (spare / 2.0).clamp(0.0, 14.0)
         };
     let scale = scale.min((height - above - ABOVE) / (bounds.bottom - bounds.top).max(1.0));
     let high = (bounds.bottom - bounds.top) * scale + above + ABOVE;
@@ -927,7 +927,7 @@ impl Plane<'_> {
             let anchors = picture
                 .links
                 .iter()
-                .step_by(3)
+                .step_by((picture.links.len() / 60).max(3))
                 .filter(alone)
                 .flat_map(|link| {
                     let (x, y) = self.outward(picture, link);

@@ -37,10 +37,9 @@ impl Strip {
                 continue;
             };
             let name = short_name(drive, at);
-            let driven_here = drive.shaft(sprocket.shaft()).driven_at() == Some(at);
             let seen = stand.ground != Ground::Unseen;
             let mut words = Vec::new();
-            if seen && driven_here && !stand.ahead.is_zero() {
+            if seen && !stand.ahead.is_zero() {
                 words.push(how_far(drive, stand));
             }
             if seen && let Some(wrong) = wrong_link(drive, stand)? {

@@ -162,7 +162,6 @@ fn dot_words(drive: &Drive, id: ChainId, dot: &StripDot) -> String {
     let state = match (dot.off, dot.stand.ground) {
         // Where its link is wrong, the words say which one lies there.
         (true, _) if !dot.stand.seat.is_zero() => format!("OFF: {}", dot.words.join("; ")),
-        (true, _) if dot.words.is_empty() => format!("OFF, {link}"),
         (true, _) => format!("OFF, {link}: {}", dot.words.join("; ")),
         (false, Ground::Unseen) => format!("not looked at, drawn {link}"),
         _ => format!("ok, {link}"),
