@@ -591,7 +591,7 @@ links    #-=-=-=-=-=-=-=-=-=-=-=-=-=-=#=-=-=-=-=-=-=-=-=-=-
 number   0         10        20        30        40
   o crank: ok, on link 0 (blue)
   X cam: OFF: 2 teeth behind (retarded); link 27 is on its
-  dot, not link 29
+  dot; link 29 belongs there
 
 links    =-=-=-=-
 number   50

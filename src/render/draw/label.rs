@@ -9,16 +9,17 @@ const STEP: f64 = 15.0;
 const FAR: f64 = 48.0;
 /// How often every label looks again, and how many labels there are at most for that: what no engine
 /// has must not take minutes.
-const PASSES: usize = 5;
+const PASSES: usize = 7;
 const MANY: usize = 100;
 
 /// What it costs to stand a unit farther off, and to stand a degree out of the wanted direction.
 const AWAY: f64 = 0.9;
 const ASKEW: f64 = 0.04;
-/// What it costs to leave the sheet, to cover a label, to have the line to what is named run over one,
-/// and to have two such lines cross.
+/// What it costs to leave the sheet, to cover a label, to push one away, to have the line to what is named run
+/// over one, and to have two such lines cross.
 const OUTSIDE: f64 = 9000.0;
 const OVER_LABEL: f64 = 3000.0;
+const PUSHED: f64 = 12.0;
 const LINE_OVER_LABEL: f64 = 500.0;
 const LINES_CROSS: f64 = 40.0;
 /// A label that may be left out is, if its place costs more than this.
@@ -51,6 +52,14 @@ impl Request {
         (distance > self.lead && distance > self.reach)
             .then(|| (near, self.anchor.towards(near, self.reach / distance)))
     }
+}
+
+/// A label that has a place, its line, and what it costs to cover it.
+#[derive(Clone, Copy)]
+struct Other {
+    area: Area,
+    line: Option<(Spot, Spot)>,
+    over: f64,
 }
 
 /// A thing drawn: a disc, and what it costs to cover it.
@@ -176,23 +185,36 @@ impl Placer {
     pub(super) fn place(&mut self, requests: &[Request]) -> Vec<Option<Area>> {
         let mut places: Vec<Option<Area>> = vec![None; requests.len()];
         let passes = if requests.len() > MANY { 1 } else { PASSES };
-        for _ in 0..passes {
+        for pass in 0..passes {
+            // At first a label may push away those that matter less, which then look for another place.
+            let gentle = pass + 3 < passes;
             let mut moved = false;
             for (own, request) in requests.iter().enumerate() {
                 if request.optional && requests.len() > MANY {
                     continue;
                 }
                 let before = places[own].take();
-                let others: Vec<(Area, Option<(Spot, Spot)>)> = requests
+                let others: Vec<Other> = requests
                     .iter()
                     .zip(&places)
-                    .filter_map(|(request, area)| area.map(|area| (area, request.leader(area))))
+                    .enumerate()
+                    .filter_map(|(place, (request, area))| {
+                        area.map(|area| Other {
+                            area,
+                            line: request.leader(area),
+                            over: if gentle && place > own {
+                                PUSHED
+                            } else {
+                                OVER_LABEL
+                            },
+                        })
+                    })
                     .collect();
                 let (_, best) = self.best(request, &others);
                 moved |= before != Some(best);
                 places[own] = Some(best);
             }
-            if !moved {
+            if !moved && !gentle {
                 break;
             }
         }
@@ -200,10 +222,16 @@ impl Placer {
             let Some(area) = places[own].take() else {
                 continue;
             };
-            let others: Vec<_> = requests
+            let others: Vec<Other> = requests
                 .iter()
                 .zip(&places)
-                .filter_map(|(request, area)| area.map(|area| (area, request.leader(area))))
+                .filter_map(|(request, area)| {
+                    area.map(|area| Other {
+                        area,
+                        line: request.leader(area),
+                        over: OVER_LABEL,
+                    })
+                })
                 .collect();
             let cost = self.among(request, area, &others)
                 + self.drawn(area, f64::INFINITY)
@@ -237,7 +265,7 @@ impl Placer {
     }
 
     /// The best place among others, and what it costs.
-    fn best(&self, request: &Request, others: &[(Area, Option<(Spot, Spot)>)]) -> (f64, Area) {
+    fn best(&self, request: &Request, others: &[Other]) -> (f64, Area) {
         let ((x, y), (width, height)) = (request.toward, request.size);
         let mut best: Option<(f64, Area)> = None;
         let mut away = 0.0;
@@ -279,14 +307,20 @@ impl Placer {
     }
 
     /// What it costs to stand here among the other labels and their lines.
-    fn among(&self, request: &Request, area: Area, others: &[(Area, Option<(Spot, Spot)>)]) -> f64 {
+    fn among(&self, request: &Request, area: Area, others: &[Other]) -> f64 {
         let mut cost = if self.sheet.holds(area) { 0.0 } else { OUTSIDE };
         let wide = area.grown(0.5);
         let leader = request.leader(area);
-        let placed = self.labels.iter().map(|label| (*label, None));
-        for (other, line) in placed.chain(others.iter().copied()) {
+        let placed = self.labels.iter().map(|label| Other {
+            area: *label,
+            line: None,
+            over: OVER_LABEL,
+        });
+        for other in placed.chain(others.iter().copied()) {
+            let (line, over) = (other.line, other.over);
+            let other = other.area;
             if other.overlaps(wide) {
-                cost += OVER_LABEL;
+                cost += over;
             }
             if let Some((from, to)) = leader
                 && meets(other, from, to)

@@ -702,17 +702,12 @@ impl Plane<'_> {
             let how = how.split(" (").next().unwrap_or(&how);
             lines.push(bold(how.to_owned()));
         }
-        if let Some(wrong) = wrong {
+        if let Some((is, due)) = wrong {
             if lines.is_empty() {
                 lines.push(bold(short_name(drive, stand.at)));
             }
-            match wrong.split_once(", not ") {
-                Some((is, not)) => {
-                    lines.push(plain(is.to_owned()));
-                    lines.push(plain(format!("{not} belongs there")));
-                }
-                None => lines.push(plain(wrong)),
-            }
+            lines.push(plain(is));
+            lines.push(plain(due));
         }
         if lines.is_empty() {
             return Ok(());

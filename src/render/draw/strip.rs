@@ -42,8 +42,9 @@ impl Strip {
             if seen && !stand.ahead.is_zero() {
                 words.push(how_far(drive, stand));
             }
-            if seen && let Some(wrong) = wrong_link(drive, stand)? {
-                words.push(wrong);
+            if seen && let Some((is, due)) = wrong_link(drive, stand)? {
+                words.push(is);
+                words.push(due);
             }
             if !seen && sprocket.is_marked() {
                 words.push("not looked at".to_owned());

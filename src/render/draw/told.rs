@@ -6,7 +6,7 @@ use crate::check::{Check, Verdict};
 use crate::drive::{Drive, Engagement};
 use crate::observe::name_of;
 use crate::pose::{Ground, Pose, Stand};
-use crate::quantity::{Exact, OutOfRange};
+use crate::quantity::{Exact, LinkPosition, OutOfRange};
 use crate::render::cautions::CAUTIONS;
 use crate::render::doubt_text;
 use crate::spec::ShaftKind;
@@ -127,8 +127,11 @@ pub(super) fn how_far(drive: &Drive, stand: &Stand) -> String {
     format!("{teeth} {}{trade}", numbers::side(value))
 }
 
-/// `link 66 is on its dot, 68 belongs there`; `None` if the right one is, or none can be told.
-pub(super) fn wrong_link(drive: &Drive, stand: &Stand) -> Result<Option<String>, OutOfRange> {
+/// `link 66 is on its dot` and `link 68 belongs there`; `None` if the right one is, or none can be told.
+pub(super) fn wrong_link(
+    drive: &Drive,
+    stand: &Stand,
+) -> Result<Option<(String, String)>, OutOfRange> {
     let (Some(due), Some(is)) = (stand.link_due, stand.link_on_dot(drive)?) else {
         return Ok(None);
     };
@@ -136,12 +139,18 @@ pub(super) fn wrong_link(drive: &Drive, stand: &Stand) -> Result<Option<String>,
         return Ok(None);
     }
     let links = drive.chain(stand.at.chain).links().get();
-    let (due, is) = (numbers::link(due, links), numbers::link(is, links));
-    Ok(Some(if is.starts_with("between") {
-        format!("its dot is {is}, not {due}")
-    } else {
-        format!("{is} is on its dot, not {due}")
-    }))
+    let word = |link: LinkPosition, one: &str, between: &str| {
+        let words = numbers::link(link, links);
+        if words.starts_with("between") {
+            format!("{between} {words}")
+        } else {
+            format!("{words} {one}")
+        }
+    };
+    Ok(Some((
+        word(is, "is on its dot", "its dot is"),
+        word(due, "belongs there", "it belongs"),
+    )))
 }
 
 /// The name of a sprocket as short as it can be: its shaft's, with the chain's where it carries several.
