@@ -1,8 +1,7 @@
-use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
+use super::{CLEAN, Format, SpecArgument, UNUSABLE, files, specfile, stream};
 use anyhow::{Context as _, Result, bail};
-use std::io::{ErrorKind, Write as _};
 use std::ops::RangeInclusive;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use tautmark::{
     CrankDegrees, Drive, Engagement, Exact, Plot, Slip, Slips, Sweep, plot, shaft_named, slip,
     slip_json, slip_text, sprocket_named, sweep,
@@ -107,7 +106,7 @@ pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
     };
     match &arguments.output {
         None => stream::output(&text)?,
-        Some(path) => write(path, &text, arguments.force)?,
+        Some(path) => files::write(path, &text, arguments.force)?,
     }
     Ok(CLEAN)
 }
@@ -145,23 +144,4 @@ fn range(text: &str) -> Result<RangeInclusive<i64>> {
         .with_context(|| {
             format!("--sweep '{text}': expected teeth from and to, such as -4..4, within -{most}..{most}")
         })
-}
-
-fn write(path: &Path, text: &str, force: bool) -> Result<()> {
-    let name = path.display();
-    let file = if force {
-        std::fs::File::create(path)
-    } else {
-        std::fs::File::create_new(path)
-    };
-    match file {
-        Ok(mut file) => file
-            .write_all(text.as_bytes())
-            .with_context(|| format!("'{name}' could not be written"))?,
-        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
-            bail!("'{name}' exists already (nothing was written; choose another name, or --force)")
-        }
-        Err(error) => return Err(error).with_context(|| format!("'{name}' could not be written")),
-    }
-    Ok(())
 }
