@@ -4,7 +4,8 @@
 //! tooth worth one crank angle on every shaft behind it. To these come what moves a shaft by parts
 //! of a tooth (a phaser off its lock, a longer chain) or by fixed steps (a dowel in another hole, the
 //! crankshaft one turn out). All sets of faults are tried by their number, the fewest first; the
-//! reckoning is in whole units of a common denominator, so nothing is rounded.
+//! reckoning is in whole units of a common denominator, so nothing is rounded but an elongation, which
+//! is an estimate in any case and is told in millionths.
 
 use crate::drive::{Drive, Engagement, ShaftId};
 use crate::measure::Measured;
@@ -61,8 +62,10 @@ pub struct Cause {
 /// The smallest causes.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Explanation {
-    /// Every cause with the fewest faults: those with the fewest teeth first. Empty if nothing with
-    /// at most [`MOST_FAULTS`] faults explains what was measured.
+    /// Every cause with the fewest faults, the likeliest first: those with the fewest teeth, the least
+    /// left over and the fewest other shafts disturbed; a chain worn beyond its limit last. Empty if
+    /// nothing with at most [`MOST_FAULTS`] faults explains what was measured. Of several faults
+    /// together none is looked for beyond 20 teeth.
     pub causes: Vec<Cause>,
     /// There are more than were asked for.
     pub more: bool,
@@ -106,6 +109,7 @@ enum Site {
         at: Engagement,
         effect: Vec<i128>,
         most: i128,
+        at_driver: bool,
     },
     Dowel {
         shaft: ShaftId,
@@ -134,9 +138,19 @@ struct Bench {
     tolerance: Vec<i128>,
     period: Vec<i128>,
     sites: Vec<Site>,
-    /// Largest elongation that is taken for one: 3 in 100.
-    most_elongation: (i128, i128),
+    /// The elongation at which a chain is to be replaced, in millionths.
+    limit: i128,
 }
+
+/// Elongation is reckoned in millionths.
+const MILLION: i128 = 1_000_000;
+
+/// Largest elongation that is taken for one, in millionths: 3 in 100.
+const MOST_ELONGATION: i128 = 30_000;
+
+/// Angles finer than this part of a crank degree are not reckoned with, so that no product of them
+/// overflows.
+const FINEST: i128 = 1_000_000_000_000;
 
 /// The smallest causes of `measured`, at most `limit` of them.
 ///
@@ -157,7 +171,7 @@ pub fn explain(
             break;
         }
     }
-    causes.sort_by_key(|found: &Found| (found.teeth, found.left));
+    causes.sort_by_key(|found: &Found| bench.rank(found));
     let more = causes.len() > limit;
     causes.truncate(limit);
     Ok(Explanation {
@@ -171,7 +185,7 @@ pub fn explain(
 
 /// A set of sites with a value for each, that fits.
 struct Found {
-    /// Site and its teeth, or units for a phaser; elongation in thousandths of a per mille, see `cause`.
+    /// Each site with what it is given.
     faults: Vec<(usize, Value)>,
     residuals: Vec<i128>,
     teeth: i128,
@@ -182,8 +196,8 @@ struct Found {
 enum Value {
     Teeth(i128),
     Units(i128),
-    /// Least and most, each a fraction.
-    Span((i128, i128), (i128, i128)),
+    /// Least and most, in millionths.
+    Span(i128, i128),
     Nothing,
 }
 
@@ -203,6 +217,12 @@ impl Bench {
         for (_, chain) in drive.chains() {
             share(chain.tooth().get())?;
         }
+        let mut limit = MOST_ELONGATION;
+        for (_, chain) in drive.chains() {
+            if let Some(given) = chain.elongation_limit() {
+                limit = limit.min(given.times(Exact::integer(MILLION)?)?.floor());
+            }
+        }
         let full = Exact::whole(360);
         let mut period = Vec::with_capacity(measured.len());
         for one in measured {
@@ -218,6 +238,9 @@ impl Bench {
                 share(hole.get())?;
             }
         }
+        if denominator.numerator() > FINEST {
+            return Err(OutOfRange);
+        }
         let units = |value: Exact| -> Result<i128, OutOfRange> {
             Ok(value.times(denominator)?.numerator())
         };
@@ -230,21 +253,28 @@ impl Bench {
                 .map(|turn| units(*turn))
                 .collect::<Result<_, _>>()?,
             sites: Vec::new(),
-            most_elongation: (3, 100),
+            limit,
         };
         bench.add_slips(drive, measured, &units)?;
         for (only, one) in measured.iter().enumerate() {
-            if !one.at_camshaft {
-                continue;
+            if one.at_camshaft {
+                for hole in drive.dowel_holes(one.shaft)? {
+                    bench.sites.push(Site::Dowel {
+                        shaft: one.shaft,
+                        angle: units(hole.get())?,
+                        only,
+                    });
+                }
             }
-            for hole in drive.dowel_holes(one.shaft)? {
-                bench.sites.push(Site::Dowel {
-                    shaft: one.shaft,
-                    angle: units(hole.get())?,
-                    only,
-                });
-            }
-            if let Some(phaser) = drive.shaft(one.shaft).phaser() {
+        }
+        let turn = units(full)?;
+        if bench.period.iter().any(|period| turn % period != 0) {
+            bench.sites.push(Site::CrankTurn { units: turn });
+        }
+        bench.add_elongation(drive, measured, strands)?;
+        // Phasers come last: each takes up whatever the others leave of its shaft.
+        for (only, one) in measured.iter().enumerate() {
+            if let (true, Some(phaser)) = (one.at_camshaft, drive.shaft(one.shaft).phaser()) {
                 let range = units(phaser.range.get())?;
                 let (least, most) = match phaser.parked {
                     Parked::Retarded => (0, range),
@@ -259,11 +289,6 @@ impl Bench {
                 });
             }
         }
-        let turn = units(full)?;
-        if bench.period.iter().any(|period| turn % period != 0) {
-            bench.sites.push(Site::CrankTurn { units: turn });
-        }
-        bench.add_elongation(drive, measured, strands)?;
         Ok(bench)
     }
 
@@ -273,7 +298,12 @@ impl Bench {
         measured: &[Measured],
         units: &impl Fn(Exact) -> Result<i128, OutOfRange>,
     ) -> Result<(), OutOfRange> {
-        for (at, sprocket) in drive.engagements() {
+        for (at, _) in drive.engagements() {
+            let driver = drive.driver_of(at.chain);
+            // A chain over two sprockets is off between the two, at whichever it slipped.
+            if at == driver && drive.chain(at.chain).sprockets().len() == 2 {
+                continue;
+            }
             let tooth = units(drive.chain(at.chain).tooth().get())?;
             let effect: Vec<i128> = measured
                 .iter()
@@ -292,12 +322,20 @@ impl Bench {
                         .sum()
                 })
                 .collect();
-            if effect.iter().any(|effect| *effect != 0) {
-                let half_turn = i128::from(sprocket.teeth().get()) / 2;
+            // Half a turn either way of the measured shaft that takes the most teeth for it.
+            let most = self
+                .period
+                .iter()
+                .zip(&effect)
+                .filter(|(_, effect)| **effect != 0)
+                .map(|(period, effect)| period / (2 * effect.abs()))
+                .max();
+            if let Some(most) = most {
                 self.sites.push(Site::Slip {
                     at,
                     effect,
-                    most: half_turn,
+                    most,
+                    at_driver: at == driver,
                 });
             }
         }
@@ -311,7 +349,7 @@ impl Bench {
         strands: &dyn Strands,
     ) -> Result<(), OutOfRange> {
         let mut effect = Vec::with_capacity(measured.len());
-        for one in measured {
+        for (one, tolerance) in measured.iter().zip(&self.tolerance) {
             let mut retard = Exact::ZERO;
             for (_, driven) in drive.way_to(one.shaft) {
                 let Some(links) = strands.tight_links(driven) else {
@@ -320,8 +358,12 @@ impl Bench {
                 let tooth = drive.chain(driven.chain).tooth().get();
                 retard = retard.plus(links.times(tooth)?)?;
             }
-            // Rounded to whole units: an elongation is an estimate in any case.
-            effect.push(retard.over(self.unit)?.floor());
+            let retard = retard.over(self.unit)?.floor();
+            // Wear is no whole number of teeth: a reading that is exact cannot come of it.
+            if retard != 0 && *tolerance == 0 {
+                return Ok(());
+            }
+            effect.push(retard);
         }
         if effect.iter().any(|effect| *effect != 0) {
             self.sites.push(Site::Elongation { effect });
@@ -404,6 +446,10 @@ impl Bench {
                     MOST_TEETH.min(*most)
                 };
                 for teeth in (-most..=most).filter(|teeth| *teeth != 0) {
+                    // As far the other way is the same, and is told once.
+                    if teeth < 0 && self.comes_around(effect, 2 * teeth) && -teeth <= most {
+                        continue;
+                    }
                     shift(rest, effect, teeth);
                     values.push((site, Value::Teeth(teeth)));
                     self.assign(chosen, next + 1, rest, values, found);
@@ -456,25 +502,25 @@ impl Bench {
         values: &mut Vec<(usize, Value)>,
         found: &mut Vec<Found>,
     ) {
-        let mut least = (0, 1);
-        let mut most = self.most_elongation;
+        let (mut least, mut most) = (0, MOST_ELONGATION);
         for (m, links) in effect.iter().enumerate() {
             if *links == 0 || chosen[next + 1..].iter().any(|site| self.moves(*site, m)) {
                 continue;
             }
             // It holds the shaft back: -eps * effect = what is left, give or take the tolerance.
             let left = -self.nearest(m, rest[m]);
-            least = larger(least, (left - self.tolerance[m], *links));
-            most = smaller(most, (left + self.tolerance[m], *links));
+            let (from, to) = (left - self.tolerance[m], left + self.tolerance[m]);
+            least = least.max(-(-from * MILLION).div_euclid(*links));
+            most = most.min((to * MILLION).div_euclid(*links));
         }
-        if !less(least, most) && least != most || most.0 <= 0 {
+        if least > most || most <= 0 {
             return;
         }
         // In the middle, what is left over is smallest on the whole.
-        let middle = (least.0 * most.1 + most.0 * least.1, 2 * least.1 * most.1);
+        let middle = least.midpoint(most);
         let retard: Vec<i128> = effect
             .iter()
-            .map(|links| (links * middle.0).div_euclid(middle.1))
+            .map(|links| (links * middle).div_euclid(MILLION))
             .collect();
         for (left, retard) in rest.iter_mut().zip(&retard) {
             *left += retard;
@@ -485,6 +531,38 @@ impl Bench {
         for (left, retard) in rest.iter_mut().zip(&retard) {
             *left -= retard;
         }
+    }
+
+    /// Does that many teeth move every measured shaft by whole turns of itself?
+    fn comes_around(&self, effect: &[i128], teeth: i128) -> bool {
+        effect
+            .iter()
+            .zip(&self.period)
+            .all(|(effect, period)| teeth * effect % period == 0)
+    }
+
+    /// The likeliest first.
+    fn rank(&self, found: &Found) -> (bool, i128, i128, usize) {
+        let worn = |value: &Value| matches!(value, Value::Span(least, _) if *least > self.limit);
+        let disturbing = |site: usize| {
+            matches!(
+                self.sites[site],
+                Site::Slip {
+                    at_driver: true,
+                    ..
+                }
+            )
+        };
+        (
+            found.faults.iter().any(|(_, value)| worn(value)),
+            found.teeth,
+            found.left,
+            found
+                .faults
+                .iter()
+                .filter(|(site, _)| disturbing(*site))
+                .count(),
+        )
     }
 
     /// The smallest representative modulo one turn of the measured shaft.
@@ -527,8 +605,8 @@ impl Bench {
                     angle: angle(*units)?,
                 },
                 (Site::Elongation { .. }, Value::Span(least, most)) => Fault::Elongation {
-                    least: Exact::integer(least.0)?.over(Exact::integer(least.1)?)?,
-                    most: Exact::integer(most.0)?.over(Exact::integer(most.1)?)?,
+                    least: Exact::integer(*least)?.over(Exact::integer(MILLION)?)?,
+                    most: Exact::integer(*most)?.over(Exact::integer(MILLION)?)?,
                 },
                 _ => Fault::CrankTurn,
             });
@@ -556,17 +634,4 @@ fn collect<T, U>(
     make: impl Fn(&T) -> Result<U, OutOfRange>,
 ) -> Result<Vec<U>, OutOfRange> {
     from.iter().map(make).collect()
-}
-
-/// Fractions with denominators above zero, by cross multiplication.
-fn less(a: (i128, i128), b: (i128, i128)) -> bool {
-    a.0 * b.1 < b.0 * a.1
-}
-
-fn larger(a: (i128, i128), b: (i128, i128)) -> (i128, i128) {
-    if less(a, b) { b } else { a }
-}
-
-fn smaller(a: (i128, i128), b: (i128, i128)) -> (i128, i128) {
-    if less(b, a) { b } else { a }
 }

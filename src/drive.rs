@@ -60,6 +60,8 @@ pub struct Reading {
     pub drive: Option<Drive>,
     /// Everything found, in the order of the file.
     pub findings: Vec<Finding>,
+    /// Where the name of each chain stands.
+    pub(crate) chain_names: Vec<Span>,
 }
 
 /// A shaft of one [`Drive`].
@@ -175,7 +177,11 @@ impl Drive {
     /// is one finding that counts them.
     pub fn read(source: &Source) -> Reading {
         let mut findings = Vec::new();
-        let drive = spec::read(source, &mut findings).and_then(|spec| check(&spec, &mut findings));
+        let mut chain_names = Vec::new();
+        let drive = spec::read(source, &mut findings).and_then(|spec| {
+            chain_names.extend(spec.chains.iter().map(|chain| chain.name.span));
+            check(&spec, &mut findings)
+        });
         findings.sort_by_key(|finding| finding.span.map_or(0, |span| span.start));
         if findings.len() > Self::MAX_FINDINGS {
             let more = findings.len() - Self::MAX_FINDINGS;
@@ -192,6 +198,7 @@ impl Drive {
         Reading {
             drive: drive.filter(|_| !broken),
             findings,
+            chain_names,
         }
     }
 

@@ -73,8 +73,10 @@ pub use check::{
 pub use drive::{
     Chain, ChainId, Drive, Engagement, Mark, Part, Phaser, Reading, Shaft, ShaftId, Shoe, Sprocket,
 };
-pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
-pub use finding::{Finding, Problem, Severity};
+pub use false_friend::{
+    FalseFriend, FalseFriendKind, Fit, ambiguous, false_friends, fits, warn_of_ambiguous,
+};
+pub use finding::{AlsoRight, Finding, Problem, Severity};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use measure::{MeasureError, Measured};

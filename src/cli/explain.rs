@@ -25,8 +25,8 @@ pub(crate) struct ExplainArguments {
     #[arg(long = "code", value_name = "CODE")]
     codes: Vec<String>,
     /// Most causes that are listed
-    #[arg(long, value_name = "N", default_value_t = 12)]
-    most: usize,
+    #[arg(long, value_name = "N", default_value = "12", value_parser = clap::value_parser!(u16).range(1..=1000))]
+    most: u16,
     /// How it is written
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
@@ -71,7 +71,7 @@ pub(crate) fn run(arguments: &ExplainArguments) -> Result<u8> {
             &drive,
             &measured,
             &FromMarks(&drive),
-            arguments.most,
+            usize::from(arguments.most),
         )?)
     };
     stream::output(&match arguments.format {

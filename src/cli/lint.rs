@@ -2,7 +2,9 @@ use super::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, specfile, stream};
 use anyhow::Result;
 use serde_json::{Value, json};
 use std::path::PathBuf;
-use tautmark::{Drive, Severity, finding_json, finding_text, json_text, printable};
+use tautmark::{
+    Drive, Severity, finding_json, finding_text, json_text, printable, warn_of_ambiguous,
+};
 
 /// Does a spec hold together? Every finding with file, line and column.
 ///
@@ -31,7 +33,8 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
                 continue;
             }
         };
-        let reading = Drive::read(&source);
+        let mut reading = Drive::read(&source);
+        warn_of_ambiguous(&mut reading)?;
         let worst = reading
             .findings
             .iter()
