@@ -64,11 +64,13 @@ pub struct Cause {
 pub struct Explanation {
     /// Every cause with the fewest faults, the likeliest first: those with the fewest teeth, the least
     /// left over and the fewest other shafts disturbed; a chain worn beyond its limit last. Empty if
-    /// nothing with at most [`MOST_FAULTS`] faults explains what was measured. Of several faults
-    /// together none is looked for beyond 20 teeth.
+    /// nothing with at most [`MOST_FAULTS`] faults explains what was measured. A slip is looked for up to
+    /// half a turn of the shafts that it moves, and up to 20 teeth where there are several faults.
     pub causes: Vec<Cause>,
-    /// There are more than were asked for.
+    /// There are more than were asked for, or may be: see `cut_short`.
     pub more: bool,
+    /// So many sets of faults would have had to be tried that not all of them were.
+    pub cut_short: bool,
 }
 
 /// Faults that are looked for together.
@@ -140,6 +142,10 @@ struct Bench {
     sites: Vec<Site>,
     /// The elongation at which a chain is to be replaced, in millionths.
     limit: i128,
+    /// One crank turn, if that is a fault of its own.
+    turn: Option<i128>,
+    /// Values that may still be tried.
+    tries: u32,
 }
 
 /// Elongation is reckoned in millionths.
@@ -147,6 +153,9 @@ const MILLION: i128 = 1_000_000;
 
 /// Largest elongation that is taken for one, in millionths: 3 in 100.
 const MOST_ELONGATION: i128 = 30_000;
+
+/// Most values that are tried: a second or so, which only questions of no use come to.
+const MOST_TRIES: u32 = 5_000_000;
 
 /// Angles finer than this part of a crank degree are not reckoned with, so that no product of them
 /// overflows.
@@ -162,17 +171,18 @@ pub fn explain(
     strands: &dyn Strands,
     limit: usize,
 ) -> Result<Explanation, OutOfRange> {
-    let bench = Bench::new(drive, measured, strands)?;
+    let mut bench = Bench::new(drive, measured, strands)?;
     let mut causes = Vec::new();
     for faults in 0..=MOST_FAULTS.min(bench.sites.len()) {
         let mut chosen = Vec::with_capacity(faults);
         bench.choose(faults, 0, &mut chosen, &mut causes);
-        if !causes.is_empty() {
+        if !causes.is_empty() || bench.tries == 0 {
             break;
         }
     }
     causes.sort_by_key(|found: &Found| bench.rank(found));
-    let more = causes.len() > limit;
+    let cut_short = bench.tries == 0;
+    let more = causes.len() > limit || cut_short;
     causes.truncate(limit);
     Ok(Explanation {
         causes: causes
@@ -180,6 +190,7 @@ pub fn explain(
             .map(|found| bench.cause(found))
             .collect::<Result<_, _>>()?,
         more,
+        cut_short,
     })
 }
 
@@ -190,6 +201,13 @@ struct Found {
     residuals: Vec<i128>,
     teeth: i128,
     left: i128,
+}
+
+/// Sites that are tried together.
+struct Chosen<'a> {
+    sites: &'a [usize],
+    /// [`Bench::within_reach`] of the sites from each one on.
+    within: &'a [Vec<i128>],
 }
 
 #[derive(Clone, Copy)]
@@ -254,6 +272,8 @@ impl Bench {
                 .collect::<Result<_, _>>()?,
             sites: Vec::new(),
             limit,
+            turn: None,
+            tries: MOST_TRIES,
         };
         bench.add_slips(drive, measured, &units)?;
         for (only, one) in measured.iter().enumerate() {
@@ -270,6 +290,7 @@ impl Bench {
         let turn = units(full)?;
         if bench.period.iter().any(|period| turn % period != 0) {
             bench.sites.push(Site::CrankTurn { units: turn });
+            bench.turn = Some(turn);
         }
         bench.add_elongation(drive, measured, strands)?;
         // Phasers come last: each takes up whatever the others leave of its shaft.
@@ -372,11 +393,26 @@ impl Bench {
     }
 
     /// Every set of `more` further sites from `from` on.
-    fn choose(&self, more: usize, from: usize, chosen: &mut Vec<usize>, found: &mut Vec<Found>) {
+    fn choose(
+        &mut self,
+        more: usize,
+        from: usize,
+        chosen: &mut Vec<usize>,
+        found: &mut Vec<Found>,
+    ) {
         if more == 0 {
             let mut rest = self.angle.clone();
             let mut values = Vec::with_capacity(chosen.len());
-            self.assign(chosen, 0, &mut rest, &mut values, found);
+            let within: Vec<Vec<i128>> = (0..=chosen.len())
+                .map(|next| self.within_reach(&chosen[next..]))
+                .collect();
+            let set = Chosen {
+                sites: chosen,
+                within: &within,
+            };
+            let mut tries = self.tries;
+            self.assign(&set, 0, &mut rest, &mut values, found, &mut tries);
+            self.tries = tries;
             return;
         }
         for site in from..=self.sites.len() - more {
@@ -404,24 +440,47 @@ impl Bench {
         }
     }
 
+    /// By what step each measurement can be moved by `sites`: what is left of it must be a multiple of
+    /// that. Zero: by any.
+    fn within_reach(&self, sites: &[usize]) -> Vec<i128> {
+        (0..self.period.len())
+            .map(|m| {
+                sites
+                    .iter()
+                    .filter(|site| self.moves(**site, m))
+                    .try_fold(self.period[m], |step, site| match &self.sites[*site] {
+                        Site::Slip { effect, .. } => Some(gcd(step, effect[m])),
+                        Site::Dowel { angle, .. } => Some(gcd(step, *angle)),
+                        Site::CrankTurn { units } => Some(gcd(step, *units)),
+                        Site::Phaser { .. } | Site::Elongation { .. } => None,
+                    })
+                    .unwrap_or(0)
+            })
+            .collect()
+    }
+
     /// Gives every chosen site from `next` on each value that can fit.
     fn assign(
         &self,
-        chosen: &[usize],
+        chosen: &Chosen<'_>,
         next: usize,
         rest: &mut Vec<i128>,
         values: &mut Vec<(usize, Value)>,
         found: &mut Vec<Found>,
+        tries: &mut u32,
     ) {
-        // What no remaining site moves must fit by now.
+        if *tries == 0 {
+            return;
+        }
+        *tries -= 1;
+        // What the remaining sites cannot move to zero is no use.
         for (m, left) in rest.iter().enumerate() {
-            if !chosen[next..].iter().any(|site| self.moves(*site, m))
-                && self.nearest(m, *left).abs() > self.tolerance[m]
-            {
+            let step = chosen.within[next][m];
+            if step != 0 && nearest(*left, step).abs() > self.tolerance[m] {
                 return;
             }
         }
-        let Some(site) = chosen.get(next).copied() else {
+        let Some(site) = chosen.sites.get(next).copied() else {
             found.push(Found {
                 faults: values.clone(),
                 teeth: values
@@ -440,19 +499,26 @@ impl Bench {
         };
         match &self.sites[site] {
             Site::Slip { effect, most, .. } => {
-                let most = if chosen.len() == 1 {
+                let most = if chosen.sites.len() == 1 {
                     *most
                 } else {
                     MOST_TEETH.min(*most)
                 };
                 for teeth in (-most..=most).filter(|teeth| *teeth != 0) {
                     // As far the other way is the same, and is told once.
-                    if teeth < 0 && self.comes_around(effect, 2 * teeth) && -teeth <= most {
+                    if teeth < 0 && self.come_to(effect, 2 * teeth, 0) {
+                        continue;
+                    }
+                    // So is a whole turn of the crankshaft, however it came about.
+                    if self
+                        .turn
+                        .is_some_and(|turn| self.come_to(effect, teeth, turn))
+                    {
                         continue;
                     }
                     shift(rest, effect, teeth);
                     values.push((site, Value::Teeth(teeth)));
-                    self.assign(chosen, next + 1, rest, values, found);
+                    self.assign(chosen, next + 1, rest, values, found, tries);
                     values.pop();
                     shift(rest, effect, -teeth);
                 }
@@ -460,7 +526,7 @@ impl Bench {
             Site::Dowel { angle, only, .. } => {
                 rest[*only] -= angle;
                 values.push((site, Value::Nothing));
-                self.assign(chosen, next + 1, rest, values, found);
+                self.assign(chosen, next + 1, rest, values, found, tries);
                 values.pop();
                 rest[*only] += angle;
             }
@@ -469,7 +535,7 @@ impl Bench {
                     *left -= units;
                 }
                 values.push((site, Value::Nothing));
-                self.assign(chosen, next + 1, rest, values, found);
+                self.assign(chosen, next + 1, rest, values, found, tries);
                 values.pop();
                 for left in rest.iter_mut() {
                     *left += units;
@@ -483,28 +549,34 @@ impl Bench {
                 if angle != 0 {
                     rest[*only] -= angle;
                     values.push((site, Value::Units(angle)));
-                    self.assign(chosen, next + 1, rest, values, found);
+                    self.assign(chosen, next + 1, rest, values, found, tries);
                     values.pop();
                     rest[*only] += angle;
                 }
             }
-            Site::Elongation { effect } => self.elongate(chosen, next, effect, rest, values, found),
+            Site::Elongation { effect } => {
+                self.elongate(chosen, next, effect, (rest, values), found, tries)
+            }
         }
     }
 
     /// One elongation for all: every measurement bounds it from below and above.
     fn elongate(
         &self,
-        chosen: &[usize],
+        chosen: &Chosen<'_>,
         next: usize,
         effect: &[i128],
-        rest: &mut Vec<i128>,
-        values: &mut Vec<(usize, Value)>,
+        (rest, values): (&mut Vec<i128>, &mut Vec<(usize, Value)>),
         found: &mut Vec<Found>,
+        tries: &mut u32,
     ) {
         let (mut least, mut most) = (0, MOST_ELONGATION);
         for (m, links) in effect.iter().enumerate() {
-            if *links == 0 || chosen[next + 1..].iter().any(|site| self.moves(*site, m)) {
+            if *links == 0
+                || chosen.sites[next + 1..]
+                    .iter()
+                    .any(|site| self.moves(*site, m))
+            {
                 continue;
             }
             // It holds the shaft back: -eps * effect = what is left, give or take the tolerance.
@@ -525,20 +597,20 @@ impl Bench {
         for (left, retard) in rest.iter_mut().zip(&retard) {
             *left += retard;
         }
-        values.push((chosen[next], Value::Span(least, most)));
-        self.assign(chosen, next + 1, rest, values, found);
+        values.push((chosen.sites[next], Value::Span(least, most)));
+        self.assign(chosen, next + 1, rest, values, found, tries);
         values.pop();
         for (left, retard) in rest.iter_mut().zip(&retard) {
             *left -= retard;
         }
     }
 
-    /// Does that many teeth move every measured shaft by whole turns of itself?
-    fn comes_around(&self, effect: &[i128], teeth: i128) -> bool {
+    /// Do that many teeth move every measured shaft by `angle`, give or take whole turns of itself?
+    fn come_to(&self, effect: &[i128], teeth: i128, angle: i128) -> bool {
         effect
             .iter()
             .zip(&self.period)
-            .all(|(effect, period)| teeth * effect % period == 0)
+            .all(|(effect, period)| (teeth * effect - angle) % period == 0)
     }
 
     /// The likeliest first.
@@ -567,13 +639,7 @@ impl Bench {
 
     /// The smallest representative modulo one turn of the measured shaft.
     fn nearest(&self, measurement: usize, units: i128) -> i128 {
-        let period = self.period[measurement];
-        let rest = units.rem_euclid(period);
-        if 2 * rest > period {
-            rest - period
-        } else {
-            rest
-        }
+        nearest(units, self.period[measurement])
     }
 
     fn cause(&self, found: &Found) -> Result<Cause, OutOfRange> {
@@ -621,6 +687,24 @@ impl Bench {
             teeth: i64::try_from(found.teeth).map_err(|_| OutOfRange)?,
         })
     }
+}
+
+/// The smallest representative modulo `period`.
+fn nearest(units: i128, period: i128) -> i128 {
+    let rest = units.rem_euclid(period);
+    if 2 * rest > period {
+        rest - period
+    } else {
+        rest
+    }
+}
+
+fn gcd(a: i128, b: i128) -> i128 {
+    let (mut a, mut b) = (a.abs(), b.abs());
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    a
 }
 
 fn shift(rest: &mut [i128], effect: &[i128], teeth: i128) {

@@ -383,7 +383,7 @@ fn enumerated(small: &Small, drive: &Drive) -> Vec<(bool, Vec<usize>, Vec<i64>)>
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(512))]
+    #![proptest_config(ProptestConfig { cases: 512, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn all_friends_are_found_and_no_others(small in small()) {

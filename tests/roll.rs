@@ -469,7 +469,7 @@ fn walked_returns(plan: &Plan, most: u64) -> (Option<u64>, Option<u64>) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(128))]
+    #![proptest_config(ProptestConfig { cases: 128, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn every_shaft_goes_on_at_its_own_speed_its_own_way(plan in plan(), half_turns in 1_i128..24) {
@@ -536,7 +536,7 @@ chains:
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(40))]
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn marks_of_several_chains_return_when_the_arrays_do(

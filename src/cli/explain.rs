@@ -19,7 +19,12 @@ pub(crate) struct ExplainArguments {
     #[arg(value_name = "SHAFT=SEEN")]
     seen: Vec<String>,
     /// How far off an angle may be that comes without a tolerance, in crank degrees
-    #[arg(long, value_name = "DEGREES", default_value = "3")]
+    #[arg(
+        long,
+        value_name = "DEGREES",
+        default_value = "3",
+        allow_hyphen_values = true
+    )]
     tolerance: String,
     /// A trouble code that was read out, such as P0016: what it does and does not tell
     #[arg(long = "code", value_name = "CODE")]

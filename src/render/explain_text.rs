@@ -10,6 +10,9 @@ use crate::trouble::{ABOUT_CODES, TroubleCode};
 use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 
+/// What to do about a question that has too many answers.
+const CUT_SHORT: &str = "there are too many to try. Measure more shafts, or with less tolerance.";
+
 /// Faults at once that are hard to believe.
 const MANY: usize = 3;
 
@@ -77,6 +80,10 @@ fn write_causes(
         writeln!(out, "  {}: {off}{sure}", drive.shaft(one.shaft).name())?;
     }
     match &explanation.causes[..] {
+        [] if explanation.cut_short => {
+            writeln!(out, "\nNo explanation was found: {CUT_SHORT}")?;
+            return Ok(());
+        }
         [] => {
             writeln!(
                 out,
@@ -111,7 +118,9 @@ fn write_causes(
         writeln!(out, "  {}. {}", i + 1, faults.join("; and "))?;
         write_residuals(out, drive, measured, cause)?;
     }
-    if explanation.more {
+    if explanation.cut_short {
+        writeln!(out, "  ... and there may be others: {CUT_SHORT}")?;
+    } else if explanation.more {
         writeln!(out, "  ... and more (--most N lists more)")?;
     }
     if explanation
