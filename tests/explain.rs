@@ -157,13 +157,15 @@ fn faults() -> impl Strategy<Value = Vec<(u8, i32)>> {
     prop::collection::vec((any::<u8>(), teeth), 0..=2)
 }
 
-/// Everything that can be asked of an answer on exact observations. `ahead`: crank degrees by which
-/// a cause's slips put each measured shaft ahead.
+/// Crank degrees by which slips put a measured shaft ahead.
+type Ahead<'a> = &'a dyn Fn(&[(Engagement, i128)], &Measured) -> Fraction;
+
+/// Everything that can be asked of an answer on exact observations.
 fn answers(
     drive: &Drive,
     measured: &[Measured],
     truth: &BTreeSet<Engagement>,
-    ahead: &dyn Fn(&[(Engagement, i128)], &Measured) -> Fraction,
+    ahead: Ahead<'_>,
 ) -> Result<usize, TestCaseError> {
     let explanation = explain(drive, measured, &FromMarks(drive), 100_000).unwrap();
     prop_assert!(!explanation.more);

@@ -506,7 +506,7 @@ fn random_drives_have_backward_shafts_and_long_and_short_returns() {
 fn three_chains(crank: u32, idler: (u32, u32), links: [u32; 3]) -> Option<String> {
     let (driven, drives) = idler;
     let cam = 2 * crank * drives;
-    if cam % driven != 0 || cam / driven < 5 {
+    if !cam.is_multiple_of(driven) || cam / driven < 5 {
         return None;
     }
     let (cam, direct) = (cam / driven, 2 * crank);
