@@ -65,7 +65,7 @@ pub struct Explanation {
     /// Every cause with the fewest faults, the likeliest first: those with the fewest teeth, the least
     /// left over and the fewest other shafts disturbed; a chain worn beyond its limit last. Empty if
     /// nothing with at most [`MOST_FAULTS`] faults explains what was measured. A slip is looked for up to
-    /// half a turn of the shafts that it moves, and up to 20 teeth where there are several faults.
+    /// half a turn of the sprocket or of the shafts that it moves, and up to 20 teeth where there are several faults.
     pub causes: Vec<Cause>,
     /// There are more than were asked for, or may be: see `cut_short`.
     pub more: bool,
@@ -110,8 +110,11 @@ enum Site {
     Slip {
         at: Engagement,
         effect: Vec<i128>,
+        least: i128,
         most: i128,
         at_driver: bool,
+        /// Its teeth, if it sits on the crankshaft.
+        crank_teeth: Option<i128>,
     },
     Dowel {
         shaft: ShaftId,
@@ -319,7 +322,7 @@ impl Bench {
         measured: &[Measured],
         units: &impl Fn(Exact) -> Result<i128, OutOfRange>,
     ) -> Result<(), OutOfRange> {
-        for (at, _) in drive.engagements() {
+        for (at, sprocket) in drive.engagements() {
             let driver = drive.driver_of(at.chain);
             // A chain over two sprockets is off between the two, at whichever it slipped.
             if at == driver && drive.chain(at.chain).sprockets().len() == 2 {
@@ -343,20 +346,32 @@ impl Bench {
                         .sum()
                 })
                 .collect();
-            // Half a turn either way of the measured shaft that takes the most teeth for it.
-            let most = self
+            // Half a turn either way of the sprocket, or of the measured shaft that takes the most
+            // teeth for it.
+            let wraps = self
                 .period
                 .iter()
                 .zip(&effect)
                 .filter(|(_, effect)| **effect != 0)
                 .map(|(period, effect)| period / (2 * effect.abs()))
                 .max();
-            if let Some(most) = most {
+            if let Some(wraps) = wraps {
+                let around = i128::from(sprocket.teeth().get());
+                // No chain slips by more than half of its links.
+                let links = i128::from(drive.chain(at.chain).links().get());
+                let most = wraps.max((around + 1) / 2).min(links / 2);
+                // What comes around to the same for all that was measured is told once.
+                let (least, most) = match (1..=2 * most).find(|k| self.come_to(&effect, *k, 0)) {
+                    Some(same) => (-((same - 1) / 2), same / 2),
+                    None => (-most, most),
+                };
                 self.sites.push(Site::Slip {
                     at,
                     effect,
+                    least,
                     most,
                     at_driver: at == driver,
+                    crank_teeth: (sprocket.shaft() == drive.crank()).then_some(around),
                 });
             }
         }
@@ -498,21 +513,25 @@ impl Bench {
             return;
         };
         match &self.sites[site] {
-            Site::Slip { effect, most, .. } => {
-                let most = if chosen.sites.len() == 1 {
-                    *most
+            Site::Slip {
+                effect,
+                least,
+                most,
+                crank_teeth,
+                ..
+            } => {
+                let (least, most) = if chosen.sites.len() == 1 {
+                    (*least, *most)
                 } else {
-                    MOST_TEETH.min(*most)
+                    ((*least).max(-MOST_TEETH), (*most).min(MOST_TEETH))
                 };
-                for teeth in (-most..=most).filter(|teeth| *teeth != 0) {
-                    // As far the other way is the same, and is told once.
-                    if teeth < 0 && self.come_to(effect, 2 * teeth, 0) {
-                        continue;
-                    }
-                    // So is a whole turn of the crankshaft, however it came about.
-                    if self
-                        .turn
-                        .is_some_and(|turn| self.come_to(effect, teeth, turn))
+                for teeth in (least..=most).filter(|teeth| *teeth != 0) {
+                    // A chain laid a whole turn of the crankshaft further on is told as that turn.
+                    let whole = crank_teeth.is_some_and(|around| teeth % around == 0);
+                    if whole
+                        && self
+                            .turn
+                            .is_some_and(|turn| self.come_to(effect, teeth, turn))
                     {
                         continue;
                     }

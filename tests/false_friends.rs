@@ -340,7 +340,7 @@ impl Small {
         let gaps: Vec<i64> = (0..count)
             .map(|dot| gap(lies(dot), lies((dot + 1) % count)))
             .collect();
-        if !looks_right || gaps.iter().any(|gap| *gap == 0) || gaps.iter().sum::<i64>() != around {
+        if !looks_right || gaps.contains(&0) || gaps.iter().sum::<i64>() != around {
             return None;
         }
         let (mut hung, mut right, mut ahead) = (0, 0, vec![0]);

@@ -4,7 +4,6 @@ use super::{CAUTIONS, numbers};
 use crate::cause::{Cause, Explanation, Fault};
 use crate::drive::{Drive, Engagement};
 use crate::measure::Measured;
-use crate::observe::name_of;
 use crate::quantity::{Exact, Teeth};
 use crate::trouble::{ABOUT_CODES, TroubleCode};
 use serde_json::{Map, Value, json};
@@ -234,7 +233,8 @@ fn fault_text(drive: &Drive, fault: &Fault) -> String {
 /// Where the chain sits wrong, and what that does.
 fn slip_text(drive: &Drive, at: Engagement, teeth: Teeth) -> String {
     let chain = drive.chain(at.chain);
-    let name = name_of(drive, at);
+    let shaft = drive.shaft(drive.sprocket(at).shaft());
+    let name = shaft.name();
     let count = numbers::teeth(teeth);
     let angle = chain
         .crank_degrees_of(teeth)
@@ -244,6 +244,15 @@ fn slip_text(drive: &Drive, at: Engagement, teeth: Teeth) -> String {
     } else {
         ("ahead", "behind")
     };
+    let drives_on = shaft
+        .engagements()
+        .iter()
+        .any(|other| drive.driver_of(other.chain) == *other);
+    let moved = if drives_on {
+        format!("{name} and all that it drives are")
+    } else {
+        format!("{name} is")
+    };
     let driver = drive.driver_of(at.chain);
     if at == driver {
         format!(
@@ -252,13 +261,13 @@ fn slip_text(drive: &Drive, at: Engagement, teeth: Teeth) -> String {
         )
     } else if chain.sprockets().len() == 2 {
         format!(
-            "chain {} is {count} off between {} and {name}: {name} is {angle} {own}",
+            "chain {} is {count} off between {} and {name}: {moved} {angle} {own}",
             chain.name(),
-            name_of(drive, driver)
+            drive.shaft(drive.sprocket(driver).shaft()).name()
         )
     } else {
         format!(
-            "chain {} is {count} off at the {name} sprocket: {name} is {angle} {own}",
+            "chain {} is {count} off at the {name} sprocket: {moved} {angle} {own}",
             chain.name()
         )
     }
