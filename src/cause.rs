@@ -65,7 +65,8 @@ pub struct Explanation {
     /// Every cause with the fewest faults, the likeliest first: those with the fewest teeth, the least
     /// left over and the fewest other shafts disturbed; a chain worn beyond its limit last. Empty if
     /// nothing with at most [`MOST_FAULTS`] faults explains what was measured. A slip is looked for up to
-    /// half a turn of the sprocket or of the shafts that it moves, and up to 20 teeth where there are several faults.
+    /// half a turn of the sprocket or of the shafts that it moves, and up to 20 teeth where there are
+    /// several faults.
     pub causes: Vec<Cause>,
     /// There are more than were asked for, or may be: see `cut_short`.
     pub more: bool,
