@@ -97,8 +97,8 @@ pub use drive::{
     Chain, ChainId, Cylinders, Drive, Engagement, Lift, Mark, Part, Phaser, Reading, Shaft,
     ShaftId, Shoe, Sprocket, Valves,
 };
-pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
-pub use finding::{Finding, LiftTableFault, PartName, Piece, Problem, Severity};
+pub use false_friend::{FalseFriend, FalseFriendKind, Fit, ambiguous, false_friends, fits};
+pub use finding::{AlsoRight, Finding, LiftTableFault, PartName, Piece, Problem, Severity};
 pub use fitting::{Change, Fitting, FittingError, Unfitted, fit_marks};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
