@@ -677,6 +677,12 @@ fn a_longer_chain_holds_both_camshafts_back_by_their_strands() {
             "  1. the chain has grown by about 0.46 to 0.54 per cent, the limit being 1 per cent (reckoned from the links between the dots: measure it)"
         ]
     );
+    // 20 crank degrees over 50 links of 20 are 2 per cent, but a count of teeth is no wear.
+    assert!(
+        !run("kestrel-four", &["intake=1 behind"])
+            .stdout
+            .contains("grown")
+    );
     // Nothing is worn by a whole tooth exactly, nor shorter than new, nor more on the shorter strand.
     for seen in [
         ["intake=1 behind", "exhaust=on"],
@@ -1072,7 +1078,7 @@ fn hard_questions_are_answered_in_bounded_time() {
         let outcome = tautmark(&arguments);
         assert_eq!((outcome.status, &*outcome.stderr), (Some(1), ""));
         assert!(
-            outcome.took < Duration::from_secs(10),
+            outcome.took < Duration::from_secs(30),
             "{seen:?}: {:?}",
             outcome.took
         );
