@@ -242,11 +242,13 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
     });
     let doubtful = doubts.iter().any(Doubt::forbids_proof);
     let links_speak = contradicted.is_empty() && hung.open_loops().is_empty();
+    // Where nothing has to be in time there is nothing that could be proven to be.
+    let nothing_timed = !shafts.iter().any(|state| drive.is_timed(state.shaft));
     let verdict = if one_turn_out {
         Verdict::NotProven
     } else if off || off_both_ways || (uneven && links_speak) {
         Verdict::OutOfTime
-    } else if doubtful || !not_seen.is_empty() {
+    } else if doubtful || nothing_timed || !not_seen.is_empty() {
         Verdict::NotProven
     } else {
         Verdict::InTime
@@ -364,7 +366,7 @@ fn contradictions(
         if same_angle(shaft, links.angle, dots.angle)? {
             continue;
         }
-        let turn = shaft.period()?.times(Exact::whole(360))?;
+        let turn = shaft.period().times(Exact::whole(360))?;
         let difference = dots.angle.minus(links.angle)?.get().nearest_modulo(turn)?;
         found.push((id, CrankDegrees::new(difference)));
     }
@@ -672,28 +674,47 @@ fn remedies(
             }
         }
     }
-    for state in shafts {
-        let (Some(off), Some(at)) = (state.off, state.at) else {
+    found.extend(by_dots_alone(drive, hung, &told, shafts)?);
+    Ok(found)
+}
+
+/// What to move where no links were seen (the chains in `told` were dealt with by theirs): each
+/// shaft by what it is still off once it was carried along with the shaft that drives it.
+fn by_dots_alone(
+    drive: &Drive,
+    hung: &Hung,
+    told: &[ChainId],
+    shafts: &[ShaftState],
+) -> Result<Vec<Remedy>, OutOfRange> {
+    let mut carried = vec![CrankDegrees::ZERO; drive.shafts().count()];
+    let mut moves = vec![None; carried.len()];
+    for id in drive.driven() {
+        let shaft = drive.shaft(id);
+        let state = shafts.iter().find(|state| state.shaft == id);
+        let off = state.and_then(|state| state.off);
+        let Some(at) = shaft.driven_at() else {
             continue;
         };
+        let driver = drive.sprocket(drive.driver_of(at.chain)).shaft();
+        let along = carried[driver.index()];
         if told.contains(&at.chain) {
+            let own = hung.own(drive, at).map_or(Teeth::ZERO, |own| own.teeth);
+            let own = drive.chain(at.chain).crank_degrees_of(own)?;
+            carried[id.index()] = along.minus(own)?;
             continue;
         }
-        let driver = drive.sprocket(drive.driver_of(at.chain)).shaft();
-        let above = shafts
-            .iter()
-            .find(|other| other.shaft == driver)
-            .and_then(|other| other.off);
-        let own = match above {
-            Some(above) => off.angle.minus(above.angle)?,
-            None => off.angle,
-        };
-        if !own.is_zero() {
-            let teeth = drive.chain(at.chain).teeth_in(own)?;
-            found.push(remedy(drive, at, teeth.negated(), None));
+        carried[id.index()] = along;
+        let Some(off) = off else { continue };
+        // A dot tells nothing of whole turns, and nobody is to be told to make one.
+        let turn = shaft.period().times(Exact::whole(360))?;
+        let still = CrankDegrees::new(off.angle.plus(along)?.get().nearest_modulo(turn)?);
+        carried[id.index()] = along.minus(still)?;
+        if !still.is_zero() {
+            let teeth = drive.chain(at.chain).teeth_in(still)?;
+            moves[id.index()] = Some(remedy(drive, at, teeth.negated(), None));
         }
     }
-    Ok(found)
+    Ok(moves.into_iter().flatten().collect())
 }
 
 fn remedy(drive: &Drive, at: Engagement, teeth: Teeth, lay: Option<LinkPosition>) -> Remedy {

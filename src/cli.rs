@@ -1,8 +1,12 @@
 //! Arguments, files and exit statuses.
 
+mod ask;
 mod check;
+mod explain;
+mod files;
 mod lint;
 mod plain;
+mod roll;
 mod slip;
 mod specfile;
 mod stream;
@@ -32,11 +36,12 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
-    /// Is every coloured link on its dot? Which cam is off, how far, and what to move?
+    // The help of each command stands with its arguments.
     Check(check::CheckArguments),
-    /// Does a spec hold together? Every finding with file, line and column
+    Ask(ask::AskArguments),
+    Roll(roll::RollArguments),
+    Explain(explain::ExplainArguments),
     Lint(lint::LintArguments),
-    /// Print a commented spec to start from
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,
@@ -68,6 +73,9 @@ pub(crate) fn run() -> ExitCode {
     };
     let outcome = match arguments.command {
         Command::Check(arguments) => check::run(&arguments),
+        Command::Ask(arguments) => ask::run(&arguments),
+        Command::Roll(arguments) => roll::run(&arguments),
+        Command::Explain(arguments) => explain::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),

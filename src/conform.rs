@@ -7,6 +7,7 @@ use crate::format::{Field, MAX_NAME, MAX_TEXT, Record, Shape};
 use crate::quantity::{Exact, NumberError};
 use crate::source::Span;
 use crate::yaml::{Key, Node, Value};
+use std::collections::HashMap;
 
 /// Checks `node` against `record`.
 pub(crate) fn record(node: &Node, record: &'static Record, findings: &mut Vec<Finding>) {
@@ -24,7 +25,7 @@ fn record_of_variants(
         return;
     };
     no_key_twice(pairs, findings);
-    for (key, value) in pairs {
+    for (key, value) in pairs.iter() {
         match record.fields.iter().find(|field| field.key == key.text) {
             Some(field) => conform(value, field, findings),
             None => {
@@ -65,10 +66,9 @@ fn conform(node: &Node, field: &Field, findings: &mut Vec<Finding>) {
 fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
     match *shape_wanted {
         Shape::Text => text(node, findings),
+        // Whether it may be a name is asked where the name is given, and told once.
         Shape::Name => {
-            if let Some(written) = scalar(node, "a name", findings) {
-                name(written, node.span, findings);
-            }
+            scalar(node, "a name", findings);
         }
         Shape::Choice(choices) => {
             let Some(written) = scalar(node, "a word", findings) else {
@@ -109,14 +109,14 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
         }
         Shape::Pair(inner, expected) => match &node.value {
             Value::List(items) if items.len() == 2 => {
-                for item in items {
+                for item in items.iter() {
                     shape(item, inner, findings);
                 }
             }
             _ => wrong_type(node, expected, findings),
         },
         Shape::List {
-            item: inner,
+            of: inner,
             min,
             max,
             what,
@@ -136,7 +136,7 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
                     node.span,
                 ));
             }
-            for item in items {
+            for item in items.iter() {
                 shape(item, inner, findings);
             }
         }
@@ -165,9 +165,24 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             };
             no_key_twice(pairs, findings);
             too_many(node, pairs.len(), max, what, findings);
-            for (key, value) in pairs {
+            for (key, value) in pairs.iter() {
                 name(&key.text, key.span, findings);
                 record_of_variants(value, inner, Some(key.span), findings);
+            }
+        }
+        Shape::BySprocket {
+            value: inner,
+            max,
+            what,
+        } => {
+            let Value::Map(pairs) = &node.value else {
+                wrong_type(node, "a mapping from sprockets", findings);
+                return;
+            };
+            no_key_twice(pairs, findings);
+            too_many(node, pairs.len(), max, what, findings);
+            for (_, value) in pairs.iter() {
+                shape(value, inner, findings);
             }
         }
         Shape::Entries {
@@ -180,7 +195,7 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
                 return;
             };
             too_many(node, items.len(), max, what, findings);
-            for item in items {
+            for item in items.iter() {
                 entry(item, variants, findings);
             }
         }
@@ -211,8 +226,9 @@ fn entry(node: &Node, variants: &'static [&'static Record], findings: &mut Vec<F
 }
 
 fn no_key_twice(pairs: &[(Key, Node)], findings: &mut Vec<Finding>) {
-    for (i, (key, _)) in pairs.iter().enumerate() {
-        if let Some((first, _)) = pairs[..i].iter().find(|(other, _)| other.text == key.text) {
+    let mut firsts: HashMap<&str, Span> = HashMap::with_capacity(pairs.len());
+    for (key, _) in pairs {
+        if let Some(first) = firsts.get(key.text.as_str()).copied() {
             findings.push(
                 Finding::new(
                     Problem::DuplicateKey {
@@ -220,8 +236,10 @@ fn no_key_twice(pairs: &[(Key, Node)], findings: &mut Vec<Finding>) {
                     },
                     key.span,
                 )
-                .with(first.span),
+                .with(first),
             );
+        } else {
+            firsts.insert(&key.text, key.span);
         }
     }
 }
@@ -358,9 +376,17 @@ pub(crate) fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -
     if written.len() > 4 * MAX_NAME {
         return None;
     }
+    let written = written.to_lowercase();
+    let length = written.chars().count();
     known
-        .map(|word| (strsim::osa_distance(&written.to_lowercase(), word), word))
-        .filter(|(distance, word)| *distance <= 1.max(word.chars().count() / 3))
+        .filter_map(|word| {
+            let count = word.chars().count();
+            let most = 1.max(count / 3);
+            // Words of very different lengths are far apart; comparing them would cost time.
+            (count.abs_diff(length) <= most && count <= MAX_NAME)
+                .then(|| (strsim::osa_distance(&written, word), word))
+                .filter(|(distance, _)| *distance <= most)
+        })
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, word)| word)
 }

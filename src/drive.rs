@@ -6,7 +6,7 @@ mod valves;
 pub use valves::{Cylinders, Lift, Valves};
 
 use crate::conform::nearest;
-use crate::finding::{Finding, Problem, Severity};
+use crate::finding::{self, Finding, Problem, Severity};
 use crate::quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, OutOfRange, Teeth, ToothCount,
 };
@@ -66,6 +66,8 @@ pub struct Reading {
     pub drive: Option<Drive>,
     /// Everything found, in the order of the file.
     pub findings: Vec<Finding>,
+    /// Was the text no mapping at all, so that the one finding is why?
+    pub unreadable: bool,
 }
 
 /// A shaft of one [`Drive`].
@@ -93,6 +95,7 @@ pub struct Shaft {
     phaser: Option<Phaser>,
     centre: Option<Point>,
     ratio: Exact,
+    period: Exact,
     driven_at: Option<Engagement>,
     engagements: Vec<Engagement>,
 }
@@ -159,6 +162,7 @@ pub struct Sprocket {
     outside: bool,
     dot: Option<ClockAngle>,
     mark: Option<Mark>,
+    dowel_holes: Vec<Exact>,
 }
 
 /// Where on the chain a dot belongs.
@@ -171,17 +175,25 @@ pub struct Mark {
 }
 
 impl Drive {
-    /// Reads a spec. Every mistake in it is found in one go.
+    /// Most findings of one file that are reported each by itself. Nobody mends more in one go, and
+    /// a file made to annoy can hold a mistake in every second byte.
+    pub const MAX_FINDINGS: usize = 100;
+
+    /// Reads a spec. Every mistake in it is found in one go; beyond [`Self::MAX_FINDINGS`] the rest
+    /// is one finding that counts them.
     pub fn read(source: &Source) -> Reading {
         let mut findings = Vec::new();
-        let drive = spec::read(source, &mut findings).and_then(|spec| check(&spec, &mut findings));
-        findings.sort_by_key(|finding| finding.span.map_or(0, |span| span.start));
+        let spec = spec::read(source, &mut findings);
+        let unreadable = spec.is_none();
+        let drive = spec.and_then(|spec| check(&spec, &mut findings));
+        finding::in_order(&mut findings, Self::MAX_FINDINGS);
         let broken = findings
             .iter()
             .any(|finding| finding.severity() == Severity::Error);
         Reading {
             drive: drive.filter(|_| !broken),
             findings,
+            unreadable,
         }
     }
 
@@ -306,6 +318,22 @@ impl Drive {
             .any(|at| self.sprocket(*at).is_marked())
     }
 
+    /// How far ahead each wrong dowel hole of the sprocket by which a shaft is driven would put it.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held.
+    pub fn dowel_holes(&self, id: ShaftId) -> Result<Vec<CrankDegrees>, OutOfRange> {
+        let shaft = self.shaft(id);
+        let Some(at) = shaft.driven_at else {
+            return Ok(Vec::new());
+        };
+        self.sprocket(at)
+            .dowel_holes
+            .iter()
+            .map(|hole| hole.over(shaft.speed()).map(CrankDegrees::new))
+            .collect()
+    }
+
     /// The way in which a shaft turns when the engine turns its normal way.
     pub fn rotation(&self, id: ShaftId) -> Rotation {
         if self.shaft(id).ratio.signum() < 0 {
@@ -352,11 +380,8 @@ impl Shaft {
     }
 
     /// The crank turns in which it turns once, so that it stands as before.
-    ///
-    /// # Errors
-    /// [`OutOfRange`] if it cannot be held.
-    pub fn period(&self) -> Result<Exact, OutOfRange> {
-        Exact::ONE.over(self.speed())
+    pub fn period(&self) -> Exact {
+        self.period
     }
 
     /// Its centre in mm: x to the right, y up.
@@ -501,6 +526,9 @@ mod bounds {
 
 /// The model of `spec`, with a finding for everything that does not hold together.
 fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
+    if too_large(spec) {
+        return None;
+    }
     let crank = crankshaft(spec, findings);
     for shaft in &spec.shafts {
         if let (Some(phaser), Some(kind)) = (&shaft.phaser, &shaft.kind)
@@ -521,23 +549,16 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
         check_chain(spec, chain, findings);
     }
     valves::check(spec, findings);
+    nothing_to_see(spec, findings);
     let graph = Graph::of(spec, crank?, findings);
     let mut drive = build(spec, crank?, &graph)?;
-    for (id, shaft) in drive.shafts() {
-        let needs_sight = matches!(
-            shaft.kind,
-            ShaftKind::Crankshaft | ShaftKind::Camshaft | ShaftKind::Balance
-        );
-        if needs_sight && !drive.is_marked(id) {
-            findings.push(Finding::new(
-                Problem::NothingToSee {
-                    shaft: shaft.name.clone(),
-                },
-                spec.shafts[usize::from(id.0)].name.span,
-            ));
-        }
+    // A mark that is wrong is no mark yet: what the links cannot prove shows once it is mended.
+    if !findings
+        .iter()
+        .any(|finding| finding.severity() == Severity::Error)
+    {
+        links_that_cannot_prove(spec, &drive, findings);
     }
-    links_that_cannot_prove(spec, &drive, findings);
     if drive.too_intricate() {
         findings.push(Finding::new(Problem::TooIntricate, spec.shafts_span));
         return None;
@@ -551,6 +572,18 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
     drive.cylinders = valves::build_cylinders(spec);
     drive.valves = valves::build_valves(spec, &drive);
     Some(drive)
+}
+
+/// Is there so much more than a drive can have that checking how it hangs together would only cost
+/// time? A finding says so already. A few shafts too many are checked all the same.
+fn too_large(spec: &Spec) -> bool {
+    const TIMES: usize = 4;
+    spec.shafts.len() > TIMES * crate::format::MAX_SHAFTS
+        || spec.chains.len() > TIMES * crate::format::MAX_CHAINS
+        || spec
+            .chains
+            .iter()
+            .any(|chain| chain.path.len() > TIMES * crate::format::MAX_PATH)
 }
 
 fn crankshaft(spec: &Spec, findings: &mut Vec<Finding>) -> Option<usize> {
@@ -599,6 +632,32 @@ fn shaft_index(spec: &Spec, sprocket: &SprocketSpec) -> Option<usize> {
     spec.shafts
         .iter()
         .position(|shaft| shaft.name.value == name.value)
+}
+
+/// Shafts that must be in time and that no mark could prove.
+fn nothing_to_see(spec: &Spec, findings: &mut Vec<Finding>) {
+    for shaft in &spec.shafts {
+        let needs_sight = shaft.kind.as_ref().is_some_and(|kind| {
+            matches!(
+                kind.value,
+                ShaftKind::Crankshaft | ShaftKind::Camshaft | ShaftKind::Balance
+            )
+        });
+        let its_sprockets = spec.chains.iter().flat_map(sprockets).filter(|sprocket| {
+            let name = sprocket.shaft.as_ref();
+            name.is_some_and(|name| name.value == shaft.name.value)
+        });
+        // A shaft without a sprocket is a finding already.
+        let mut marks = its_sprockets.map(|sprocket| sprocket.marked);
+        if needs_sight && marks.next() == Some(false) && !marks.any(|marked| marked) {
+            findings.push(Finding::new(
+                Problem::NothingToSee {
+                    shaft: shaft.name.value.clone(),
+                },
+                shaft.name.span,
+            ));
+        }
+    }
 }
 
 /// What can be said of one chain by itself.
@@ -662,6 +721,8 @@ fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Finding>) {
     for sprocket in &all {
         if let Some(dot) = sprocket.dot
             && (dot.value.get() < Exact::ZERO || dot.value.get() >= Exact::whole(360))
+            // Further out is out of range, which was said on reading.
+            && dot.value.get().abs() <= Exact::whole(360)
         {
             findings.push(Finding::new(
                 Problem::DotAngle { angle: dot.value },
@@ -1013,6 +1074,7 @@ fn build(spec: &Spec, crank: usize, graph: &Graph) -> Option<Drive> {
             },
             centre: shaft.at.map(|at| at.value),
             ratio,
+            period: Exact::ONE.over(ratio.abs()).ok()?,
             driven_at: match driven_at {
                 None => None,
                 Some((c, i)) => Some(engagement(c, i)?),
@@ -1050,6 +1112,7 @@ fn build_chain(spec: &Spec, chain: &ChainSpec, driver: u8, speed: Exact) -> Opti
                     teeth: sprocket.teeth?.value,
                     outside: sprocket.outside,
                     dot: sprocket.dot.map(|dot| dot.value),
+                    dowel_holes: sprocket.dowel_holes.clone(),
                     mark: mark_of(sprocket, links).map(|(link, _)| Mark {
                         link,
                         colour: sprocket.colour.as_ref().map(|colour| colour.value.clone()),

@@ -59,6 +59,20 @@ impl Finding {
     }
 }
 
+/// Sorts findings by their places, and makes one that counts the rest of all beyond `most`.
+pub(crate) fn in_order(findings: &mut Vec<Finding>, most: usize) {
+    findings.sort_by_key(|finding| finding.span.map_or(0, |span| span.start));
+    if findings.len() > most {
+        let more = findings.len() - most;
+        let first = findings[most].span;
+        findings.truncate(most);
+        findings.push(Finding {
+            span: first,
+            ..Finding::of_file(Problem::MoreFindings { more })
+        });
+    }
+}
+
 /// Declares the kinds of findings, each with its code and severity.
 macro_rules! problems {
     ($($(#[$about:meta])* $name:ident $({ $($(#[$field_about:meta])* $field:ident: $type:ty),* $(,)? })? = $code:literal, $severity:ident;)*) => {
@@ -110,6 +124,11 @@ problems! {
         /// The most values that are read.
         max: usize,
     } = "too-many-values", Error;
+    /// More text than aliases may repeat.
+    TooMuchRepeated {
+        /// The most bytes that are repeated.
+        max: usize,
+    } = "too-much-repeated", Error;
     /// An alias within the value that it stands for.
     AliasLoop = "alias-loop", Error;
     /// A key that is itself a list or a mapping.
@@ -317,6 +336,47 @@ problems! {
         /// As written.
         angle: ClockAngle,
     } = "dot-angle", Warning;
+
+    /// Nothing in a file that should hold a record.
+    NoRecord = "no-record", Error;
+    /// A record of another engine.
+    OtherEngine {
+        /// What the record names.
+        found: String,
+        /// What the spec names.
+        expected: String,
+    } = "other-engine", Error;
+    /// Teeth, links or marks of the drive are not what they were when the record was made.
+    OtherDrive = "other-drive", Error;
+    /// A text that does not say where a dot stands.
+    SeenUnreadable {
+        /// As written.
+        text: String,
+        /// Why not.
+        reason: String,
+    } = "seen-unreadable", Error;
+    /// Something seen that this drive does not have.
+    SeenImpossible {
+        /// Why not.
+        reason: String,
+    } = "seen-impossible", Error;
+    /// Something both seen and not seen.
+    SeenAndNotSeen {
+        /// Chain and shaft.
+        at: String,
+    } = "seen-and-not-seen", Error;
+    /// Crank turns that do not belong to the stage.
+    StageTurns {
+        /// The stage.
+        stage: &'static str,
+        /// Must the crankshaft have turned?
+        must_turn: bool,
+    } = "stage-turns", Error;
+    /// More findings than are reported.
+    MoreFindings {
+        /// How many there are besides those reported.
+        more: usize,
+    } = "more-findings", Error;
     /// Fewer of something than it takes.
     TooFewOf {
         /// What.

@@ -6,10 +6,18 @@ use crate::quantity::{LinkCount, ToothCount};
 
 /// The version of the file format that this library reads.
 pub const FORMAT_VERSION: u32 = 1;
+/// The version of the format of records that this library reads and writes.
+pub const RECORD_VERSION: u32 = 1;
 /// Most shafts of one drive.
 pub const MAX_SHAFTS: usize = 16;
 /// Most chains of one drive.
 pub const MAX_CHAINS: usize = 8;
+/// Most crank turns since a drive was timed.
+pub(crate) const MAX_TURNED: i64 = 1_000_000;
+/// Most looks in one record.
+pub(crate) const MAX_LOOKS: usize = 1000;
+/// Most sprockets of one drive, and so most marks in one look.
+pub(crate) const MAX_SIGHTS: usize = MAX_CHAINS * MAX_PATH;
 /// Most entries on one chain's path.
 pub(crate) const MAX_PATH: usize = 64;
 /// Most characters of a name.
@@ -52,7 +60,7 @@ pub(crate) enum Shape {
     Pair(&'static Shape, &'static str),
     /// A list of so many values of one kind.
     List {
-        item: &'static Shape,
+        of: &'static Shape,
         min: usize,
         max: usize,
         what: &'static str,
@@ -64,6 +72,12 @@ pub(crate) enum Shape {
     /// A mapping from names of one's own to records.
     Named {
         record: &'static Record,
+        max: usize,
+        what: &'static str,
+    },
+    /// A mapping from sprockets, as `SHAFT` or `CHAIN/SHAFT`, to values of one kind.
+    BySprocket {
+        value: &'static Shape,
         max: usize,
         what: &'static str,
     },
@@ -313,7 +327,7 @@ pub(crate) static SPROCKET: Record = Record {
                 max: ToothCount::MAX as i64,
                 unit: "teeth",
             },
-            "its teeth",
+            "how many teeth it has",
         ),
         optional(
             "dot",
@@ -339,6 +353,16 @@ pub(crate) static SPROCKET: Record = Record {
             "outside",
             Shape::Flag,
             "true: the chain's outside drives it, so it turns the other way",
+        ),
+        optional(
+            "dowel_holes",
+            Shape::List {
+                of: &CLOCK,
+                min: 0,
+                max: 16,
+                what: "dowel holes",
+            },
+            "other holes into which its dowel would go, in degrees of its shaft ahead of the right one",
         ),
     ],
 };
@@ -384,6 +408,88 @@ pub(crate) static TENSIONER: Record = Record {
                 above: true,
             },
             "how far it can push, in mm",
+        ),
+    ],
+};
+
+pub(crate) const STAGES: &[(&str, &str)] = &[
+    ("hung", "before the tensioner is released"),
+    ("released", "after the tensioner is released"),
+    ("turned", "after turning the engine by hand"),
+];
+
+const SIGHTS: Shape = Shape::BySprocket {
+    value: &Shape::Text,
+    max: MAX_SIGHTS,
+    what: "marks",
+};
+
+/// A whole record of what was seen.
+pub(crate) static RECORD: Record = Record {
+    title: "a record",
+    fields: &[
+        required(
+            "tautmark_record",
+            Shape::Whole {
+                min: 1,
+                max: RECORD_VERSION as i64,
+                unit: "(version of the record format)",
+            },
+            "version of the record format: 1",
+        ),
+        required("engine", Shape::Text, "what the spec calls the engine"),
+        required("spec", Shape::Text, "the spec file, as it was named"),
+        optional(
+            "drive",
+            Shape::Text,
+            "fingerprint of the drive that was looked at; leave it out when writing by hand",
+        ),
+        required(
+            "stages",
+            Shape::List {
+                of: &Shape::Record(&LOOK),
+                min: 0,
+                max: MAX_LOOKS,
+                what: "stages",
+            },
+            "what was seen, in order; a stage that was gone through again stands again",
+        ),
+    ],
+};
+
+pub(crate) static LOOK: Record = Record {
+    title: "a stage",
+    fields: &[
+        required("stage", Shape::Choice(STAGES), "when it was looked at"),
+        optional(
+            "turned",
+            Shape::Number {
+                min: 0,
+                max: MAX_TURNED,
+                unit: "turns",
+                above: false,
+            },
+            "crank turns since the drive was timed",
+        ),
+        optional(
+            "links",
+            SIGHTS,
+            "where each dot stands against its coloured link",
+        ),
+        optional(
+            "dots",
+            SIGHTS,
+            "where each dot stands against its reference mark on the engine",
+        ),
+        optional(
+            "not_seen",
+            Shape::List {
+                of: &Shape::Text,
+                min: 0,
+                max: 2 * MAX_SIGHTS,
+                what: "marks",
+            },
+            "what could not be seen, as 'link SHAFT' or 'dot SHAFT'",
         ),
     ],
 };
@@ -469,7 +575,7 @@ pub(crate) static CYLINDERS: Record = Record {
         required(
             "firing_order",
             Shape::List {
-                item: &CYLINDER,
+                of: &CYLINDER,
                 min: 1,
                 max: MAX_CYLINDERS,
                 what: "cylinders",
@@ -479,7 +585,7 @@ pub(crate) static CYLINDERS: Record = Record {
         optional(
             "offsets",
             Shape::List {
-                item: &OFFSET,
+                of: &OFFSET,
                 min: 1,
                 max: MAX_CYLINDERS,
                 what: "offsets",
@@ -497,7 +603,7 @@ pub(crate) static VALVE: Record = Record {
         optional(
             "cylinders",
             Shape::List {
-                item: &CYLINDER,
+                of: &CYLINDER,
                 min: 1,
                 max: MAX_CYLINDERS,
                 what: "cylinders",
@@ -523,7 +629,7 @@ pub(crate) static VALVE: Record = Record {
         optional(
             "lift_table",
             Shape::List {
-                item: &LIFT_POINT,
+                of: &LIFT_POINT,
                 min: 3,
                 max: MAX_LIFT_POINTS,
                 what: "points of a lift table",

@@ -147,7 +147,10 @@ pub(crate) fn same_angle(
     a: CrankDegrees,
     b: CrankDegrees,
 ) -> Result<bool, OutOfRange> {
-    let turn = shaft.period()?.times(Exact::whole(360))?;
+    if a == b {
+        return Ok(true);
+    }
+    let turn = shaft.period().times(Exact::whole(360))?;
     Ok(a.minus(b)?.get().modulo(turn)?.is_zero())
 }
 
@@ -260,7 +263,7 @@ fn by_dots(drive: &Drive, seen: &Observations, hung: &mut Hung) -> Result<(), Ou
         let id = drive.sprocket(*at).shaft();
         let shaft = drive.shaft(id);
         // In crank turns: where the shaft stands, less where the crankshaft stands.
-        let period = shaft.period()?;
+        let period = shaft.period();
         let own = ahead(drive, seen, *at, *what)?.get().times(period)?;
         let turns = own.minus(crank_ahead.get())?.nearest_modulo(period)?;
         hung.shafts[id.index()].by_dots = Some(Offset {

@@ -48,24 +48,32 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod cause;
 mod check;
 mod conform;
 mod cycle;
 mod drive;
+mod false_friend;
 mod finding;
 mod format;
 mod hang;
+mod interview;
 mod lift;
+mod measure;
 mod observe;
 mod piston;
 mod quantity;
+mod record;
 mod render;
+mod roll;
 mod slip;
 mod source;
 mod spec;
+mod trouble;
 mod valves;
 mod yaml;
 
+pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
 pub use check::{
     Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict, check, link_due,
 };
@@ -74,10 +82,13 @@ pub use drive::{
     Chain, ChainId, Cylinders, Drive, Engagement, Lift, Mark, Part, Phaser, Reading, Shaft,
     ShaftId, Shoe, Sprocket, Valves,
 };
+pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
 pub use finding::{Finding, LiftTableFault, Problem, Severity};
-pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS};
+pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
+pub use interview::{Answer, Interview, Question, Refusal, Repeat, Reply, Step};
 pub use lift::LiftCurve;
+pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
@@ -86,9 +97,16 @@ pub use quantity::{
     ClockAngle, CrankDegrees, CyclePlace, Exact, LinkCount, LinkPosition, NumberError, OutOfRange,
     Teeth, ToothCount, Turns,
 };
+pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
 pub use render::{
-    CAUTIONS, Plot, PlotError, STARTER, check_json, check_text, doubt_text, finding_json,
-    finding_text, finding_title, plot, printable, remedy_text, schema, slip_json, slip_text,
+    CAUTIONS, Plot, PlotError, STARTER, check_json, check_text, doubt_text, explain_json,
+    explain_text, false_friend_json, false_friend_text, finding_json, finding_text, finding_title,
+    format_tables, halt_text, json_text, plot, printable, question_text, ready_text, record_json,
+    record_text, refusal_text, remedy_text, roll_json, roll_text, schema, slip_json, slip_text,
+    verdicts_text,
+};
+pub use roll::{
+    MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,
 };
 pub use slip::{
     Contact, Slip, SlipError, SlipOutcome, Slips, Sweep, SweepRow, Symptom, slip, sprocket_named,
@@ -96,6 +114,7 @@ pub use slip::{
 };
 pub use source::{At, Position, Source, SourceError, Span};
 pub use spec::{Parked, Rotation, ShaftKind, ValveKind};
+pub use trouble::{ABOUT_CODES, TROUBLE_CODES, TroubleCode, trouble_code};
 pub use valves::{
     CLEARANCE_ACCURACY_MM, LeastClearance, NoClearance, PairTiming, PistonAndValve, Timing,
     ValveTiming, timing,

@@ -51,7 +51,7 @@ impl fmt::Display for SeenError {
             Self::NoDirection => f.write_str("ahead or behind? (say '2 ahead' or '2 behind')"),
             Self::Number(error) => error.fmt(f),
             Self::TooFine => f.write_str(
-                "finer than can be seen (at most three decimals, or a fraction over 16 at most)",
+                "finer than can be seen (give at most three decimals, or a fraction such as 1/16)",
             ),
             Self::TooFar => {
                 f.write_str("further than can be seen (at most 400 teeth, 720 degrees or link 1999.5)")
@@ -61,6 +61,33 @@ impl fmt::Display for SeenError {
 }
 
 impl std::error::Error for SeenError {}
+
+/// As it may be typed: reads back as the same.
+///
+/// ```
+/// use tautmark::{Seen, Teeth};
+///
+/// assert_eq!(Seen::Teeth(Teeth::whole(-2)).to_string(), "2 behind");
+/// assert_eq!("18.5 crank deg".parse::<Seen>()?.to_string(), "37/2 crank deg ahead");
+/// # Ok::<(), tautmark::SeenError>(())
+/// ```
+impl fmt::Display for Seen {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (value, unit) = match self {
+            Self::Teeth(teeth) if teeth.is_zero() => return f.write_str("on"),
+            Self::Link(link) => return write!(f, "link {link}"),
+            Self::Teeth(teeth) => (teeth.get(), ""),
+            Self::ShaftDegrees(angle) => (*angle, " deg"),
+            Self::CrankDegrees(angle) => (angle.get(), " crank deg"),
+        };
+        let side = if value.signum() < 0 {
+            "behind"
+        } else {
+            "ahead"
+        };
+        write!(f, "{}{unit} {side}", value.abs())
+    }
+}
 
 impl std::str::FromStr for Seen {
     type Err = SeenError;
@@ -183,6 +210,8 @@ pub enum ObservationError {
     NoLink {
         /// Chain and shaft.
         at: String,
+        /// Has it a dot to look at instead?
+        dot: bool,
     },
     /// The spec gives no dot for that shaft.
     NoDot {
@@ -228,7 +257,7 @@ impl fmt::Display for ObservationError {
             ),
             None => write!(
                 f,
-                "no {what} is called '{name}' (there is: {})",
+                "no {what} is called '{name}' (the spec has: {})",
                 known.join(", ")
             ),
         };
@@ -251,9 +280,13 @@ impl fmt::Display for ObservationError {
                 "'{shaft}' carries several sprockets: which one? (say {})",
                 choices.join(" or ")
             ),
-            Self::NoLink { at } => write!(
+            Self::NoLink { at, dot: true } => write!(
                 f,
                 "the spec gives no coloured link for '{at}' (look at its dot instead: --dot)"
+            ),
+            Self::NoLink { at, dot: false } => write!(
+                f,
+                "the spec gives neither a coloured link nor a dot for '{at}' (it need not be looked at)"
             ),
             Self::NoDot { shaft } => write!(f, "the spec gives no dot for shaft '{shaft}'"),
             Self::Twice { at } => write!(f, "'{at}' is given twice (once is enough)"),
@@ -263,12 +296,21 @@ impl fmt::Display for ObservationError {
             ),
             Self::LinkPastEnd { at, link, links } => write!(
                 f,
-                "'{at}': link {link} is not on this chain (it has links 0..={})",
+                "'{at}': link {link} is not on this chain (its links are 0 to {})",
                 links - 1
             ),
+            Self::Turned { turned }
+                if turned.get() >= Exact::ZERO
+                    && turned.get() <= Exact::whole(Observations::MAX_TURNED) =>
+            {
+                write!(
+                    f,
+                    "'{turned}' crank turns is finer than can be seen (give at most three decimals, or a fraction such as 1/1000)"
+                )
+            }
             Self::Turned { turned } => write!(
                 f,
-                "'{turned}' crank turns is not in the required range of 0..={} turns with at most three decimals or a fraction over 1000 at most (an engine is turned by hand in its normal direction only)",
+                "'{turned}' is not in the required range of 0..={} crank turns (an engine is turned by hand in its normal direction only)",
                 Observations::MAX_TURNED
             ),
         }
@@ -279,7 +321,7 @@ impl std::error::Error for ObservationError {}
 
 impl Observations {
     /// Most crank turns since the drive was timed.
-    pub const MAX_TURNED: i64 = 1_000_000;
+    pub const MAX_TURNED: i64 = crate::format::MAX_TURNED;
 
     /// Nothing seen yet, the crankshaft `turned` this far since the drive was timed.
     ///
@@ -339,7 +381,10 @@ impl Observations {
     ) -> Result<(), ObservationError> {
         let name = || name_of(drive, at);
         if drive.sprocket(at).mark().is_none() {
-            return Err(ObservationError::NoLink { at: name() });
+            return Err(ObservationError::NoLink {
+                at: name(),
+                dot: drive.is_marked(drive.sprocket(at).shaft()),
+            });
         }
         if find(&self.links, at).is_some() {
             return Err(ObservationError::Twice { at: name() });

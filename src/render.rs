@@ -1,28 +1,39 @@
 //! Step 5: findings and verdicts to words, JSON and pictures. Nothing is decided here.
 
+mod ask_text;
 mod cautions;
 mod check_json;
 mod check_text;
+mod explain_text;
+mod false_friend_text;
 mod finding_text;
 mod numbers;
 mod plot;
+mod record_text;
+mod roll_text;
 mod schema;
 mod slip_json;
 mod slip_text;
 mod slip_words;
 mod starter;
 
+pub use ask_text::{halt_text, question_text, ready_text, refusal_text};
 pub use cautions::CAUTIONS;
 pub use check_json::check_json;
 pub use check_text::{check_text, doubt_text, remedy_text};
+pub use explain_text::{explain_json, explain_text};
+pub use false_friend_text::{false_friend_json, false_friend_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
 pub use plot::{Plot, PlotError, plot};
-pub use schema::schema;
+pub use record_text::{record_json, record_text, verdicts_text};
+pub use roll_text::{roll_json, roll_text};
+pub use schema::{format_tables, schema};
 pub use slip_json::slip_json;
 pub use slip_text::slip_text;
 pub use starter::STARTER;
 
 use crate::conform::is_unprintable;
+use serde_json::Value;
 use std::fmt::Write as _;
 
 /// `text` with everything that would move a terminal's cursor, hide, or turn text around written
@@ -43,6 +54,35 @@ pub fn printable(text: &str) -> String {
         if is_unprintable(c) && !matches!(c, '\n' | '\t') {
             // Writing to a String cannot fail.
             let _ = write!(out, "{}", c.escape_unicode());
+        } else {
+            out.push(c);
+        }
+    }
+    out
+}
+
+/// JSON for a stream that may be a terminal, with a line break at its end. JSON itself lets
+/// characters through that a terminal acts on or that turn text around; here they are escaped too,
+/// which leaves the same JSON.
+///
+/// ```
+/// let value = serde_json::json!("a\u{202e}b");
+/// let text = tautmark::json_text(&value);
+/// assert_eq!(text, "\"a\\u202eb\"\n");
+/// assert_eq!(serde_json::from_str::<serde_json::Value>(&text).ok(), Some(value));
+/// ```
+pub fn json_text(value: &Value) -> String {
+    let text = format!("{value:#}\n");
+    if !text.chars().any(|c| is_unprintable(c) && c != '\n') {
+        return text;
+    }
+    let mut out = String::with_capacity(text.len() + 16);
+    for c in text.chars() {
+        if is_unprintable(c) && c != '\n' {
+            // Such a character can only stand within a string. Writing to a String cannot fail.
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                let _ = write!(out, "\\u{unit:04x}");
+            }
         } else {
             out.push(c);
         }

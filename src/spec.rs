@@ -12,6 +12,7 @@ use crate::format;
 use crate::quantity::{ClockAngle, Exact, LinkCount, ToothCount};
 use crate::source::{At, Source, Span};
 use crate::yaml::{self, Node, Value};
+use std::collections::HashSet;
 
 /// A direction of rotation, seen facing the timing end.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
@@ -54,6 +55,19 @@ pub enum ShaftKind {
     Balance,
     /// Pumps.
     Pump,
+}
+
+impl ShaftKind {
+    /// Its word in a spec.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Crankshaft => "crankshaft",
+            Self::Camshaft => "camshaft",
+            Self::Idler => "idler",
+            Self::Balance => "balance",
+            Self::Pump => "pump",
+        }
+    }
 }
 
 /// Where a phaser's lock holds it.
@@ -124,6 +138,9 @@ pub(crate) struct SprocketSpec {
     pub(crate) links: Option<At<[i64; 2]>>,
     pub(crate) colour: Option<At<String>>,
     pub(crate) outside: bool,
+    pub(crate) dowel_holes: Vec<Exact>,
+    /// Is anything said of a dot or a link, readable or not?
+    pub(crate) marked: bool,
 }
 
 /// A guide, or a tensioner's shoe where it pushes.
@@ -198,8 +215,8 @@ fn shaft(name: At<String>, node: &Node) -> ShaftSpec {
 }
 
 fn chain(name: At<String>, node: &Node) -> ChainSpec {
-    let items = match node.get("path").map(|path| &path.value) {
-        Some(Value::List(items)) => items.as_slice(),
+    let items: &[Node] = match node.get("path").map(|path| &path.value) {
+        Some(Value::List(items)) => items,
         _ => &[],
     };
     ChainSpec {
@@ -228,10 +245,21 @@ fn entry(node: &Node) -> EntrySpec {
                 Some(teeth.map(|_| value))
             }),
             dot: exact(node, "dot").map(|dot| dot.map(ClockAngle::new)),
-            link: whole(node, "link"),
-            links: pair(node, "links", |item| number(item).and_then(to_whole)),
+            link: whole(node, "link").filter(|link| is_link(link.value)),
+            links: pair(node, "links", |item| {
+                number(item)
+                    .and_then(to_whole)
+                    .filter(|link| is_link(*link))
+            }),
             colour: text(node, "colour"),
             outside,
+            dowel_holes: match node.get("dowel_holes").map(|holes| &holes.value) {
+                Some(Value::List(holes)) => holes.iter().filter_map(number).collect(),
+                _ => Vec::new(),
+            },
+            marked: ["dot", "link", "links"]
+                .iter()
+                .any(|key| node.get(key).is_some()),
         });
     }
     let (key, tensioner) = if node.get("guide").is_some() {
@@ -255,6 +283,11 @@ fn entry(node: &Node) -> EntrySpec {
     })
 }
 
+/// Could some chain have that link? If not, a finding says so already.
+fn is_link(link: i64) -> bool {
+    (0..i64::from(LinkCount::MAX)).contains(&link)
+}
+
 fn key_span(node: &Node, key: &str) -> Span {
     match &node.value {
         Value::Map(pairs) => pairs
@@ -269,12 +302,12 @@ fn named<T>(node: &Node, key: &str, make: impl Fn(At<String>, &Node) -> T) -> Ve
     let Some(Value::Map(pairs)) = node.get(key).map(|node| &node.value) else {
         return Vec::new();
     };
+    let mut taken = HashSet::with_capacity(pairs.len());
     pairs
         .iter()
-        .enumerate()
         // A name given twice is a finding already; the first one counts.
-        .filter(|(i, (key, _))| !pairs[..*i].iter().any(|(other, _)| other.text == key.text))
-        .map(|(_, (key, value))| {
+        .filter(|(key, _)| taken.insert(key.text.as_str()))
+        .map(|(key, value)| {
             let name = At {
                 value: key.text.clone(),
                 span: key.span,
@@ -284,14 +317,14 @@ fn named<T>(node: &Node, key: &str, make: impl Fn(At<String>, &Node) -> T) -> Ve
         .collect()
 }
 
-fn written(node: &Node) -> Option<&str> {
+pub(crate) fn written(node: &Node) -> Option<&str> {
     match &node.value {
         Value::Scalar { text, .. } if !node.is_nothing() => Some(text),
         _ => None,
     }
 }
 
-fn text(node: &Node, key: &str) -> Option<At<String>> {
+pub(crate) fn text(node: &Node, key: &str) -> Option<At<String>> {
     let node = node.get(key)?;
     Some(At {
         value: written(node)?.to_owned(),
@@ -318,7 +351,7 @@ fn to_whole(number: Exact) -> Option<i64> {
         .flatten()
 }
 
-fn exact(node: &Node, key: &str) -> Option<At<Exact>> {
+pub(crate) fn exact(node: &Node, key: &str) -> Option<At<Exact>> {
     let node = node.get(key)?;
     Some(At {
         value: number(node)?,

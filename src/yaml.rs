@@ -5,26 +5,36 @@ use crate::finding::{Finding, Problem};
 use crate::source::{Source, Span};
 use granit_parser::{Event, Parser, ScalarStyle};
 use std::collections::HashMap;
+use std::rc::Rc;
 
 /// Deepest nesting that is read.
 pub(crate) const MAX_DEPTH: usize = 32;
 /// Most values that are read; an alias counts as all that it stands for.
 pub(crate) const MAX_NODES: usize = 50_000;
+/// Most bytes of text that aliases may repeat: few values can be long ones.
+pub(crate) const MAX_REPEATED: usize = 1 << 18;
 
 /// A value as written.
 #[derive(Clone, Debug)]
 pub(crate) struct Node {
     pub(crate) span: Span,
     pub(crate) value: Value,
-    /// This node and all below it.
-    size: usize,
+    size: Size,
 }
 
+/// How much a node and all below it are.
+#[derive(Clone, Copy, Debug, Default)]
+struct Size {
+    values: usize,
+    bytes: usize,
+}
+
+/// What an anchor keeps is shared, not copied: anchors may stand within anchors.
 #[derive(Clone, Debug)]
 pub(crate) enum Value {
     Scalar { text: String, plain: bool },
-    List(Vec<Node>),
-    Map(Vec<(Key, Node)>),
+    List(Rc<[Node]>),
+    Map(Rc<[(Key, Node)]>),
 }
 
 /// A key as written.
@@ -38,7 +48,8 @@ impl Node {
     /// What stands here, in words for a message.
     pub(crate) fn kind(&self) -> String {
         match &self.value {
-            Value::Scalar { text, .. } if self.is_nothing() && text.is_empty() => "nothing".into(),
+            // However it is written, and if nothing is; the parser gives "~" for that.
+            Value::Scalar { .. } if self.is_nothing() => "nothing".into(),
             Value::Scalar { text, .. } => format!("'{text}'"),
             Value::List(items) => match items.len() {
                 1 => "a list of one value".into(),
@@ -68,7 +79,7 @@ impl Node {
 struct Open {
     span: Span,
     anchor: usize,
-    size: usize,
+    size: Size,
     content: Content,
 }
 
@@ -91,6 +102,7 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
     let mut anchors: HashMap<usize, Node> = HashMap::new();
     let mut root: Option<Node> = None;
     let mut count = 0_usize;
+    let mut repeated = 0_usize;
     let mut documents = 0_u32;
 
     for event in Parser::new_from_str_with_options(source.text(), options) {
@@ -126,11 +138,14 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
                 counted(&mut count, 1, span)?;
                 let node = Node {
                     span,
+                    size: Size {
+                        values: 1,
+                        bytes: text.len(),
+                    },
                     value: Value::Scalar {
                         text: text.into_owned(),
                         plain: style == ScalarStyle::Plain,
                     },
-                    size: 1,
                 };
                 keep(&mut anchors, anchor, &node);
                 node
@@ -139,7 +154,11 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
                 let node = anchors
                     .get(&id)
                     .ok_or_else(|| failed(Problem::AliasLoop, span))?;
-                counted(&mut count, node.size, span)?;
+                counted(&mut count, node.size.values, span)?;
+                repeated += node.size.bytes;
+                if repeated > MAX_REPEATED {
+                    return Err(failed(Problem::TooMuchRepeated { max: MAX_REPEATED }, span));
+                }
                 node.clone()
             }
             Event::SequenceStart(_, anchor, _) | Event::MappingStart(_, anchor, _) => {
@@ -150,7 +169,10 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
                 open.push(Open {
                     span,
                     anchor,
-                    size: 1,
+                    size: Size {
+                        values: 1,
+                        bytes: 0,
+                    },
                     content: if matches!(event, Event::SequenceStart(..)) {
                         Content::List(Vec::new())
                     } else {
@@ -167,8 +189,8 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
                         end: done.span.end.max(span.end.min(source.text().len())),
                     },
                     value: match done.content {
-                        Content::List(items) => Value::List(items),
-                        Content::Map(pairs, _) => Value::Map(pairs),
+                        Content::List(items) => Value::List(items.into()),
+                        Content::Map(pairs, _) => Value::Map(pairs.into()),
                     },
                     size: done.size,
                 };
@@ -180,7 +202,8 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
         match open.last_mut() {
             None => root = Some(node),
             Some(parent) => {
-                parent.size += node.size;
+                parent.size.values += node.size.values;
+                parent.size.bytes += node.size.bytes;
                 match &mut parent.content {
                     Content::List(items) => items.push(node),
                     Content::Map(pairs, key) => match key.take() {

@@ -1,8 +1,9 @@
 use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, specfile, stream};
 use anyhow::{Context as _, Result, bail};
+use std::path::{Path, PathBuf};
 use tautmark::{
-    Drive, Exact, Observations, Seen, Turns, Verdict, check, check_json, check_text, dot_named,
-    link_named,
+    Drive, Exact, Observations, Record, Seen, Turns, Verdict, check, check_json, check_text,
+    dot_named, fits, json_text, link_named, record_json, record_text,
 };
 
 /// Is every coloured link on its dot? Which cam is off, how far, and what to move?
@@ -17,6 +18,9 @@ pub(crate) struct CheckArguments {
     spec: SpecArgument,
     #[command(flatten)]
     pub(crate) seen: SeenArguments,
+    /// Verify again what `tautmark ask` kept, stage by stage
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["links", "dots", "turned"])]
+    record: Option<PathBuf>,
     /// How the verdict is written
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
@@ -70,15 +74,39 @@ fn split<'a>(flag: &str, text: &'a str) -> Result<(&'a str, Seen)> {
     Ok((name.trim(), seen))
 }
 
+/// Every verdict of a record worked out again.
+fn record(drive: &Drive, path: &Path, format: Format) -> Result<u8> {
+    let source = specfile::source_of(path, "a record")?;
+    let reading = Record::read(&source, drive);
+    specfile::report(&source, reading.findings.iter());
+    let Some(record) = reading.record else {
+        return Ok(UNUSABLE);
+    };
+    let outcome = record.check(drive)?;
+    stream::output(&match format {
+        Format::Text => record_text(drive, &outcome, colour_wanted()),
+        Format::Json => json_text(&record_json(drive, &outcome)),
+    })?;
+    Ok(if outcome.verdict() == Verdict::InTime {
+        CLEAN
+    } else {
+        FINDINGS
+    })
+}
+
 pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
     let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };
+    if let Some(path) = &arguments.record {
+        return record(&drive, path, arguments.format);
+    }
     let seen = arguments.seen.observations(&drive)?;
     let outcome = check(&drive, &seen)?;
+    let fits = fits(&drive, &seen, &outcome)?;
     stream::output(&match arguments.format {
-        Format::Text => check_text(&drive, &seen, &outcome, colour_wanted()),
-        Format::Json => format!("{:#}\n", check_json(&drive, &outcome)),
+        Format::Text => check_text(&drive, &seen, &outcome, &fits, colour_wanted()),
+        Format::Json => json_text(&check_json(&drive, &outcome, &fits)),
     })?;
     Ok(if outcome.verdict == Verdict::InTime {
         CLEAN

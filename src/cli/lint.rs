@@ -2,12 +2,12 @@ use super::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, specfile, stream};
 use anyhow::Result;
 use serde_json::{Value, json};
 use std::path::PathBuf;
-use tautmark::{Drive, Severity, finding_json, finding_text, printable};
+use tautmark::{Drive, Severity, finding_json, finding_text, json_text, printable};
 
 /// Does a spec hold together? Every finding with file, line and column.
 ///
 /// Exit status: 0 if every file is clean (notes do not count), 1 if there are findings, 2 if a file
-/// could not be read at all.
+/// could not be read at all or is no spec in YAML.
 #[derive(clap::Args)]
 pub(crate) struct LintArguments {
     /// Spec files (- reads standard input)
@@ -40,6 +40,8 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
             .unwrap_or(Severity::Note);
         if worst == Severity::Note {
             clean += 1;
+        } else if reading.unreadable {
+            status = UNUSABLE;
         } else {
             status = status.max(FINDINGS);
         }
@@ -76,7 +78,7 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
     match arguments.format {
         Format::Json => {
             let report = json!({ "clean": status == CLEAN, "files": files });
-            stream::output(&format!("{report:#}\n"))?;
+            stream::output(&json_text(&report))?;
         }
         Format::Text if arguments.specs.len() > 1 => {
             stream::output(&format!(

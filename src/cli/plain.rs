@@ -1,10 +1,9 @@
 //! Commands that print what the library holds.
 
-use super::{CLEAN, stream};
-use anyhow::{Context as _, Result, bail};
-use std::io::{ErrorKind, Write as _};
+use super::{CLEAN, files, stream};
+use anyhow::Result;
 use std::path::PathBuf;
-use tautmark::{STARTER, schema as json_schema};
+use tautmark::{STARTER, json_text, schema as json_schema};
 
 /// Print a commented spec to start from.
 #[derive(clap::Args)]
@@ -19,20 +18,11 @@ pub(crate) fn new(arguments: &NewArguments) -> Result<u8> {
         stream::output(STARTER)?;
         return Ok(CLEAN);
     };
-    let name = path.display();
-    match std::fs::File::create_new(path) {
-        Ok(mut file) => file
-            .write_all(STARTER.as_bytes())
-            .with_context(|| format!("'{name}' could not be written"))?,
-        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
-            bail!("'{name}' exists already (nothing was written; choose another name)")
-        }
-        Err(error) => return Err(error).with_context(|| format!("'{name}' could not be written")),
-    }
+    files::create(path, STARTER)?;
     Ok(CLEAN)
 }
 
 pub(crate) fn schema() -> Result<u8> {
-    stream::output(&format!("{:#}\n", json_schema()))?;
+    stream::output(&json_text(&json_schema()))?;
     Ok(CLEAN)
 }

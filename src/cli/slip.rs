@@ -1,14 +1,13 @@
-use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
+use super::{CLEAN, Format, SpecArgument, UNUSABLE, files, specfile, stream};
 use anyhow::{Context as _, Result, bail};
-use std::io::{ErrorKind, Write as _};
 use std::ops::RangeInclusive;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use tautmark::{
-    CrankDegrees, Drive, Engagement, Exact, Plot, Slip, Slips, Sweep, plot, shaft_named, slip,
-    slip_json, slip_text, sprocket_named, sweep,
+    CrankDegrees, Drive, Engagement, Exact, Plot, Slip, Slips, Sweep, json_text, plot, shaft_named,
+    slip, slip_json, slip_text, sprocket_named, sweep,
 };
 
-/// What does a tooth do? Valve events, overlap, trapped compression, and whether valves and piston meet.
+/// What does a tooth do to valve events, compression and clearance?
 ///
 /// SLIP is '1 behind', '2 ahead', -1, +2, '18.5 deg behind' or '20 crank deg ahead'. SHAFT is the
 /// sprocket by which that shaft is driven; say CHAIN/SHAFT where a crankshaft carries several.
@@ -97,16 +96,12 @@ pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
             },
         )?,
         (None, Format::Text) => slip_text(&drive, &slips, &outcome, swept.as_ref()),
-        (None, Format::Json) => {
-            format!(
-                "{:#}\n",
-                slip_json(&drive, &slips, &outcome, swept.as_ref())
-            )
-        }
+        (None, Format::Json) => json_text(&slip_json(&drive, &slips, &outcome, swept.as_ref())),
     };
     match &arguments.output {
         None => stream::output(&text)?,
-        Some(path) => write(path, &text, arguments.force)?,
+        Some(path) if arguments.force => files::replace(path, &text)?,
+        Some(path) => files::create(path, &text)?,
     }
     Ok(CLEAN)
 }
@@ -144,23 +139,4 @@ fn range(text: &str) -> Result<RangeInclusive<i64>> {
         .with_context(|| {
             format!("--sweep '{text}': expected teeth from and to, such as -4..4, within -{most}..{most}")
         })
-}
-
-fn write(path: &Path, text: &str, force: bool) -> Result<()> {
-    let name = path.display();
-    let file = if force {
-        std::fs::File::create(path)
-    } else {
-        std::fs::File::create_new(path)
-    };
-    match file {
-        Ok(mut file) => file
-            .write_all(text.as_bytes())
-            .with_context(|| format!("'{name}' could not be written"))?,
-        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
-            bail!("'{name}' exists already (nothing was written; choose another name, or --force)")
-        }
-        Err(error) => return Err(error).with_context(|| format!("'{name}' could not be written")),
-    }
-    Ok(())
 }

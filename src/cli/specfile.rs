@@ -7,6 +7,11 @@ use tautmark::{Drive, Finding, Severity, Source, finding_text};
 
 /// Reads a spec file into a [`Source`]. A path of `-` is standard input.
 pub(crate) fn source(path: &Path) -> Result<Source> {
+    source_of(path, "a spec")
+}
+
+/// Reads a file that should be `what`.
+pub(crate) fn source_of(path: &Path, what: &str) -> Result<Source> {
     let name = path.to_string_lossy().into_owned();
     let most = Source::MAX_BYTES as u64;
     let mut bytes = Vec::new();
@@ -20,14 +25,14 @@ pub(crate) fn source(path: &Path) -> Result<Source> {
         let file =
             std::fs::File::open(path).with_context(|| format!("'{name}' could not be opened"))?;
         if file.metadata().is_ok_and(|metadata| metadata.is_dir()) {
-            bail!("'{name}' is a directory (name a spec file in it)");
+            bail!("'{name}' is a directory (name {what} file in it)");
         }
         // Never more than the limit, however long the file is or pretends not to be.
         file.take(most + 1)
             .read_to_end(&mut bytes)
             .with_context(|| format!("'{name}' could not be read"))?;
     }
-    Source::new(name.clone(), bytes).with_context(|| format!("'{name}' cannot be a spec"))
+    Source::new(name.clone(), bytes).with_context(|| format!("'{name}' cannot be {what}"))
 }
 
 /// Reads a spec that must be usable. Its errors go to standard error; `None` if there are any.
@@ -47,10 +52,12 @@ pub(crate) fn drive(path: &Path) -> Result<Option<(Source, Drive)>> {
     }
 }
 
-fn report<'a>(source: &Source, findings: impl Iterator<Item = &'a Finding>) {
+pub(crate) fn report<'a>(source: &Source, findings: impl Iterator<Item = &'a Finding>) {
     let colour = anstream::AutoStream::choice(&std::io::stderr()) != anstream::ColorChoice::Never;
     let texts: Vec<String> = findings
         .map(|finding| finding_text(finding, source, colour))
         .collect();
-    super::stream::styled_error(&format!("{}\n", texts.join("\n\n")));
+    if !texts.is_empty() {
+        super::stream::styled_error(&format!("{}\n", texts.join("\n\n")));
+    }
 }

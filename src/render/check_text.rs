@@ -3,23 +3,31 @@
 use super::{cautions::CAUTIONS, numbers, printable};
 use crate::check::{Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict};
 use crate::drive::{Drive, Engagement, Part, ShaftId};
+use crate::false_friend::Fit;
 use crate::observe::{Observations, Seen, name_of};
 use crate::quantity::Teeth;
 use crate::spec::{Parked, ShaftKind};
 use std::fmt::Write as _;
 
-/// The verdict in words: first the answer, then every shaft, then what to do. `colour` adds
-/// terminal colours, which never carry the meaning alone.
-pub fn check_text(drive: &Drive, seen: &Observations, check: &Check, colour: bool) -> String {
+/// The verdict in words: first the answer, then every shaft, then what to do, then the false friends
+/// that fit too (see [`crate::fits`]). `colour` adds terminal colours, which never carry the meaning
+/// alone.
+pub fn check_text(
+    drive: &Drive,
+    seen: &Observations,
+    check: &Check,
+    fits: &[Fit],
+    colour: bool,
+) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_check(&mut out, drive, seen, check, colour);
+    let _ = write_check(&mut out, drive, seen, check, fits, colour);
     printable_but_styled(&out)
 }
 
 /// Names are printable since they were checked on reading; the text is made so once more, leaving
 /// only the styles that were put there by [`heading`].
-fn printable_but_styled(text: &str) -> String {
+pub(crate) fn printable_but_styled(text: &str) -> String {
     text.split("\u{1b}[")
         .enumerate()
         .map(|(i, piece)| {
@@ -59,6 +67,7 @@ fn write_check(
     drive: &Drive,
     seen: &Observations,
     check: &Check,
+    fits: &[Fit],
     colour: bool,
 ) -> std::fmt::Result {
     writeln!(out, "{}", drive.engine())?;
@@ -71,11 +80,66 @@ fn write_check(
             numbers::exact(seen.turned().get())
         )?,
     }
-    writeln!(
-        out,
-        "\n{}\n",
-        heading(headline(check.verdict), check.verdict, colour)
-    )?;
+    writeln!(out)?;
+    let frame = Frame {
+        headline: headline(check.verdict),
+        release: true,
+        asking: false,
+    };
+    write_grounds(out, drive, seen, check, &frame, colour)?;
+    write_fits(out, drive, fits, false)?;
+    write_cautions(out)
+}
+
+/// The false friends that fit what was seen.
+pub(crate) fn write_fits(
+    out: &mut String,
+    drive: &Drive,
+    fits: &[Fit],
+    asking: bool,
+) -> std::fmt::Result {
+    for fit in fits {
+        let friend = super::false_friend_text::friend_words(drive, &fit.friend, asking);
+        if fit.explains {
+            writeln!(out, "\nThis is just how it looks when\n  - {friend}")?;
+        } else {
+            writeln!(
+                out,
+                "\nOne more look is worth it: the links alone do not rule this out\n  - {friend}"
+            )?;
+        }
+    }
+    Ok(())
+}
+
+/// What differs where a verdict is shown.
+pub(crate) struct Frame {
+    /// The answer.
+    pub(crate) headline: &'static str,
+    /// Is the tensioner released next?
+    pub(crate) release: bool,
+    /// Is it the interview? There everything was answered just now, and nothing is typed in arguments.
+    pub(crate) asking: bool,
+}
+
+pub(crate) fn write_cautions(out: &mut String) -> std::fmt::Result {
+    writeln!(out, "\nCautions")?;
+    for caution in CAUTIONS {
+        writeln!(out, "  - {caution}")?;
+    }
+    Ok(())
+}
+
+/// The verdict and its grounds.
+pub(crate) fn write_grounds(
+    out: &mut String,
+    drive: &Drive,
+    seen: &Observations,
+    check: &Check,
+    frame: &Frame,
+    colour: bool,
+) -> std::fmt::Result {
+    writeln!(out, "{}\n", heading(frame.headline, check.verdict, colour))?;
 
     let width = check
         .shafts
@@ -85,7 +149,12 @@ fn write_check(
         .unwrap_or(0);
     for state in &check.shafts {
         let name = drive.shaft(state.shaft).name();
-        writeln!(out, "  {name:width$}  {}", state_text(drive, seen, state))?;
+        let (known, read) = state_text(drive, seen, state);
+        if frame.asking || read.is_empty() {
+            writeln!(out, "  {name:width$}  {known}")?;
+        } else {
+            writeln!(out, "  {name:width$}  {known}  [{read}]")?;
+        }
     }
     if !check.remedies.is_empty() {
         writeln!(out, "\nWhat to move")?;
@@ -110,24 +179,24 @@ fn write_check(
             "\nStill to look at (nothing is taken to be right unseen)"
         )?;
         for unseen in &check.not_seen {
-            writeln!(out, "  - {}", unseen_text(drive, *unseen))?;
+            if frame.asking {
+                writeln!(out, "  - {}", unseen_words(drive, *unseen).0)?;
+            } else {
+                writeln!(out, "  - {}", unseen_text(drive, *unseen))?;
+            }
         }
     }
-    if check.release_tensioner() {
+    if frame.release && check.release_tensioner() {
         writeln!(out, "\nBefore the tensioner is released")?;
         for line in release_lines(drive) {
             writeln!(out, "  - {line}")?;
         }
     }
-    writeln!(out, "\nCautions")?;
-    for caution in CAUTIONS {
-        writeln!(out, "  - {caution}")?;
-    }
     Ok(())
 }
 
 /// What the marks cannot show and has to be right all the same.
-fn release_lines(drive: &Drive) -> Vec<String> {
+pub(crate) fn release_lines(drive: &Drive) -> Vec<String> {
     let mut lines = Vec::new();
     for (_, chain) in drive.chains() {
         let strand = slack_strand(drive, chain.path(), |i| {
@@ -186,8 +255,8 @@ fn slack_strand<'a>(
     Some((name(before), name(after)))
 }
 
-/// What is known of one shaft.
-fn state_text(drive: &Drive, seen: &Observations, state: &ShaftState) -> String {
+/// What is known of one shaft, and what was seen of it.
+fn state_text(drive: &Drive, seen: &Observations, state: &ShaftState) -> (String, String) {
     let read = readings(drive, seen, state.shaft);
     let known = if state.contradicted {
         "links and dots contradict each other".to_owned()
@@ -212,11 +281,7 @@ fn state_text(drive: &Drive, seen: &Observations, state: &ShaftState) -> String 
             }
         }
     };
-    if read.is_empty() {
-        known
-    } else {
-        format!("{known}  [{read}]")
-    }
+    (known, read)
 }
 
 /// `ahead (advanced)` for a camshaft, `ahead` for others.
@@ -291,7 +356,7 @@ fn apart(what: Seen) -> String {
     format!("{size} {side}")
 }
 
-fn coloured(link: String, colour: Option<&str>) -> String {
+pub(crate) fn coloured(link: String, colour: Option<&str>) -> String {
     match colour {
         Some(colour) => format!("{link} ({colour})"),
         None => link,
@@ -337,8 +402,14 @@ pub fn remedy_text(drive: &Drive, remedy: &Remedy) -> String {
     )
 }
 
-/// What would have to be looked at.
+/// What would have to be looked at, with the argument that says what was seen there.
 pub(crate) fn unseen_text(drive: &Drive, unseen: Unseen) -> String {
+    let (what, flag) = unseen_words(drive, unseen);
+    format!("{what} ({flag})")
+}
+
+/// What would have to be looked at, and the argument that says what was seen there.
+pub(crate) fn unseen_words(drive: &Drive, unseen: Unseen) -> (String, String) {
     match unseen {
         Unseen::Link(at) => {
             let mark = drive.sprocket(at).mark();
@@ -347,11 +418,17 @@ pub(crate) fn unseen_text(drive: &Drive, unseen: Unseen) -> String {
                 coloured(numbers::link(mark.link, links), mark.colour.as_deref())
             });
             let name = name_of(drive, at);
-            format!("the dot of {name} against {due}: --link {name}=...")
+            (
+                format!("the dot of {name} against {due}"),
+                format!("--link {name}=..."),
+            )
         }
         Unseen::Dot(id) => {
             let name = drive.shaft(id).name();
-            format!("the dot of {name} against its reference mark: --dot {name}=...")
+            (
+                format!("the dot of {name} against its reference mark"),
+                format!("--dot {name}=..."),
+            )
         }
     }
 }

@@ -2,12 +2,17 @@
 
 use super::printable;
 use crate::finding::{Finding, LiftTableFault, Problem, Severity};
+use crate::format::MAX_TEXT;
+use crate::quantity::NumberError;
 use crate::render::numbers;
-use crate::source::{Source, Span};
+use crate::source::{Position, Source, Span};
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use serde_json::{Value, json};
 use std::borrow::Cow;
+
+/// Columns further apart than this are not drawn in one picture.
+const FAR: usize = 200;
 
 /// A finding in words.
 struct Words {
@@ -44,22 +49,62 @@ pub fn finding_text(finding: &Finding, source: &Source, colour: bool) -> String 
             .element(annotate_snippets::Origin::path(printable(source.name())))
             .element(help),
         Some(span) => {
-            let text = visible(source.text());
-            let mut snippet = Snippet::source(text)
+            // Only the lines from one place to the other: the rest of the file would cost time.
+            let place = drawable(source, span);
+            // Places in columns far apart cannot be drawn side by side; the second is named instead.
+            let column = source.position(span).column;
+            let (other, named) = match finding.related {
+                Some(related) if source.position(related).column.abs_diff(column) > FAR => {
+                    (None, Some(source.position(related)))
+                }
+                related => (related.map(|span| drawable(source, span)), None),
+            };
+            let text = source.text();
+            let (mut first, mut last) = (place.start, place.end);
+            if let Some(other) = &other {
+                (first, last) = (first.min(other.start), last.max(other.end));
+            }
+            let first = text[..first].rfind('\n').map_or(0, |newline| newline + 1);
+            // What stands far behind on the last line would not fit on a screen anyhow.
+            let last = text[last..]
+                .char_indices()
+                .take(FAR)
+                .find_map(|(at, c)| matches!(c, '\n' | '\r').then_some(last + at))
+                .or_else(|| Some(last + text[last..].char_indices().nth(FAR)?.0))
+                .unwrap_or(text.len());
+            let lines = &text[first..last];
+            let within = |place: std::ops::Range<usize>| {
+                visible(&text[first..place.start]).len()..visible(&text[first..place.end]).len()
+            };
+            let mut snippet = Snippet::source(visible(lines))
                 .path(printable(source.name()))
+                .line_start(
+                    source
+                        .position(Span {
+                            start: first,
+                            end: first,
+                        })
+                        .line,
+                )
                 .annotation(
                     AnnotationKind::Primary
-                        .span(drawable(source, span))
+                        .span(within(place))
                         .label(printable(&words.label)),
                 );
-            if let Some(related) = finding.related {
+            if let Some(other) = other {
                 snippet = snippet.annotation(
                     AnnotationKind::Context
-                        .span(drawable(source, related))
+                        .span(within(other))
                         .label(words.related),
                 );
             }
-            title.element(snippet).element(help)
+            let group = title.element(snippet);
+            match named {
+                None => group.element(help),
+                Some(Position { line, column }) => group
+                    .element(Level::NOTE.message(format!("{}: {line}:{column}", words.related)))
+                    .element(help),
+            }
         }
     };
     let renderer = if colour {
@@ -70,25 +115,20 @@ pub fn finding_text(finding: &Finding, source: &Source, colour: bool) -> String 
     renderer.decor_style(DecorStyle::Ascii).render(&[group])
 }
 
-/// The text as it can be shown. Characters that a terminal would act on become `?`s of the same
-/// number of bytes, so that every place stays where it is.
+/// The text as it can be shown: a `?` for each character that a terminal would act on, so that
+/// columns, which count characters, stay what they are.
 fn visible(text: &str) -> Cow<'_, str> {
-    let hidden = |c: char| crate::conform::is_unprintable(c) && !matches!(c, '\n' | '\r' | '\t');
+    let hidden = |c: char| crate::conform::is_unprintable(c) && !matches!(c, '\n' | '\t');
     if !text.chars().any(hidden) {
         return Cow::Borrowed(text);
     }
-    Cow::Owned(
-        text.chars()
-            .flat_map(|c| {
-                let (shown, times) = if hidden(c) {
-                    ('?', c.len_utf8())
-                } else {
-                    (c, 1)
-                };
-                std::iter::repeat_n(shown, times)
-            })
-            .collect(),
-    )
+    let mut rest = text.chars().peekable();
+    let mut out = String::with_capacity(text.len());
+    while let Some(c) = rest.next() {
+        let ends_line = c == '\r' && rest.peek() == Some(&'\n');
+        out.push(if hidden(c) && !ends_line { '?' } else { c });
+    }
+    Cow::Owned(out)
 }
 
 /// A place that can be drawn: at least within the text, at most to the end of its first line.
@@ -100,12 +140,12 @@ fn drawable(source: &Source, span: Span) -> std::ops::Range<usize> {
     start..start + first_line
 }
 
-/// The finding for a program to read.
+/// The finding for a program to read. Of the offending text the beginning is enough.
 pub fn finding_json(finding: &Finding, source: &Source) -> Value {
     let words = words(&finding.problem);
     let place = |span: Span| {
         let position = source.position(span);
-        json!({ "line": position.line, "column": position.column, "text": source.slice(span) })
+        json!({ "line": position.line, "column": position.column, "text": clipped(source.slice(span), MAX_TEXT) })
     };
     json!({
         "file": source.name(),
@@ -124,11 +164,32 @@ pub fn finding_json(finding: &Finding, source: &Source) -> Value {
 
 /// A quoted text of a length that can be read.
 fn quoted(text: &str) -> String {
-    const MOST: usize = 40;
-    if text.chars().count() <= MOST {
-        format!("'{text}'")
+    format!("'{}'", clipped(text, 40))
+}
+
+/// The text, or so many characters of it.
+fn clipped(text: &str, most: usize) -> Cow<'_, str> {
+    match text.char_indices().nth(most) {
+        None => Cow::Borrowed(text),
+        Some((end, _)) => Cow::Owned(format!("{}...", &text[..end])),
+    }
+}
+
+/// What to do about a place at which the YAML parser gave up.
+fn yaml_help(reason: &str) -> &'static str {
+    let says = |word| reason.contains(word);
+    if says("tabs") {
+        "indent with blanks: YAML takes no tabs there"
+    } else if says("mapping values are not allowed") {
+        "a colon and a blank begin a value: put a text that has them in quotes, or look at the indentation"
+    } else if says("unknown anchor") {
+        "no '&' with that name stands before it: write the value out, or put the text in quotes"
+    } else if says("unexpected character") {
+        "put a text that begins with or has this character in quotes"
+    } else if says("unclosed") || says("mismatched") {
+        "close it, or put it in quotes if it belongs to a text"
     } else {
-        format!("'{}...'", text.chars().take(MOST).collect::<String>())
+        "look at the indentation, and for a missing quote, bracket or brace just before this place"
     }
 }
 
@@ -142,7 +203,7 @@ fn words(problem: &Problem) -> Words {
             format!("this is not YAML: {reason}"),
             "reading stopped here".into(),
             "",
-            "look at the indentation, and for a missing quote, bracket or brace just before this place".into(),
+            yaml_help(reason).into(),
         ),
         Problem::Empty => (
             "there is no spec in this file".into(),
@@ -168,6 +229,12 @@ fn words(problem: &Problem) -> Words {
             "",
             "no spec needs that many; write out what the aliases repeat".into(),
         ),
+        Problem::TooMuchRepeated { max } => (
+            format!("aliases repeat more than {} KiB of text", max / 1024),
+            "reading stopped here".into(),
+            "",
+            "no spec needs that much; write out what the aliases repeat".into(),
+        ),
         Problem::AliasLoop => (
             "an alias stands within the value it stands for".into(),
             "this alias".into(),
@@ -184,7 +251,11 @@ fn words(problem: &Problem) -> Words {
             format!("unknown key {}", quoted(key)),
             "not known here".into(),
             "",
-            did_you_mean(*nearest, || format!("known here: {}", known.join(", "))),
+            match key.split_once(':') {
+                _ if key == "<<" => "merge keys are not taken: write the keys out, or use an alias for the whole value".into(),
+                Some((word, _)) if known.contains(&word) => format!("put a blank after the colon: '{word}: ...'"),
+                _ => did_you_mean(*nearest, || format!("known here: {}", known.join(", "))),
+            },
         ),
         Problem::DuplicateKey { key } => (
             format!("key {} is given twice", quoted(key)),
@@ -208,7 +279,11 @@ fn words(problem: &Problem) -> Words {
             let expected = if *whole { "a whole number" } else { "a number" };
             (
                 format!("expected {expected}, found {}", quoted(text)),
-                reason.to_string(),
+                if *whole && *reason == NumberError::Form {
+                    "not a whole number".into()
+                } else {
+                    reason.to_string()
+                },
                 "",
                 if *whole {
                     "write it with digits only, such as 36".into()
@@ -218,14 +293,22 @@ fn words(problem: &Problem) -> Words {
             )
         }
         Problem::OutOfBounds { text, min, max, unit, above } => (
-            format!(
-                "{} is not in the required range of {}{min}..={max} {unit}",
-                quoted(text),
-                if *above { "more than " } else { "" }
-            ),
-            "out of range".into(),
+            if min == max {
+                format!("expected {min} {unit}, found {}", quoted(text))
+            } else if *above {
+                format!("{} is not in the required range of above {min} and up to {max} {unit}", quoted(text))
+            } else {
+                format!("{} is not in the required range of {min}..={max} {unit}", quoted(text))
+            },
+            if min == max { "not known here" } else { "out of range" }.into(),
             "",
-            format!("give a value from {min} to {max}{}", if *above { " (but not the first)" } else { "" }),
+            if min == max {
+                format!("write {min}; no other is known here")
+            } else if *above {
+                format!("give a value above {min}, {max} at most")
+            } else {
+                format!("give a value from {min} to {max}")
+            },
         ),
         Problem::NotAChoice { text, choices, nearest } => (
             format!("{} is none of: {}", quoted(text), choices.join(", ")),
@@ -240,10 +323,13 @@ fn words(problem: &Problem) -> Words {
             "use letters, digits, '-' and '_', beginning with a letter or digit, 32 at most".into(),
         ),
         Problem::UnprintableText { text } => (
-            format!("{} cannot be shown as it is", quoted(text)),
-            "control characters, or too long".into(),
+            match text.chars().count() {
+                n if n > MAX_TEXT => format!("this text is {n} characters long, {MAX_TEXT} at most are taken"),
+                _ => format!("{} has characters that cannot be shown", quoted(text)),
+            },
+            if text.chars().count() > MAX_TEXT { "too long" } else { "control or invisible characters" }.into(),
             "",
-            "use printable characters, 200 at most".into(),
+            format!("use printable characters, {MAX_TEXT} at most"),
         ),
         Problem::TooManyOf { what, found, max } => (
             format!("{found} {what}, at most {max} are taken"),
@@ -255,7 +341,7 @@ fn words(problem: &Problem) -> Words {
             format!("an entry of a path must name one of: {}", known.join(", ")),
             "which part is this?".into(),
             "",
-            format!("begin it with one of these keys: {}", known.join(", ")),
+            "give it the key of the part that it is".into(),
         ),
         Problem::UnknownShaft { name, nearest } => (
             format!("no shaft is called {}", quoted(name)),
@@ -284,7 +370,8 @@ fn words(problem: &Problem) -> Words {
         Problem::TooFewSprockets { chain, found } => (
             format!("chain {} runs over {}", quoted(chain), match found {
                 0 => "no sprocket".into(),
-                n => format!("{n} sprocket only"),
+                1 => "one sprocket only".into(),
+                n => format!("{n} sprockets only"),
             }),
             "a chain joins at least two".into(),
             "this chain",
@@ -311,7 +398,7 @@ fn words(problem: &Problem) -> Words {
         Problem::LinkPastEnd { link, links } => (
             format!("link {link} is past the chain's end"),
             format!("the last link is {}", links - 1),
-            "because of this",
+            "the chain has this many",
             format!("links are counted from 0 to {}", links - 1),
         ),
         Problem::LinksNotNeighbours { first, second, links } => (
@@ -327,10 +414,14 @@ fn words(problem: &Problem) -> Words {
             "add 'link: ...', or remove the colour".into(),
         ),
         Problem::LinkShared { link, shaft } => (
-            format!("link {} lies on two dots", numbers::exact(link.get())),
+            if link.get().is_whole() {
+                format!("link {} is given for two dots", numbers::exact(link.get()))
+            } else {
+                format!("the place after link {} is given for two dots", link.get().floor())
+            },
             "again here".into(),
-            "and here",
-            format!("'{shaft}' has it already; count this one again from there"),
+            "first given here",
+            format!("{} has it already; count this one again from there", quoted(shaft)),
         ),
         Problem::LinksOutOfOrder { chain, reversed } => (
             format!("the link numbers of chain {} do not rise along its path", quoted(chain)),
@@ -346,12 +437,12 @@ fn words(problem: &Problem) -> Words {
             format!("no chain joins {} to the crankshaft", quoted(shaft)),
             "not driven".into(),
             "",
-            "put its sprocket on a chain's path, or leave the shaft out".into(),
+            "put its sprocket on the path of a chain that the crankshaft drives, or leave the shaft out".into(),
         ),
         Problem::RatioOpen { shaft, first, second } => (
             format!(
-                "{} would turn at two speeds: {} by chain '{}', {} by chain '{}'",
-                quoted(shaft), first.1, first.0, second.1, second.0
+                "{} would turn at two speeds: {} by chain {}, {} by chain {}",
+                quoted(shaft), first.1, quoted(&first.0), second.1, quoted(&second.0)
             ),
             format!("{} turns per crank turn this way", second.1),
             "the other way",
@@ -384,15 +475,71 @@ fn words(problem: &Problem) -> Words {
         ),
         Problem::LinksCannotProve { shaft, chain, at } => (
             format!("the links alone cannot prove {}", quoted(shaft)),
-            format!("'{at}' has no coloured link on chain '{chain}'"),
+            format!("{} has no coloured link on chain {}", quoted(at), quoted(chain)),
             "",
             "only its dot against the engine can (--dot); give a 'link' here if the chain has one".into(),
+        ),
+        Problem::MoreFindings { more } => (
+            format!("{more} more findings from here on"),
+            "the first of them".into(),
+            "",
+            "mend those above first; many of these may come of them".into(),
         ),
         Problem::DotAngle { angle } => (
             format!("a dot at {} degrees is outside of one turn", numbers::exact(angle.get())),
             "from 0 up to 360".into(),
             "",
             "give it in degrees clockwise from twelve o'clock, from 0 up to but not including 360".into(),
+        ),
+        Problem::NoRecord => (
+            "there is no record in this file".into(),
+            String::new(),
+            "",
+            "`tautmark ask SPEC --record FILE` writes one".into(),
+        ),
+        Problem::OtherEngine { found, expected } => (
+            format!("this record is of {}, the spec of {}", quoted(found), quoted(expected)),
+            "another engine".into(),
+            "",
+            "give the spec that the record was made with".into(),
+        ),
+        Problem::OtherDrive => (
+            "the drive in the spec is not the one that was looked at".into(),
+            "its teeth, links or marks were others".into(),
+            "",
+            "give the spec as it was then, or look at every mark again".into(),
+        ),
+        Problem::SeenUnreadable { text, reason } => (
+            format!("{} does not say where a dot stands", quoted(text)),
+            "where is it?".into(),
+            "",
+            reason.clone(),
+        ),
+        Problem::SeenImpossible { reason } => (
+            "this cannot have been seen on this drive".into(),
+            "not on this drive".into(),
+            "",
+            reason.clone(),
+        ),
+        Problem::SeenAndNotSeen { at } => (
+            format!("{} is given as seen and as not seen", quoted(at)),
+            "not seen".into(),
+            "seen",
+            "keep what is true".into(),
+        ),
+        Problem::StageTurns { stage, must_turn } => (
+            if *must_turn {
+                format!("stage '{stage}' needs the crank turns by which it was turned")
+            } else {
+                format!("stage '{stage}' is looked at before the engine is turned")
+            },
+            if *must_turn { "turned how far?" } else { "not turned yet" }.into(),
+            "",
+            if *must_turn {
+                "add 'turned: 2', or however many crank turns it was".into()
+            } else {
+                "remove 'turned', or call the stage 'turned'".into()
+            },
         ),
         Problem::TooFewOf { what, found, min } => (
             format!("{found} {what}, at least {min} are needed"),

@@ -25,6 +25,36 @@ pub(crate) fn exact(value: Exact) -> String {
     }
 }
 
+/// Rounded to `places` decimals, for what a person looks at and never reckons with.
+pub(crate) fn rounded(value: Exact, places: u32) -> String {
+    let scale = 10_i128.pow(places);
+    // Half up: floor(x * scale + 1/2).
+    let scaled = (2 * value.abs().numerator() * scale + value.denominator())
+        .div_euclid(2 * value.denominator());
+    let sign = if value.signum() < 0 && scaled != 0 {
+        "-"
+    } else {
+        ""
+    };
+    let (whole, rest) = (scaled / scale, scaled % scale);
+    let decimals = format!("{rest:0width$}", width = places as usize);
+    let decimals = decimals.trim_end_matches('0');
+    if decimals.is_empty() {
+        format!("{sign}{whole}")
+    } else {
+        format!("{sign}{whole}.{decimals}")
+    }
+}
+
+/// A direction as the hour hand of a clock shows it: `about 3 o'clock`.
+pub(crate) fn clock_time(degrees: Exact) -> String {
+    let twelfths = (degrees.numerator() + 15 * degrees.denominator())
+        .div_euclid(30 * degrees.denominator())
+        .rem_euclid(12);
+    let hour = if twelfths == 0 { 12 } else { twelfths };
+    format!("about {hour} o'clock")
+}
+
 fn counted(value: Exact, one: &str, many: &str) -> String {
     let size = value.abs();
     let unit = if size == Exact::ONE { one } else { many };

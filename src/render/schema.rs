@@ -1,4 +1,5 @@
-//! The file format as a JSON Schema, for editors. It is made of the tables that the reader uses.
+//! The file format as a JSON Schema, for editors, and as tables, for people. Both are made of the
+//! tables that the reader uses.
 
 use crate::format::{FORMAT_VERSION, Field, MAX_NAME, MAX_TEXT, Record, SPEC, Shape};
 use serde_json::{Map, Value, json};
@@ -60,8 +61,9 @@ fn name_pattern() -> String {
 
 fn shape(of: &Shape) -> Value {
     match *of {
-        Shape::Text => json!({ "type": ["string", "number"], "maxLength": MAX_TEXT }),
-        Shape::Name => json!({ "type": ["string", "integer"], "maxLength": MAX_NAME }),
+        // Unquoted, a text may look like a number or a flag to another reader of YAML.
+        Shape::Text => json!({ "type": ["string", "number", "boolean"], "maxLength": MAX_TEXT }),
+        Shape::Name => json!({ "type": ["string", "number", "boolean"], "maxLength": MAX_TEXT }),
         Shape::Choice(choices) => json!({
             "enum": choices.iter().map(|(word, _)| word).collect::<Vec<_>>(),
             "markdownDescription": choices
@@ -77,17 +79,23 @@ fn shape(of: &Shape) -> Value {
             min, max, above, ..
         } => {
             let least = if above { "exclusiveMinimum" } else { "minimum" };
+            // Of a fraction only its sign can be told by a pattern.
+            let above_line = if above && min == 0 {
+                r"\+?0*[1-9][0-9]*"
+            } else {
+                "[+-]?[0-9]+"
+            };
             json!({ "anyOf": [
                 { "type": "number", least: min, "maximum": max },
-                { "type": "string", "pattern": "^[+-]?[0-9]+/[0-9]*[1-9][0-9]*$" },
+                { "type": "string", "pattern": format!("^{above_line}/0*[1-9][0-9]*$") },
             ] })
         }
         Shape::Flag => json!({ "type": "boolean" }),
         Shape::Pair(inner, _) => {
             json!({ "type": "array", "items": shape(inner), "minItems": 2, "maxItems": 2 })
         }
-        Shape::List { item, min, max, .. } => {
-            json!({ "type": "array", "items": shape(item), "minItems": min, "maxItems": max })
+        Shape::List { of, min, max, .. } => {
+            json!({ "type": "array", "items": shape(of), "minItems": min, "maxItems": max })
         }
         Shape::Event => json!({
             "type": "string",
@@ -102,10 +110,112 @@ fn shape(of: &Shape) -> Value {
             "additionalProperties": false,
             "maxProperties": max,
         }),
+        Shape::BySprocket { value, max, .. } => json!({
+            "type": "object",
+            "additionalProperties": shape(value),
+            "maxProperties": max,
+        }),
         Shape::Entries { variants, max, .. } => json!({
             "type": "array",
             "maxItems": max,
             "items": { "oneOf": variants.iter().map(|variant| record(variant)).collect::<Vec<_>>() },
         }),
+    }
+}
+
+/// The file format as Markdown tables, one for each record.
+pub fn format_tables() -> String {
+    let mut waiting = vec![("the file".to_owned(), &SPEC)];
+    let mut told: Vec<&'static str> = Vec::new();
+    let mut out = String::new();
+    while !waiting.is_empty() {
+        let (place, record) = waiting.remove(0);
+        if told.contains(&record.title) {
+            continue;
+        }
+        told.push(record.title);
+        out.push_str(&format!(
+            "**{}** ({place})\n\n| key | value | meaning |\n| --- | --- | --- |\n",
+            capital(record.title)
+        ));
+        for field in record.fields {
+            let must = if field.required {
+                ""
+            } else {
+                " (may be left out)"
+            };
+            out.push_str(&format!(
+                "| `{}` | {} | {}{must} |\n",
+                field.key,
+                kind(&field.shape),
+                field.about
+            ));
+            inner(&field.shape, field.key, &mut waiting);
+        }
+        out.push('\n');
+    }
+    out
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+/// The records within a value, to be told after this one.
+fn inner(of: &Shape, key: &str, waiting: &mut Vec<(String, &'static Record)>) {
+    match *of {
+        Shape::Record(record) => waiting.push((format!("under `{key}`"), record)),
+        Shape::Named { record, .. } => {
+            waiting.push((format!("under `{key}`, by a name of your own"), record));
+        }
+        Shape::Entries { variants, .. } => waiting.extend(
+            variants
+                .iter()
+                .map(|record| (format!("an entry of `{key}`"), *record)),
+        ),
+        _ => {}
+    }
+}
+
+/// What a value looks like.
+fn kind(of: &Shape) -> String {
+    match *of {
+        Shape::Text => "text".into(),
+        Shape::Name => "a shaft's name".into(),
+        Shape::Choice(choices) => choices
+            .iter()
+            .map(|(word, _)| format!("`{word}`"))
+            .collect::<Vec<_>>()
+            .join(", "),
+        Shape::Whole { min, max, unit } if min == max => format!("{min} {unit}"),
+        Shape::Whole { min, max, unit } => format!("{min} to {max} {unit}"),
+        Shape::Number {
+            min,
+            max,
+            unit,
+            above,
+        } => {
+            let from = if above { "above " } else { "" };
+            format!("{from}{min} to {max} {unit}")
+        }
+        Shape::Flag => "`true` or `false`".into(),
+        Shape::Pair(inner, expected) => format!("{expected}, each {}", kind(inner)),
+        Shape::List { of, .. } => format!("a list, each {}", kind(of)),
+        Shape::Event => "such as `12 BTDC` or `48 ABDC`".into(),
+        Shape::Record(record) => record.title.to_owned(),
+        Shape::Named { what, max, .. } | Shape::BySprocket { what, max, .. } => {
+            format!("up to {max} {what}")
+        }
+        Shape::Entries { variants, .. } => format!(
+            "a list, each {}",
+            variants
+                .iter()
+                .map(|record| record.title)
+                .collect::<Vec<_>>()
+                .join(" or ")
+        ),
     }
 }

@@ -1,0 +1,572 @@
+//! The smallest causes of what was seen or measured.
+//!
+//! The camshafts' errors are `A n`: whole teeth `n` slipped at each engagement of each chain, each
+//! tooth worth one crank angle on every shaft behind it. To these come what moves a shaft by parts
+//! of a tooth (a phaser off its lock, a longer chain) or by fixed steps (a dowel in another hole, the
+//! crankshaft one turn out). All sets of faults are tried by their number, the fewest first; the
+//! reckoning is in whole units of a common denominator, so nothing is rounded.
+
+use crate::drive::{Drive, Engagement, ShaftId};
+use crate::measure::Measured;
+use crate::quantity::{CrankDegrees, Exact, OutOfRange, Teeth};
+use crate::spec::Parked;
+
+/// One thing that went wrong.
+#[derive(Clone, Copy, PartialEq, Debug)]
+#[non_exhaustive]
+pub enum Fault {
+    /// The chain sits this many teeth off at that sprocket: the sprocket is that far ahead.
+    Slip {
+        /// The sprocket.
+        at: Engagement,
+        /// How far the sprocket is ahead against the chain.
+        teeth: Teeth,
+    },
+    /// The phaser is this far from its parked position.
+    Phaser {
+        /// The camshaft.
+        shaft: ShaftId,
+        /// Above zero: advanced.
+        angle: CrankDegrees,
+    },
+    /// The dowel sits in another hole.
+    Dowel {
+        /// The shaft.
+        shaft: ShaftId,
+        /// How far ahead that puts it.
+        angle: CrankDegrees,
+    },
+    /// The crankshaft was one whole turn from where it was taken to be.
+    CrankTurn,
+    /// The chains have grown longer.
+    Elongation {
+        /// The least elongation that explains it, as a fraction of the length.
+        least: Exact,
+        /// The most.
+        most: Exact,
+    },
+}
+
+/// A set of faults that explains everything that was measured.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Cause {
+    /// What went wrong. Empty: nothing, within the tolerances.
+    pub faults: Vec<Fault>,
+    /// What is left over of each measurement, in the order in which they were given; within its tolerance.
+    pub residuals: Vec<CrankDegrees>,
+    /// Teeth slipped, all together.
+    pub teeth: i64,
+}
+
+/// The smallest causes.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Explanation {
+    /// Every cause with the fewest faults: those with the fewest teeth first. Empty if nothing with
+    /// at most [`MOST_FAULTS`] faults explains what was measured.
+    pub causes: Vec<Cause>,
+    /// There are more than were asked for.
+    pub more: bool,
+}
+
+/// Faults that are looked for together.
+pub const MOST_FAULTS: usize = 4;
+
+/// Most teeth that are tried at one engagement when several faults are looked for together.
+const MOST_TEETH: i128 = 20;
+
+/// What is known of a drive beyond its model, as far as causes go.
+pub trait Strands {
+    /// Links in the free tight strands between a shaft and the shaft that drives it, if known.
+    fn tight_links(&self, at: Engagement) -> Option<Exact>;
+}
+
+/// Link counts from the marks alone: from dot to dot along the tight side. This counts the links on
+/// the sprockets too, so it is more than the free strand.
+#[derive(Clone, Copy, Debug)]
+pub struct FromMarks<'a>(pub &'a Drive);
+
+impl Strands for FromMarks<'_> {
+    fn tight_links(&self, at: Engagement) -> Option<Exact> {
+        let chain = self.0.chain(at.chain);
+        let own = self.0.sprocket(at).mark()?;
+        let driver = self.0.sprocket(self.0.driver_of(at.chain)).mark()?;
+        // The chain runs from the driven sprocket to the driver under pull.
+        driver
+            .link
+            .from(own.link)
+            .and_then(|links| links.get().modulo(chain.links().to_exact()))
+            .ok()
+    }
+}
+
+/// A place where something can have gone wrong, with what it does to each measured shaft.
+enum Site {
+    /// Crank-degree units for each tooth, by measurement.
+    Slip {
+        at: Engagement,
+        effect: Vec<i128>,
+        most: i128,
+    },
+    Dowel {
+        shaft: ShaftId,
+        angle: i128,
+        only: usize,
+    },
+    CrankTurn {
+        units: i128,
+    },
+    Phaser {
+        shaft: ShaftId,
+        least: i128,
+        most: i128,
+        only: usize,
+    },
+    /// Units of retard for an elongation of 1, by measurement.
+    Elongation {
+        effect: Vec<i128>,
+    },
+}
+
+/// Everything in whole units of one common denominator.
+struct Bench {
+    unit: Exact,
+    angle: Vec<i128>,
+    tolerance: Vec<i128>,
+    period: Vec<i128>,
+    sites: Vec<Site>,
+    /// Largest elongation that is taken for one: 3 in 100.
+    most_elongation: (i128, i128),
+}
+
+/// The smallest causes of `measured`, at most `limit` of them.
+///
+/// # Errors
+/// [`OutOfRange`] if the measurements and the drive have no common denominator that can be held.
+pub fn explain(
+    drive: &Drive,
+    measured: &[Measured],
+    strands: &dyn Strands,
+    limit: usize,
+) -> Result<Explanation, OutOfRange> {
+    let bench = Bench::new(drive, measured, strands)?;
+    let mut causes = Vec::new();
+    for faults in 0..=MOST_FAULTS.min(bench.sites.len()) {
+        let mut chosen = Vec::with_capacity(faults);
+        bench.choose(faults, 0, &mut chosen, &mut causes);
+        if !causes.is_empty() {
+            break;
+        }
+    }
+    causes.sort_by_key(|found: &Found| (found.teeth, found.left));
+    let more = causes.len() > limit;
+    causes.truncate(limit);
+    Ok(Explanation {
+        causes: causes
+            .iter()
+            .map(|found| bench.cause(found))
+            .collect::<Result<_, _>>()?,
+        more,
+    })
+}
+
+/// A set of sites with a value for each, that fits.
+struct Found {
+    /// Site and its teeth, or units for a phaser; elongation in thousandths of a per mille, see `cause`.
+    faults: Vec<(usize, Value)>,
+    residuals: Vec<i128>,
+    teeth: i128,
+    left: i128,
+}
+
+#[derive(Clone, Copy)]
+enum Value {
+    Teeth(i128),
+    Units(i128),
+    /// Least and most, each a fraction.
+    Span((i128, i128), (i128, i128)),
+    Nothing,
+}
+
+impl Bench {
+    fn new(
+        drive: &Drive,
+        measured: &[Measured],
+        strands: &dyn Strands,
+    ) -> Result<Self, OutOfRange> {
+        // 1 / unit is the least common denominator of every number that comes up.
+        let mut denominator = Exact::ONE;
+        let mut share = |value: Exact| -> Result<(), OutOfRange> {
+            denominator =
+                denominator.times(Exact::integer(value.times(denominator)?.denominator())?)?;
+            Ok(())
+        };
+        for (_, chain) in drive.chains() {
+            share(chain.tooth().get())?;
+        }
+        let full = Exact::whole(360);
+        let mut period = Vec::with_capacity(measured.len());
+        for one in measured {
+            share(one.angle.get())?;
+            share(one.tolerance.get())?;
+            let turn = drive.shaft(one.shaft).period().times(full)?;
+            share(turn)?;
+            period.push(turn);
+            if let Some(phaser) = drive.shaft(one.shaft).phaser() {
+                share(phaser.range.get().over(Exact::whole(2))?)?;
+            }
+            for hole in drive.dowel_holes(one.shaft)? {
+                share(hole.get())?;
+            }
+        }
+        let units = |value: Exact| -> Result<i128, OutOfRange> {
+            Ok(value.times(denominator)?.numerator())
+        };
+        let mut bench = Self {
+            unit: Exact::ONE.over(denominator)?,
+            angle: collect(measured, |one| units(one.angle.get()))?,
+            tolerance: collect(measured, |one| units(one.tolerance.get().abs()))?,
+            period: period
+                .iter()
+                .map(|turn| units(*turn))
+                .collect::<Result<_, _>>()?,
+            sites: Vec::new(),
+            most_elongation: (3, 100),
+        };
+        bench.add_slips(drive, measured, &units)?;
+        for (only, one) in measured.iter().enumerate() {
+            if !one.at_camshaft {
+                continue;
+            }
+            for hole in drive.dowel_holes(one.shaft)? {
+                bench.sites.push(Site::Dowel {
+                    shaft: one.shaft,
+                    angle: units(hole.get())?,
+                    only,
+                });
+            }
+            if let Some(phaser) = drive.shaft(one.shaft).phaser() {
+                let range = units(phaser.range.get())?;
+                let (least, most) = match phaser.parked {
+                    Parked::Retarded => (0, range),
+                    Parked::Advanced => (-range, 0),
+                    Parked::Middle => (-range / 2, range / 2),
+                };
+                bench.sites.push(Site::Phaser {
+                    shaft: one.shaft,
+                    least,
+                    most,
+                    only,
+                });
+            }
+        }
+        let turn = units(full)?;
+        if bench.period.iter().any(|period| turn % period != 0) {
+            bench.sites.push(Site::CrankTurn { units: turn });
+        }
+        bench.add_elongation(drive, measured, strands)?;
+        Ok(bench)
+    }
+
+    fn add_slips(
+        &mut self,
+        drive: &Drive,
+        measured: &[Measured],
+        units: &impl Fn(Exact) -> Result<i128, OutOfRange>,
+    ) -> Result<(), OutOfRange> {
+        for (at, sprocket) in drive.engagements() {
+            let tooth = units(drive.chain(at.chain).tooth().get())?;
+            let effect: Vec<i128> = measured
+                .iter()
+                .map(|one| {
+                    drive
+                        .way_to(one.shaft)
+                        .map(|(driver, driven)| {
+                            if driven == at {
+                                tooth
+                            } else if driver == at {
+                                -tooth
+                            } else {
+                                0
+                            }
+                        })
+                        .sum()
+                })
+                .collect();
+            if effect.iter().any(|effect| *effect != 0) {
+                let half_turn = i128::from(sprocket.teeth().get()) / 2;
+                self.sites.push(Site::Slip {
+                    at,
+                    effect,
+                    most: half_turn,
+                });
+            }
+        }
+        Ok(())
+    }
+
+    fn add_elongation(
+        &mut self,
+        drive: &Drive,
+        measured: &[Measured],
+        strands: &dyn Strands,
+    ) -> Result<(), OutOfRange> {
+        let mut effect = Vec::with_capacity(measured.len());
+        for one in measured {
+            let mut retard = Exact::ZERO;
+            for (_, driven) in drive.way_to(one.shaft) {
+                let Some(links) = strands.tight_links(driven) else {
+                    return Ok(());
+                };
+                let tooth = drive.chain(driven.chain).tooth().get();
+                retard = retard.plus(links.times(tooth)?)?;
+            }
+            // Rounded to whole units: an elongation is an estimate in any case.
+            effect.push(retard.over(self.unit)?.floor());
+        }
+        if effect.iter().any(|effect| *effect != 0) {
+            self.sites.push(Site::Elongation { effect });
+        }
+        Ok(())
+    }
+
+    /// Every set of `more` further sites from `from` on.
+    fn choose(&self, more: usize, from: usize, chosen: &mut Vec<usize>, found: &mut Vec<Found>) {
+        if more == 0 {
+            let mut rest = self.angle.clone();
+            let mut values = Vec::with_capacity(chosen.len());
+            self.assign(chosen, 0, &mut rest, &mut values, found);
+            return;
+        }
+        for site in from..=self.sites.len() - more {
+            // Two things that move one shaft freely, or the same dowel twice, explain nothing more.
+            if !chosen.iter().any(|other| self.excludes(*other, site)) {
+                chosen.push(site);
+                self.choose(more - 1, site + 1, chosen, found);
+                chosen.pop();
+            }
+        }
+    }
+
+    fn excludes(&self, a: usize, b: usize) -> bool {
+        matches!(
+            (&self.sites[a], &self.sites[b]),
+            (Site::Dowel { only: a, .. }, Site::Dowel { only: b, .. }) if a == b
+        )
+    }
+
+    fn moves(&self, site: usize, measurement: usize) -> bool {
+        match &self.sites[site] {
+            Site::Slip { effect, .. } | Site::Elongation { effect } => effect[measurement] != 0,
+            Site::Dowel { only, .. } | Site::Phaser { only, .. } => *only == measurement,
+            Site::CrankTurn { .. } => true,
+        }
+    }
+
+    /// Gives every chosen site from `next` on each value that can fit.
+    fn assign(
+        &self,
+        chosen: &[usize],
+        next: usize,
+        rest: &mut Vec<i128>,
+        values: &mut Vec<(usize, Value)>,
+        found: &mut Vec<Found>,
+    ) {
+        // What no remaining site moves must fit by now.
+        for (m, left) in rest.iter().enumerate() {
+            if !chosen[next..].iter().any(|site| self.moves(*site, m))
+                && self.nearest(m, *left).abs() > self.tolerance[m]
+            {
+                return;
+            }
+        }
+        let Some(site) = chosen.get(next).copied() else {
+            found.push(Found {
+                faults: values.clone(),
+                teeth: values
+                    .iter()
+                    .map(|(_, value)| match value {
+                        Value::Teeth(teeth) => teeth.abs(),
+                        _ => 0,
+                    })
+                    .sum(),
+                left: (0..rest.len())
+                    .map(|m| self.nearest(m, rest[m]).abs())
+                    .sum(),
+                residuals: (0..rest.len()).map(|m| self.nearest(m, rest[m])).collect(),
+            });
+            return;
+        };
+        match &self.sites[site] {
+            Site::Slip { effect, most, .. } => {
+                let most = if chosen.len() == 1 {
+                    *most
+                } else {
+                    MOST_TEETH.min(*most)
+                };
+                for teeth in (-most..=most).filter(|teeth| *teeth != 0) {
+                    shift(rest, effect, teeth);
+                    values.push((site, Value::Teeth(teeth)));
+                    self.assign(chosen, next + 1, rest, values, found);
+                    values.pop();
+                    shift(rest, effect, -teeth);
+                }
+            }
+            Site::Dowel { angle, only, .. } => {
+                rest[*only] -= angle;
+                values.push((site, Value::Nothing));
+                self.assign(chosen, next + 1, rest, values, found);
+                values.pop();
+                rest[*only] += angle;
+            }
+            Site::CrankTurn { units } => {
+                for left in rest.iter_mut() {
+                    *left -= units;
+                }
+                values.push((site, Value::Nothing));
+                self.assign(chosen, next + 1, rest, values, found);
+                values.pop();
+                for left in rest.iter_mut() {
+                    *left += units;
+                }
+            }
+            Site::Phaser {
+                least, most, only, ..
+            } => {
+                let left = self.nearest(*only, rest[*only]);
+                let angle = left.clamp(*least, *most);
+                if angle != 0 {
+                    rest[*only] -= angle;
+                    values.push((site, Value::Units(angle)));
+                    self.assign(chosen, next + 1, rest, values, found);
+                    values.pop();
+                    rest[*only] += angle;
+                }
+            }
+            Site::Elongation { effect } => self.elongate(chosen, next, effect, rest, values, found),
+        }
+    }
+
+    /// One elongation for all: every measurement bounds it from below and above.
+    fn elongate(
+        &self,
+        chosen: &[usize],
+        next: usize,
+        effect: &[i128],
+        rest: &mut Vec<i128>,
+        values: &mut Vec<(usize, Value)>,
+        found: &mut Vec<Found>,
+    ) {
+        let mut least = (0, 1);
+        let mut most = self.most_elongation;
+        for (m, links) in effect.iter().enumerate() {
+            if *links == 0 || chosen[next + 1..].iter().any(|site| self.moves(*site, m)) {
+                continue;
+            }
+            // It holds the shaft back: -eps * effect = what is left, give or take the tolerance.
+            let left = -self.nearest(m, rest[m]);
+            least = larger(least, (left - self.tolerance[m], *links));
+            most = smaller(most, (left + self.tolerance[m], *links));
+        }
+        if !less(least, most) && least != most || most.0 <= 0 {
+            return;
+        }
+        // In the middle, what is left over is smallest on the whole.
+        let middle = (least.0 * most.1 + most.0 * least.1, 2 * least.1 * most.1);
+        let retard: Vec<i128> = effect
+            .iter()
+            .map(|links| (links * middle.0).div_euclid(middle.1))
+            .collect();
+        for (left, retard) in rest.iter_mut().zip(&retard) {
+            *left += retard;
+        }
+        values.push((chosen[next], Value::Span(least, most)));
+        self.assign(chosen, next + 1, rest, values, found);
+        values.pop();
+        for (left, retard) in rest.iter_mut().zip(&retard) {
+            *left -= retard;
+        }
+    }
+
+    /// The smallest representative modulo one turn of the measured shaft.
+    fn nearest(&self, measurement: usize, units: i128) -> i128 {
+        let period = self.period[measurement];
+        let rest = units.rem_euclid(period);
+        if 2 * rest > period {
+            rest - period
+        } else {
+            rest
+        }
+    }
+
+    fn cause(&self, found: &Found) -> Result<Cause, OutOfRange> {
+        let angle = |units: i128| -> Result<CrankDegrees, OutOfRange> {
+            Exact::integer(units)?
+                .times(self.unit)
+                .map(CrankDegrees::new)
+        };
+        let mut faults = Vec::with_capacity(found.faults.len());
+        for (site, value) in &found.faults {
+            faults.push(match (&self.sites[*site], value) {
+                (Site::Slip { at, .. }, Value::Teeth(teeth)) => Fault::Slip {
+                    at: *at,
+                    teeth: Teeth::new(Exact::integer(*teeth)?),
+                },
+                (Site::Phaser { shaft, .. }, Value::Units(units)) => Fault::Phaser {
+                    shaft: *shaft,
+                    angle: angle(*units)?,
+                },
+                (
+                    Site::Dowel {
+                        shaft,
+                        angle: units,
+                        ..
+                    },
+                    _,
+                ) => Fault::Dowel {
+                    shaft: *shaft,
+                    angle: angle(*units)?,
+                },
+                (Site::Elongation { .. }, Value::Span(least, most)) => Fault::Elongation {
+                    least: Exact::integer(least.0)?.over(Exact::integer(least.1)?)?,
+                    most: Exact::integer(most.0)?.over(Exact::integer(most.1)?)?,
+                },
+                _ => Fault::CrankTurn,
+            });
+        }
+        Ok(Cause {
+            faults,
+            residuals: found
+                .residuals
+                .iter()
+                .map(|units| angle(*units))
+                .collect::<Result<_, _>>()?,
+            teeth: i64::try_from(found.teeth).map_err(|_| OutOfRange)?,
+        })
+    }
+}
+
+fn shift(rest: &mut [i128], effect: &[i128], teeth: i128) {
+    for (left, effect) in rest.iter_mut().zip(effect) {
+        *left -= teeth * effect;
+    }
+}
+
+fn collect<T, U>(
+    from: &[T],
+    make: impl Fn(&T) -> Result<U, OutOfRange>,
+) -> Result<Vec<U>, OutOfRange> {
+    from.iter().map(make).collect()
+}
+
+/// Fractions with denominators above zero, by cross multiplication.
+fn less(a: (i128, i128), b: (i128, i128)) -> bool {
+    a.0 * b.1 < b.0 * a.1
+}
+
+fn larger(a: (i128, i128), b: (i128, i128)) -> (i128, i128) {
+    if less(a, b) { b } else { a }
+}
+
+fn smaller(a: (i128, i128), b: (i128, i128)) -> (i128, i128) {
+    if less(b, a) { b } else { a }
+}

@@ -1,0 +1,115 @@
+//! Files written whole or not at all: into a temporary file in the same folder, to the disk, and
+//! only then under their own name.
+
+use anyhow::{Context as _, Result, anyhow, bail};
+use std::io::{ErrorKind, Write as _};
+use std::path::Path;
+use tempfile::NamedTempFile;
+
+/// Writes a new file; never over one that is there.
+pub(crate) fn create(path: &Path, text: &str) -> Result<()> {
+    let name = path.display();
+    let file = whole(path, text).with_context(|| format!("'{name}' could not be written"))?;
+    // Looks and names in one step, so that no other program can come between.
+    file.persist_noclobber(path)
+        .map_err(|error| match error.error.kind() {
+            ErrorKind::AlreadyExists => exists(path),
+            _ => anyhow!(error.error).context(format!("'{name}' could not be written")),
+        })?;
+    settle(path);
+    Ok(())
+}
+
+/// Writes a file in place of the one that is there, if any. At every moment there is the old one or
+/// the new one, whole.
+pub(crate) fn replace(path: &Path, text: &str) -> Result<()> {
+    let failed = || format!("'{}' could not be written", path.display());
+    let file = whole(path, text).with_context(failed)?;
+    file.persist(path)
+        .map_err(|error| error.error)
+        .with_context(failed)?;
+    settle(path);
+    Ok(())
+}
+
+/// Fails if [`create`] would: something of that name is there, or its folder takes no files.
+pub(crate) fn refuse_existing(path: &Path) -> Result<()> {
+    match path.symlink_metadata() {
+        Ok(_) => Err(exists(path)),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(()),
+        Err(error) => {
+            Err(error).with_context(|| format!("'{}' could not be written", path.display()))
+        }
+    }
+}
+
+/// Fails if the folder of `path` takes no files.
+pub(crate) fn refuse_unwritable(path: &Path) -> Result<()> {
+    temporary(path)
+        .map(drop)
+        .with_context(|| format!("'{}' could not be written", path.display()))
+}
+
+/// Renames a file to a name that is free, and gives that name.
+pub(crate) fn set_aside(path: &Path) -> Result<std::path::PathBuf> {
+    for n in 1..1000 {
+        let mut name = path.as_os_str().to_owned();
+        name.push(format!(".{n}"));
+        let free = std::path::PathBuf::from(name);
+        if free
+            .symlink_metadata()
+            .is_err_and(|error| error.kind() == ErrorKind::NotFound)
+        {
+            std::fs::rename(path, &free)
+                .with_context(|| format!("'{}' could not be renamed", path.display()))?;
+            return Ok(free);
+        }
+    }
+    bail!(
+        "'{}' could not be set aside: too many of its kind are there",
+        path.display()
+    )
+}
+
+fn exists(path: &Path) -> anyhow::Error {
+    anyhow!(
+        "'{}' exists already (nothing was written; choose another name)",
+        path.display()
+    )
+}
+
+fn folder(path: &Path) -> &Path {
+    match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    }
+}
+
+fn temporary(path: &Path) -> std::io::Result<NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".tautmark-");
+    // As any new file: what the umask leaves, not for the owner alone.
+    #[cfg(unix)]
+    let permissions = {
+        use std::os::unix::fs::PermissionsExt as _;
+        std::fs::Permissions::from_mode(0o666)
+    };
+    #[cfg(unix)]
+    builder.permissions(permissions);
+    builder.tempfile_in(folder(path))
+}
+
+/// A temporary file with all of `text` on the disk.
+fn whole(path: &Path, text: &str) -> std::io::Result<NamedTempFile> {
+    let mut file = temporary(path)?;
+    file.write_all(text.as_bytes())?;
+    file.as_file().sync_all()?;
+    Ok(file)
+}
+
+/// The new name, too, to the disk. Where a folder cannot be synced the file itself is safe already.
+fn settle(path: &Path) {
+    if let Ok(folder) = std::fs::File::open(folder(path)) {
+        let _ = folder.sync_all();
+    }
+}

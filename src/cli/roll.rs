@@ -1,0 +1,49 @@
+use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
+use anyhow::{Context as _, Result};
+use tautmark::{
+    Exact, Moment, Observations, Turns, false_friends, json_text, moments, roll, roll_json,
+    roll_text,
+};
+
+/// Where the marks are after turning the crankshaft, and when they come back.
+///
+/// That the coloured links leave their dots when the engine is turned is normal; this says where they
+/// are, when they return, and what to look at instead.
+#[derive(clap::Args)]
+pub(crate) struct RollArguments {
+    #[command(flatten)]
+    spec: SpecArgument,
+    /// Crank turns since the drive was timed, such as 2 or 3/2
+    #[arg(long, value_name = "N", allow_hyphen_values = true)]
+    turned: String,
+    /// Every moment up to the full return at which something lines up
+    #[arg(long)]
+    table: bool,
+    /// How it is written
+    #[arg(long, value_enum, default_value = "text")]
+    format: Format,
+}
+
+pub(crate) fn run(arguments: &RollArguments) -> Result<u8> {
+    let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
+        return Ok(UNUSABLE);
+    };
+    let turned = Exact::parse(&arguments.turned)
+        .with_context(|| format!("--turned '{}'", arguments.turned))?;
+    // The bounds of observations are the bounds of turning by hand.
+    let turned = Observations::after(Turns::new(turned))?.turned();
+    let place = roll(&drive, turned)?;
+    let mut table = if arguments.table {
+        Some(moments(&drive)?)
+    } else {
+        None
+    };
+    let table = table
+        .as_mut()
+        .map(|moments| moments as &mut dyn Iterator<Item = Moment>);
+    stream::output(&match arguments.format {
+        Format::Text => roll_text(&drive, &place, &false_friends(&drive)?, table),
+        Format::Json => json_text(&roll_json(&drive, &place, table)),
+    })?;
+    Ok(CLEAN)
+}

@@ -1,0 +1,210 @@
+//! The verdicts on a record, in words and for a program.
+
+use super::CAUTIONS;
+use super::check_json::{check_json, verdict_word};
+use super::check_text::{
+    Frame, heading, printable_but_styled, write_cautions, write_fits, write_grounds,
+};
+use super::numbers;
+use crate::check::{Check, Verdict};
+use crate::drive::{Drive, Engagement};
+use crate::false_friend::Fit;
+use crate::observe::name_of;
+use crate::quantity::{Exact, Turns};
+use crate::record::{Look, LookChecked, RecordCheck, Sight, Stage};
+use serde_json::{Value, json};
+use std::fmt::Write as _;
+
+/// When a stage is looked at.
+pub(crate) fn stage_words(stage: Stage, turned: Turns) -> String {
+    match stage {
+        Stage::Hung => "before the tensioner is released".to_owned(),
+        Stage::Released => "after the tensioner is released".to_owned(),
+        Stage::Turned => {
+            let turns = turned.get();
+            let unit = if turns == Exact::ONE { "turn" } else { "turns" };
+            format!("after {} {unit} by hand", numbers::exact(turns))
+        }
+    }
+}
+
+/// `Stage 1 of 3, before the tensioner is released`.
+pub(crate) fn stage_title(stage: Stage, turned: Turns) -> String {
+    format!(
+        "Stage {} of {}, {}",
+        stage.index() + 1,
+        Stage::ALL.len(),
+        stage_words(stage, turned)
+    )
+}
+
+/// The verdict on a stage, and what it means for what comes next.
+pub(crate) fn stage_headline(stage: Stage, verdict: Verdict) -> &'static str {
+    match (verdict, stage) {
+        (Verdict::InTime, Stage::Hung) => "IN TIME. The tensioner may be released.",
+        (Verdict::InTime, Stage::Released) => "IN TIME. The engine may be turned by hand.",
+        (Verdict::InTime, Stage::Turned) => "IN TIME.",
+        (Verdict::OutOfTime, Stage::Hung) => "OUT OF TIME. Do not release the tensioner.",
+        (Verdict::OutOfTime, Stage::Released) => "OUT OF TIME. Do not turn the engine.",
+        (Verdict::OutOfTime, Stage::Turned) => "OUT OF TIME. Do not start the engine.",
+        (Verdict::NotProven, Stage::Hung) => "NOT PROVEN. Do not release the tensioner.",
+        (Verdict::NotProven, Stage::Released) => "NOT PROVEN. Do not turn the engine.",
+        (Verdict::NotProven, Stage::Turned) => "NOT PROVEN. Do not start the engine.",
+    }
+}
+
+/// A stage with its verdict and the grounds for it.
+pub(crate) fn write_stage(
+    out: &mut String,
+    drive: &Drive,
+    look: &Look,
+    check: &Check,
+    fits: &[Fit],
+    asking: bool,
+    colour: bool,
+) -> std::fmt::Result {
+    writeln!(out, "{}\n", stage_title(look.stage, look.seen.turned()))?;
+    let frame = Frame {
+        headline: stage_headline(look.stage, check.verdict),
+        release: !asking && look.stage == Stage::Hung,
+        asking,
+    };
+    write_grounds(out, drive, &look.seen, check, &frame, colour)?;
+    write_fits(out, drive, fits, true)
+}
+
+/// The verdict on the whole, and one line for each stage. `colour` adds terminal colours, which
+/// never carry the meaning alone.
+pub fn verdicts_text(check: &RecordCheck<'_>, colour: bool) -> String {
+    let verdict = check.verdict();
+    let headline = match verdict {
+        Verdict::InTime => "IN TIME at all three stages.",
+        Verdict::OutOfTime => "OUT OF TIME.",
+        Verdict::NotProven => "NOT PROVEN.",
+    };
+    let mut out = format!("{}\n\n", heading(headline, verdict, colour));
+    for stage in Stage::ALL {
+        let seen = check.stages.iter().find(|seen| seen.look.stage == stage);
+        let turned = seen.map_or(Turns::ZERO, |seen| seen.look.seen.turned());
+        let (when, known) = match seen {
+            Some(seen) => (stage_words(stage, turned), verdict_word(seen.check.verdict)),
+            None if stage == Stage::Turned => ("after turning by hand".to_owned(), "not looked at"),
+            None => (stage_words(stage, turned), "not looked at"),
+        };
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "  {}. {when}: {known}", stage.index() + 1);
+    }
+    printable_but_styled(&out)
+}
+
+/// The verdicts on a record with all grounds. `colour` adds terminal colours, which never carry the
+/// meaning alone.
+pub fn record_text(drive: &Drive, check: &RecordCheck<'_>, colour: bool) -> String {
+    let mut out = String::new();
+    // Writing to a String cannot fail.
+    let _ = write_record(&mut out, drive, check, colour);
+    printable_but_styled(&out)
+}
+
+fn write_record(
+    out: &mut String,
+    drive: &Drive,
+    check: &RecordCheck<'_>,
+    colour: bool,
+) -> std::fmt::Result {
+    writeln!(out, "{}\n", drive.engine())?;
+    out.push_str(&verdicts_text(check, colour));
+    for seen in &check.stages {
+        writeln!(out)?;
+        write_stage(
+            out,
+            drive,
+            seen.look,
+            &seen.check,
+            &seen.fits,
+            false,
+            colour,
+        )?;
+        write_not_seen(out, drive, &seen.look.not_seen)?;
+    }
+    if !check.earlier.is_empty() {
+        writeln!(out, "\nLooked at earlier, and again since")?;
+        for seen in &check.earlier {
+            writeln!(
+                out,
+                "  - {}: {}",
+                stage_words(seen.look.stage, seen.look.seen.turned()),
+                verdict_word(seen.check.verdict)
+            )?;
+        }
+    }
+    write_cautions(out)
+}
+
+fn write_not_seen(out: &mut String, drive: &Drive, not_seen: &[Sight]) -> std::fmt::Result {
+    if not_seen.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nCould not be seen")?;
+    for sight in not_seen {
+        let (what, at) = sight_parts(*sight);
+        let against = match what {
+            "link" => "its coloured link",
+            _ => "its reference mark",
+        };
+        writeln!(
+            out,
+            "  - the dot of {} against {against}",
+            name_of(drive, at)
+        )?;
+    }
+    Ok(())
+}
+
+fn sight_parts(sight: Sight) -> (&'static str, Engagement) {
+    match sight {
+        Sight::Link(at) => ("link", at),
+        Sight::Dot(at) => ("dot", at),
+    }
+}
+
+/// The verdicts on a record as JSON.
+pub fn record_json(drive: &Drive, check: &RecordCheck<'_>) -> Value {
+    let all = |looks: &[LookChecked<'_>]| -> Vec<Value> {
+        looks.iter().map(|seen| look_json(drive, seen)).collect()
+    };
+    json!({
+        "engine": drive.engine(),
+        "verdict": verdict_word(check.verdict()),
+        "release_tensioner": check.release_tensioner(),
+        "stages": all(&check.stages),
+        "missing": check.missing().map(Stage::word).collect::<Vec<_>>(),
+        "earlier": all(&check.earlier),
+        "cautions": CAUTIONS,
+    })
+}
+
+fn look_json(drive: &Drive, seen: &LookChecked<'_>) -> Value {
+    let mut value = check_json(drive, &seen.check, &seen.fits);
+    if let Value::Object(map) = &mut value {
+        let could_not: Vec<Value> = seen
+            .look
+            .not_seen
+            .iter()
+            .map(|sight| {
+                let (what, at) = sight_parts(*sight);
+                json!({
+                    "look_at": what,
+                    "chain": drive.chain(at.chain).name(),
+                    "shaft": drive.shaft(drive.sprocket(at).shaft()).name(),
+                })
+            })
+            .collect();
+        map.insert("stage".into(), json!(seen.look.stage.word()));
+        map.insert("turned".into(), json!(seen.look.seen.turned()));
+        map.insert("could_not_be_seen".into(), json!(could_not));
+        // Said once for the whole record.
+        map.remove("cautions");
+    }
+    value
+}

@@ -1,0 +1,43 @@
+//! What several tests share. Nothing in here is taken from `src/`: it is what `src/` is held to.
+#![allow(dead_code, reason = "each test uses another part of it")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test that cannot go on should stop"
+)]
+
+pub(crate) mod fraction;
+pub(crate) mod plan;
+pub(crate) mod rig;
+pub(crate) mod simulator;
+pub(crate) mod written;
+
+use std::path::PathBuf;
+use tautmark::{Drive, Source};
+
+/// The model of `text`, which must be without a mistake; warnings are let pass.
+pub(crate) fn drive(text: &str) -> Drive {
+    let source = Source::new("test.yaml", text.into()).unwrap();
+    let reading = Drive::read(&source);
+    reading
+        .drive
+        .unwrap_or_else(|| panic!("{:?}\n{text}", reading.findings))
+}
+
+/// Name and text of every engine that comes with the project.
+pub(crate) fn engines() -> Vec<(String, String)> {
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("engines");
+    let mut found: Vec<(String, String)> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|end| end == "yaml"))
+        .map(|path| {
+            let name = path.file_name().unwrap().to_string_lossy().into_owned();
+            (name, std::fs::read_to_string(path).unwrap())
+        })
+        .collect();
+    found.sort();
+    assert!(found.len() >= 7, "the engines were not found");
+    found
+}
