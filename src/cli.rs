@@ -10,6 +10,7 @@ mod roll;
 mod slip;
 mod specfile;
 mod stream;
+mod wear;
 
 use anstream::ColorChoice;
 use clap::{Parser, Subcommand, ValueEnum};
@@ -42,6 +43,7 @@ enum Command {
     Roll(roll::RollArguments),
     Explain(explain::ExplainArguments),
     Lint(lint::LintArguments),
+    Wear(wear::WearArguments),
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,
@@ -77,6 +79,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Roll(arguments) => roll::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
+        Command::Wear(arguments) => wear::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),
         Command::Slip(arguments) => slip::run(&arguments),

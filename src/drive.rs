@@ -7,6 +7,7 @@ pub use valves::{Cylinders, Lift, Valves};
 
 use crate::conform::nearest;
 use crate::finding::{self, Finding, Problem, Severity};
+use crate::place::Places;
 use crate::quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, OutOfRange, Teeth, ToothCount,
 };
@@ -55,6 +56,7 @@ pub struct Drive {
     crank: ShaftId,
     /// Every shaft but the crankshaft, each after the shaft that drives it.
     order: Vec<ShaftId>,
+    places: Places,
     cylinders: Option<Cylinders>,
     valves: Vec<Valves>,
 }
@@ -197,6 +199,25 @@ impl Drive {
         }
     }
 
+    /// The model of a spec whose marks are still to be found, so that mistakes of marks do not count; the
+    /// findings are those that do.
+    pub(crate) fn read_unmarked(source: &Source) -> (Option<Self>, Vec<Finding>) {
+        let mut findings = Vec::new();
+        let drive = spec::read(source, &mut findings).and_then(|spec| check(&spec, &mut findings));
+        findings.retain(|finding| {
+            finding.severity() == Severity::Error
+                && !matches!(
+                    finding.problem,
+                    Problem::NothingToSee { .. }
+                        | Problem::LinksOutOfOrder { .. }
+                        | Problem::LinkShared { .. }
+                        | Problem::LinkPastEnd { .. }
+                        | Problem::LinksNotNeighbours { .. }
+                )
+        });
+        (drive.filter(|_| findings.is_empty()), findings)
+    }
+
     /// What the engine is called.
     pub fn engine(&self) -> &str {
         &self.engine
@@ -268,6 +289,11 @@ impl Drive {
             .sprockets
             .get(usize::from(at.sprocket))
             .unwrap_or(&chain.sprockets[usize::from(chain.driver)])
+    }
+
+    /// Where its values are written.
+    pub(crate) fn places(&self) -> &Places {
+        &self.places
     }
 
     /// How many sprockets there are on all chains.
@@ -548,8 +574,8 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
     for chain in &spec.chains {
         check_chain(spec, chain, findings);
     }
-    valves::check(spec, findings);
     nothing_to_see(spec, findings);
+    valves::check(spec, findings);
     let graph = Graph::of(spec, crank?, findings);
     let mut drive = build(spec, crank?, &graph)?;
     // A mark that is wrong is no mark yet: what the links cannot prove shows once it is mended.
@@ -1094,6 +1120,7 @@ fn build(spec: &Spec, crank: usize, graph: &Graph) -> Option<Drive> {
             .iter()
             .filter_map(|s| id(*s).map(ShaftId))
             .collect(),
+        places: Places::of(spec),
         cylinders: None,
         valves: Vec::new(),
     })

@@ -377,6 +377,176 @@ problems! {
         /// How many there are besides those reported.
         more: usize,
     } = "more-findings", Error;
+    /// Sprockets of one chain whose pitch circles overlap.
+    SprocketsOverlap {
+        /// One.
+        first: PartName,
+        /// The other.
+        second: PartName,
+        /// Between their centres, in mm.
+        apart: f64,
+        /// The least that would do, in mm.
+        least: f64,
+    } = "sprockets-overlap", Warning;
+    /// No straight strand leads from one part to the next.
+    NoStrand {
+        /// The part that it would leave.
+        from: PartName,
+        /// The part that it would reach.
+        to: PartName,
+    } = "no-strand", Warning;
+    /// A sprocket that the chain passes without touching it.
+    SprocketNotTouched {
+        /// The sprocket.
+        part: PartName,
+        /// Is it on the outside?
+        outside: bool,
+    } = "sprocket-not-touched", Warning;
+    /// A loop that does not go round exactly once.
+    LoopWinds {
+        /// The chain.
+        chain: String,
+        /// Turns in the direction of travel.
+        turns: f64,
+    } = "loop-winds", Warning;
+    /// A chain that crosses itself.
+    ChainCrosses {
+        /// The chain.
+        chain: String,
+        /// The piece that a link meets first.
+        first: Piece,
+        /// The other.
+        second: Piece,
+        /// Where, in mm.
+        at: [f64; 2],
+    } = "chain-crosses", Warning;
+    /// A strand through a sprocket that it neither leaves nor reaches.
+    StrandThroughSprocket {
+        /// The strand.
+        strand: Piece,
+        /// The sprocket.
+        sprocket: PartName,
+        /// How far it cuts into the pitch circle, in mm.
+        by: f64,
+    } = "strand-through-sprocket", Warning;
+    /// A guide or tensioner that the chain does not touch.
+    ShoeNotTouched {
+        /// The guide or tensioner.
+        part: PartName,
+        /// From the shoe to the chain, in mm.
+        gap: f64,
+    } = "shoe-not-touched", Warning;
+    /// Too few teeth in mesh.
+    FewTeethInMesh {
+        /// The sprocket.
+        part: PartName,
+        /// Teeth in mesh.
+        teeth: f64,
+        /// The fewest that pass.
+        least: f64,
+        /// The wrap that would give them, in degrees.
+        wrap: f64,
+    } = "few-teeth-in-mesh", Warning;
+    /// A loop without a tensioner that does not hold the chain.
+    ChainDoesNotFit {
+        /// The chain.
+        chain: String,
+        /// Its links.
+        links: u16,
+        /// Links that the loop holds.
+        holds: f64,
+        /// The number of links that would fit, if any does.
+        fits: Option<u16>,
+        /// Over two sprockets: the distance between their centres that would fit, in mm.
+        apart: Option<f64>,
+    } = "chain-does-not-fit", Warning;
+    /// No travel of the tensioner lets the loop hold the chain.
+    TensionerCannotFit {
+        /// The chain.
+        chain: String,
+        /// Its links.
+        links: u16,
+        /// Its elongation; zero is new.
+        elongation: Exact,
+        /// Links that the loop holds at the ends of the stroke, where it can be laid there.
+        holds: Option<[f64; 2]>,
+        /// The number of links that would fit, if any does.
+        fits: Option<u16>,
+    } = "tensioner-cannot-fit", Warning;
+    /// A tensioner that slackens the chain where it pushes.
+    TensionerSlackens {
+        /// Where it pushes, in degrees clockwise from twelve o'clock.
+        pushes: f64,
+        /// The opposite.
+        opposite: f64,
+    } = "tensioner-slackens", Warning;
+    /// A new chain, or one at its wear limit, that needs the tensioner outside of its stroke.
+    TensionerOutOfStroke {
+        /// The chain.
+        chain: String,
+        /// Its elongation; zero is new.
+        elongation: Exact,
+        /// The travel that it needs, in mm.
+        travel: f64,
+        /// The stroke, in mm.
+        stroke: f64,
+        /// The stroke that would do, in mm.
+        would_do: f64,
+        /// Where the tensioner would have to stand pushed back, if the chain does not go over it.
+        centre: Option<[f64; 2]>,
+        /// The number of links that would fit, if any does.
+        fits: Option<u16>,
+        /// Do the marks say that it has that number?
+        marks_say_so: bool,
+    } = "tensioner-out-of-stroke", Warning;
+    /// A coloured link that cannot be on its dot, because no chain lies there.
+    DotOffChain {
+        /// The sprocket.
+        part: PartName,
+        /// Where the dot points, in degrees clockwise from twelve o'clock.
+        dot: f64,
+        /// Where the chain lies: from where it meets the sprocket to where it leaves it, and which way.
+        chain_lies: [f64; 2],
+        /// Does the sprocket turn clockwise?
+        clockwise: bool,
+    } = "dot-off-chain", Warning;
+    /// Marked links that disagree with the links counted along the path.
+    LinksDisagree {
+        /// The sprocket whose mark is off.
+        part: PartName,
+        /// The sprocket from which the links were counted.
+        from: PartName,
+        /// Links from there to here by the marks.
+        marked: Exact,
+        /// Links from there to here by the path.
+        counted: f64,
+        /// How far the mark is ahead, in links.
+        off: f64,
+        /// The same in degrees of this sprocket.
+        degrees: f64,
+        /// The link that would agree.
+        link: LinkPosition,
+        /// The links of the chain.
+        links: u16,
+        /// The dot that would agree, in degrees clockwise from twelve o'clock, if the chain lies there.
+        dot: Option<f64>,
+    } = "links-disagree", Warning;
+    /// A pitch that is in no series of ISO 606.
+    PitchNotStandard {
+        /// As written.
+        pitch: Exact,
+        /// The nearest that is.
+        nearest: Exact,
+    } = "pitch-not-standard", Note;
+    /// Some of the geometry is there, but not all that is needed.
+    GeometryIncomplete {
+        /// The chain that cannot be laid.
+        chain: String,
+        /// Its shafts without a place.
+        shafts: Vec<String>,
+        /// Does the chain lack its pitch?
+        pitch: bool,
+    } = "geometry-incomplete", Note;
     /// Fewer of something than it takes.
     TooFewOf {
         /// What.
@@ -468,6 +638,26 @@ problems! {
         /// Is it there, but listed twice?
         twice: bool,
     } = "valve-cylinder", Error;
+}
+
+/// A part of a chain's path.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum PartName {
+    /// The sprocket of this shaft.
+    Sprocket(String),
+    /// A fixed guide.
+    Guide,
+    /// A tensioner's shoe.
+    Tensioner,
+}
+
+/// A piece of a chain in its place.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Piece {
+    /// The strand from one part to another.
+    Strand(PartName, PartName),
+    /// The chain on a part.
+    On(PartName),
 }
 
 /// What keeps a lift table from being a lobe.

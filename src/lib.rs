@@ -8,6 +8,14 @@
 //!         format, spec
 //! ```
 //!
+//! From the checked model another way leads into the plane, where floating-point numbers begin
+//! ([`geometry`]) and nothing leads back:
+//!
+//! ```text
+//! checked model -> chain in the plane -> does it hold together, marks from centres, wear
+//! drive            geometry, layout      survey, fitting, wear
+//! ```
+//!
 //! The model is [`Drive`]: shafts, sprockets, chains and marks that hold together. What somebody
 //! saw at the engine is [`Observations`]. [`check()`] makes a [`Check`] of both. The library reads
 //! no files, prints nothing and holds no floating-point number in its model.
@@ -55,13 +63,17 @@ mod cycle;
 mod drive;
 mod false_friend;
 mod finding;
+mod fitting;
 mod format;
+pub mod geometry;
 mod hang;
 mod interview;
+mod layout;
 mod lift;
 mod measure;
 mod observe;
 mod piston;
+mod place;
 mod quantity;
 mod record;
 mod render;
@@ -69,8 +81,10 @@ mod roll;
 mod slip;
 mod source;
 mod spec;
+mod survey;
 mod trouble;
 mod valves;
+mod wear;
 mod yaml;
 
 pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
@@ -83,10 +97,12 @@ pub use drive::{
     ShaftId, Shoe, Sprocket, Valves,
 };
 pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
-pub use finding::{Finding, LiftTableFault, Problem, Severity};
+pub use finding::{Finding, LiftTableFault, PartName, Piece, Problem, Severity};
+pub use fitting::{Change, Fitting, FittingError, Unfitted, fit_marks};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use interview::{Answer, Interview, Question, Refusal, Repeat, Reply, Step};
+pub use layout::{Layout, LayoutError, MissingGeometry, Residual};
 pub use lift::LiftCurve;
 pub use measure::{MeasureError, Measured};
 pub use observe::{
@@ -101,9 +117,9 @@ pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, S
 pub use render::{
     CAUTIONS, Plot, PlotError, STARTER, check_json, check_text, doubt_text, explain_json,
     explain_text, false_friend_json, false_friend_text, finding_json, finding_text, finding_title,
-    format_tables, halt_text, json_text, plot, printable, question_text, ready_text, record_json,
-    record_text, refusal_text, remedy_text, roll_json, roll_text, schema, slip_json, slip_text,
-    verdicts_text,
+    fitting_json, fitting_text, format_tables, halt_text, json_text, plot, printable,
+    question_text, ready_text, record_json, record_text, refusal_text, remedy_text, roll_json,
+    roll_text, schema, slip_json, slip_text, unfitted_text, verdicts_text, wear_json, wear_text,
 };
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,
@@ -114,8 +130,12 @@ pub use slip::{
 };
 pub use source::{At, Position, Source, SourceError, Span};
 pub use spec::{Parked, Rotation, ShaftKind, ValveKind};
+pub use survey::{lint, survey};
 pub use trouble::{ABOUT_CODES, TROUBLE_CODES, TroubleCode, trouble_code};
 pub use valves::{
     CLEARANCE_ACCURACY_MM, LeastClearance, NoClearance, PairTiming, PistonAndValve, Timing,
     ValveTiming, timing,
+};
+pub use wear::{
+    ChainWear, Elongation, Extension, ShaftWear, Wear, WearError, WearLimit, WearVerdict, wear,
 };

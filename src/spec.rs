@@ -146,6 +146,7 @@ pub(crate) struct SprocketSpec {
 /// A guide, or a tensioner's shoe where it pushes.
 #[derive(Debug)]
 pub(crate) struct ShoeSpec {
+    pub(crate) span: Span,
     pub(crate) centre: Option<At<Point>>,
     pub(crate) radius: Option<At<Exact>>,
     pub(crate) outside: bool,
@@ -276,6 +277,7 @@ fn entry(node: &Node) -> EntrySpec {
         return EntrySpec::Unreadable;
     };
     EntrySpec::Shoe(ShoeSpec {
+        span: node.span,
         centre: point(node, key),
         radius: exact(node, "radius"),
         outside,

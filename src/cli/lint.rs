@@ -2,23 +2,33 @@ use super::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, specfile, stream};
 use anyhow::Result;
 use serde_json::{Value, json};
 use std::path::PathBuf;
-use tautmark::{Drive, Severity, finding_json, finding_text, json_text, printable};
+use tautmark::{
+    FittingError, Severity, Unfitted, finding_json, finding_text, fit_marks, fitting_json,
+    fitting_text, json_text, printable, unfitted_text,
+};
 
 /// Does a spec hold together? Every finding with file, line and column.
 ///
 /// Exit status: 0 if every file is clean (notes do not count), 1 if there are findings, 2 if a file
-/// could not be read at all or is no spec in YAML.
+/// could not be read at all or is no spec in YAML. With --fit: 0 if no mark would change, 1 if there
+/// is a patch, 2 if marks cannot be computed.
 #[derive(clap::Args)]
 pub(crate) struct LintArguments {
     /// Spec files (- reads standard input)
     #[arg(value_name = "SPEC", required = true)]
     specs: Vec<PathBuf>,
+    /// Compute link positions and dot angles from centres and tooth counts, and print the patch (no file is written)
+    #[arg(long)]
+    fit: bool,
     /// How the findings are written
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
 }
 
 pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
+    if arguments.fit {
+        return fit(arguments);
+    }
     let mut status = CLEAN;
     let mut files: Vec<Value> = Vec::new();
     let mut clean = 0;
@@ -31,7 +41,7 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
                 continue;
             }
         };
-        let reading = Drive::read(&source);
+        let reading = tautmark::lint(&source);
         let worst = reading
             .findings
             .iter()
@@ -87,6 +97,53 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
             ))?;
         }
         Format::Text => {}
+    }
+    Ok(status)
+}
+
+/// The patches of all files; what could not be fitted goes to standard error, so that the rest can be piped.
+fn fit(arguments: &LintArguments) -> Result<u8> {
+    let mut status = CLEAN;
+    let mut files: Vec<Value> = Vec::new();
+    for path in &arguments.specs {
+        let source = match specfile::source(path) {
+            Ok(source) => source,
+            Err(error) => {
+                stream::error(&format!("error: {error:#}\n"));
+                status = UNUSABLE;
+                continue;
+            }
+        };
+        let fitting = match fit_marks(&source) {
+            Ok(fitting) => fitting,
+            Err(error) => {
+                if let FittingError::Spec(findings) = &error {
+                    specfile::report(&source, findings.iter());
+                }
+                stream::error(&format!("error: '{}': {error}\n", source.name()));
+                status = UNUSABLE;
+                continue;
+            }
+        };
+        for unfitted in &fitting.unfitted {
+            stream::error(&format!("{}: {}\n", source.name(), unfitted_text(unfitted)));
+        }
+        let blocked = fitting
+            .unfitted
+            .iter()
+            .any(|unfitted| !matches!(unfitted, Unfitted::DotOffChain { marked: false, .. }));
+        status = status.max(match (fitting.changes.is_empty(), blocked) {
+            (true, true) => UNUSABLE,
+            (true, false) => CLEAN,
+            (false, _) => FINDINGS,
+        });
+        match arguments.format {
+            Format::Json => files.push(fitting_json(&fitting, &source)),
+            Format::Text => stream::output(&fitting_text(&fitting, &source))?,
+        }
+    }
+    if arguments.format == Format::Json {
+        stream::output(&json_text(&json!({ "files": files })))?;
     }
     Ok(status)
 }

@@ -7,8 +7,9 @@ use tautmark::{
     slip, slip_json, slip_text, sprocket_named, sweep,
 };
 
-/// What does a tooth do to valve events, compression and clearance?
+/// What does a tooth of slip do to the valves?
 ///
+/// Valve events, overlap, trapped compression, and whether valves and piston meet.
 /// SLIP is '1 behind', '2 ahead', -1, +2, '18.5 deg behind' or '20 crank deg ahead'. SHAFT is the
 /// sprocket by which that shaft is driven; say CHAIN/SHAFT where a crankshaft carries several.
 /// A crankshaft sprocket that slips ahead leaves the camshafts of its chain behind.

@@ -52,6 +52,7 @@ pub(crate) fn drive(path: &Path) -> Result<Option<(Source, Drive)>> {
     }
 }
 
+/// The findings, to standard error.
 pub(crate) fn report<'a>(source: &Source, findings: impl Iterator<Item = &'a Finding>) {
     let colour = anstream::AutoStream::choice(&std::io::stderr()) != anstream::ColorChoice::Never;
     let texts: Vec<String> = findings

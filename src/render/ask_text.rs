@@ -4,8 +4,8 @@ use super::cautions::{TENSIONER, TURNING};
 use super::check_text::{printable_but_styled, release_lines, write_cautions};
 use super::numbers;
 use super::record_text::{stage_headline, stage_title, write_stage};
-use crate::check::Verdict;
-use crate::drive::Drive;
+use crate::check::{Verdict, link_due};
+use crate::drive::{Drive, Engagement};
 use crate::false_friend::fits;
 use crate::interview::{Answer, Interview, Question, Refusal};
 use crate::observe::Seen;
@@ -85,7 +85,10 @@ fn write_ready(
                  until its dot is back at its reference mark."
             )?;
             writeln!(out, "  - {TURNING}")?;
-            if has_coloured_links(drive) {
+            if drive
+                .engagements()
+                .any(|(at, _)| wanders(drive, at, interview.turns()))
+            {
                 writeln!(
                     out,
                     "\nThe coloured links wander off their dots as you turn. That is normal.\n\
@@ -97,10 +100,12 @@ fn write_ready(
     }
 }
 
-fn has_coloured_links(drive: &Drive) -> bool {
-    drive
-        .engagements()
-        .any(|(_, sprocket)| sprocket.mark().is_some())
+/// Has a dot, back in its timed place after that many turns, another link on it than its coloured one?
+fn wanders(drive: &Drive, at: Engagement, turned: Turns) -> bool {
+    match (drive.sprocket(at).mark(), link_due(drive, at, turned)) {
+        (Some(mark), Ok(Some(due))) => due != mark.link,
+        (mark, _) => mark.is_some(),
+    }
 }
 
 fn turns_words(turns: Turns) -> String {
@@ -176,7 +181,7 @@ fn write_question(
                 out,
                 "  Its dot belongs at its reference mark on the engine."
             )?;
-            if question.stage == Stage::Turned && has_coloured_links(drive) {
+            if question.stage == Stage::Turned && wanders(drive, at, turned) {
                 writeln!(
                     out,
                     "  (Its coloured link has wandered off. That is normal.)"
@@ -300,5 +305,47 @@ pub fn refusal_text(refusal: &Refusal) -> String {
         ),
         Refusal::Impossible(error) => error.to_string(),
         Refusal::OutOfRange => crate::quantity::OutOfRange.to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::source::Source;
+
+    fn drive(links: u32) -> Drive {
+        let text = format!(
+            "{{ tautmark: 1, engine: Example, crank_turns: clockwise, \
+               shafts: {{ crank: {{ kind: crankshaft }}, cam: {{ kind: camshaft }} }}, \
+               chains: {{ main: {{ links: {links}, path: [ \
+               {{ sprocket: crank, teeth: 20, link: 0 }}, {{ sprocket: cam, teeth: 40, link: 20 }} ] }} }} }}"
+        );
+        let source = Source::new("test", text.into()).unwrap();
+        Drive::read(&source).drive.unwrap()
+    }
+
+    /// Two turns carry 40 links past each mark: on a chain of 40 every coloured link is back.
+    #[test]
+    fn links_are_said_to_wander_only_where_they_do() {
+        for (links, off) in [(40, false), (42, true)] {
+            let drive = drive(links);
+            let interview = Interview::new(&drive, "test").unwrap();
+            let text = ready_text(&interview, Stage::Turned, false);
+            assert_eq!(text.contains("wander off"), off, "{links}");
+        }
+    }
+
+    #[test]
+    fn a_dot_points_to_the_nearest_hour() {
+        for (degrees, words) in [
+            (0, "to 12 o'clock"),
+            (180, "to 6 o'clock"),
+            (350, "near 12 o'clock"),
+            (344, "near 11 o'clock"),
+            (14, "near 12 o'clock"),
+            (-30, "to 11 o'clock"),
+        ] {
+            assert_eq!(clock_words(ClockAngle::whole(degrees)), words);
+        }
     }
 }

@@ -1,10 +1,10 @@
 //! Findings in words, drawn under the lines that they are about.
 
 use super::printable;
-use crate::finding::{Finding, LiftTableFault, Problem, Severity};
+use crate::finding::{Finding, LiftTableFault, PartName, Piece, Problem, Severity};
 use crate::format::MAX_TEXT;
-use crate::quantity::NumberError;
-use crate::render::numbers;
+use crate::quantity::{Exact, LinkPosition, NumberError};
+use crate::render::numbers::{self, decimal};
 use crate::source::{Position, Source, Span};
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
@@ -541,6 +541,147 @@ fn words(problem: &Problem) -> Words {
                 "remove 'turned', or call the stage 'turned'".into()
             },
         ),
+        Problem::SprocketsOverlap { first, second, apart, least } => (
+            format!("sprockets {} and {} overlap", part(first), part(second)),
+            "too near".into(),
+            "to this one",
+            format!("their centres are {} mm apart; more than {} mm would do", decimal(*apart, 1), decimal(*least, 1)),
+        ),
+        Problem::NoStrand { from, to } => (
+            format!("no straight strand leads from {} to {}", part(from), part(to)),
+            "cannot be reached".into(),
+            "from here",
+            "their circles lie in each other; move one of them, make its radius smaller, or see whether it is on the 'outside'".into(),
+        ),
+        Problem::SprocketNotTouched { part: at, outside } => (
+            format!("the chain passes {} without touching it", part(at)),
+            "not touched".into(),
+            "",
+            if *outside {
+                "put the path in the order of travel, move the shaft towards the chain, or leave out 'outside: true'".into()
+            } else {
+                "put the path in the order of travel, move the shaft, or give it 'outside: true' if the chain's outside drives it".into()
+            },
+        ),
+        Problem::LoopWinds { chain, turns } => (
+            format!("chain {} goes round {} times", quoted(chain), decimal(*turns, 0)),
+            "once would be right".into(),
+            "",
+            "put the path in the order in which a link meets its parts while the engine turns its normal way, and see which of them are on the 'outside'".into(),
+        ),
+        Problem::ChainCrosses { chain, first, second, at: [x, y] } => (
+            format!("chain {} crosses itself at [{}, {}]", quoted(chain), decimal(*x, 1), decimal(*y, 1)),
+            format!("the chain {}", piece(second)),
+            "the other piece begins here",
+            format!("it meets the chain {}; put the path in the order of travel, or move one of these parts", piece(first)),
+        ),
+        Problem::StrandThroughSprocket { strand, sprocket, by } => (
+            format!("the chain {} runs through {}", piece(strand), part(sprocket)),
+            "in its way".into(),
+            "this strand begins here",
+            format!("it cuts {} mm into the pitch circle; move one of them by more than that, or list this sprocket where the chain meets it", decimal(*by, 1)),
+        ),
+        Problem::ShoeNotTouched { part: at, gap } => (
+            format!("the chain does not touch {}", part(at)),
+            "not touched".into(),
+            "",
+            format!("the chain is {} mm away; move the centre towards it by more than that, or make the radius so much larger", decimal(*gap, 1)),
+        ),
+        Problem::FewTeethInMesh { part: at, teeth, least, wrap } => (
+            format!("only {} teeth of {} are in mesh", decimal(*teeth, 1), part(at)),
+            format!("at least {} are wanted", decimal(*least, 0)),
+            "",
+            format!("a wrap of {} degrees would give them; move it, or a shoe beside it", decimal(*wrap, 0)),
+        ),
+        Problem::ChainDoesNotFit { chain, links, holds, fits, apart } => (
+            format!("chain {} has {links} links, its loop holds {}", quoted(chain), decimal(*holds, 2)),
+            "no tensioner makes up for it".into(),
+            "",
+            would_fit(*fits, apart.map(|apart| format!("{} mm between the centres", decimal(apart, 2)))),
+        ),
+        Problem::TensionerCannotFit { chain, links, elongation, holds, fits } => (
+            format!("no travel of the tensioner lets a chain of {links} links fit, {}", state(*elongation)),
+            match holds {
+                Some([least, most]) => format!("the loop holds {} to {} links", decimal(*least, 2), decimal(*most, 2)),
+                None => format!("chain {}", quoted(chain)),
+            },
+            "this tensioner",
+            would_fit(*fits, None),
+        ),
+        Problem::TensionerSlackens { pushes, opposite } => (
+            format!("pushing towards {} degrees, the tensioner slackens the chain", decimal(*pushes, 1)),
+            "away from the chain".into(),
+            "",
+            format!("'pushes: {}' would tighten it", decimal(*opposite, 1)),
+        ),
+        Problem::TensionerOutOfStroke { chain, elongation, travel, stroke, would_do, centre, fits, marks_say_so } => {
+            let or_links = fits.map_or(String::new(), |links| format!(", or a chain of {links} links"));
+            let chain = format!("chain {}, {},", quoted(chain), state(*elongation));
+            match centre {
+                _ if *marks_say_so => (
+                    format!("{chain} needs {} mm of its tensioner, which has {}", decimal(*travel, 1), decimal(*stroke, 1)),
+                    "the marks are those of another chain".into(),
+                    "this tensioner",
+                    format!("{} would fit the marks and the tensioner", fits.map_or_else(|| "another number".into(), |links| format!("'links: {links}'"))),
+                ),
+                Some([x, y]) => (
+                    format!("{chain} does not go over its tensioner: that would have to give way by {} mm more", decimal(travel.abs(), 1)),
+                    "in the way, pushed all the way back".into(),
+                    "for this chain",
+                    format!("pushed back at [{}, {}] it would fit{or_links}", decimal(*x, 1), decimal(*y, 1)),
+                ),
+                None => (
+                    format!("{chain} needs {} mm of its tensioner, which has {}", decimal(*travel, 1), decimal(*stroke, 1)),
+                    "too short".into(),
+                    "for this chain",
+                    format!("'stroke: {}' would do{or_links}", decimal(*would_do, 1)),
+                ),
+            }
+        }
+        Problem::DotOffChain { part: at, dot, chain_lies: [from, to], clockwise } => (
+            format!("no chain lies on the dot of {} at {} degrees", part(at), decimal(*dot, 1)),
+            "its coloured link cannot be here".into(),
+            "",
+            format!(
+                "the chain lies on it from {} {} to {} degrees; give a dot there, or leave out the link",
+                decimal(*from, 1),
+                if *clockwise { "clockwise" } else { "counter-clockwise" },
+                decimal(*to, 1)
+            ),
+        ),
+        Problem::LinksDisagree { part: at, from, marked, counted, off, degrees, link, links, dot } => (
+            format!(
+                "from the dot of {} to the dot of {} the marks make {} links, the path {}",
+                part(from), part(at), numbers::exact(*marked), decimal(*counted, 2)
+            ),
+            format!(
+                "{} {}, {} degrees of this sprocket",
+                links_of(off.abs()),
+                if *off < 0.0 { "behind" } else { "ahead" },
+                decimal(degrees.abs(), 1)
+            ),
+            "counted from here",
+            match dot {
+                Some(dot) => format!("{} or dot {} would agree", link_key(*link, *links), decimal(*dot, 1)),
+                None => format!("{} would agree; count the links again", link_key(*link, *links)),
+            },
+        ),
+        Problem::PitchNotStandard { pitch, nearest } => (
+            format!("a pitch of {} mm is in no series of ISO 606", numbers::exact(*pitch)),
+            "perhaps a chain made for this engine".into(),
+            "",
+            format!("the nearest that is one: {} mm", numbers::exact(*nearest)),
+        ),
+        Problem::GeometryIncomplete { chain, shafts, pitch } => (
+            format!("chain {} cannot be laid in the plane", quoted(chain)),
+            match (shafts.as_slice(), pitch) {
+                ([], _) => "'pitch' is missing".into(),
+                (names, false) => format!("'at' is missing for {}", names.join(", ")),
+                (names, true) => format!("'pitch' is missing, and 'at' for {}", names.join(", ")),
+            },
+            "",
+            "give every shaft its 'at: [x, y]' and every chain its 'pitch' to have centres, lengths and marks checked against each other".into(),
+        ),
         Problem::TooFewOf { what, found, min } => (
             format!("{found} {what}, at least {min} are needed"),
             "too few here".into(),
@@ -675,6 +816,59 @@ fn words(problem: &Problem) -> Words {
         label,
         related,
         help,
+    }
+}
+
+fn part(name: &PartName) -> String {
+    match name {
+        PartName::Sprocket(shaft) => format!("'{shaft}'"),
+        PartName::Guide => "the guide".into(),
+        PartName::Tensioner => "the tensioner".into(),
+    }
+}
+
+fn piece(piece: &Piece) -> String {
+    match piece {
+        Piece::Strand(from, to) => format!("from {} to {}", part(from), part(to)),
+        Piece::On(at) => format!("on {}", part(at)),
+    }
+}
+
+/// `link 46`, or `links [45, 46]` for a half.
+fn link_key(link: LinkPosition, links: u16) -> String {
+    let first = link.get().floor();
+    if link.get().is_whole() {
+        format!("link {first}")
+    } else {
+        format!("links [{first}, {}]", (first + 1) % i128::from(links))
+    }
+}
+
+/// `1 link`, `0.5 links`.
+fn links_of(count: f64) -> String {
+    match decimal(count, 2).as_str() {
+        "1" => "1 link".into(),
+        n => format!("{n} links"),
+    }
+}
+
+/// `new`, or `grown by 1/100`.
+fn state(elongation: Exact) -> String {
+    if elongation.is_zero() {
+        "new".into()
+    } else {
+        format!("grown by {elongation}")
+    }
+}
+
+fn would_fit(links: Option<u16>, otherwise: Option<String>) -> String {
+    match (links, otherwise) {
+        (Some(links), Some(other)) => format!("'links: {links}' or {other} would fit"),
+        (Some(links), None) => {
+            format!("'links: {links}' would fit; count them again, or move a shaft")
+        }
+        (None, Some(other)) => format!("{other} would fit"),
+        (None, None) => "no number of links fits; move a shaft or the tensioner".into(),
     }
 }
 

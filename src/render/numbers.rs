@@ -99,9 +99,33 @@ pub(crate) fn side(value: Exact) -> &'static str {
     }
 }
 
+/// A measured or computed length, angle or count to so many places, without zeros at the end: `341.2`.
+pub(crate) fn decimal(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    let text = match text.split_once('.') {
+        Some(_) => text.trim_end_matches('0').trim_end_matches('.'),
+        None => &text,
+    };
+    // Rounding must not leave a minus before nothing.
+    if text == "-0" { "0" } else { text }.to_owned()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn decimals_end_where_they_say_nothing() {
+        for (value, places, words) in [
+            (341.18, 1, "341.2"),
+            (46.0, 2, "46"),
+            (-0.001, 1, "0"),
+            (-2.5, 1, "-2.5"),
+            (100.0, 0, "100"),
+        ] {
+            assert_eq!(decimal(value, places), words);
+        }
+    }
 
     #[test]
     fn numbers_read_well_and_stay_exact() {

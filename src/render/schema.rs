@@ -168,6 +168,7 @@ fn capital(text: &str) -> String {
 fn inner(of: &Shape, key: &str, waiting: &mut Vec<(String, &'static Record)>) {
     match *of {
         Shape::Record(record) => waiting.push((format!("under `{key}`"), record)),
+        Shape::List { of, .. } => inner(of, key, waiting),
         Shape::Named { record, .. } => {
             waiting.push((format!("under `{key}`, by a name of your own"), record));
         }
@@ -202,9 +203,9 @@ fn kind(of: &Shape) -> String {
             format!("{from}{min} to {max} {unit}")
         }
         Shape::Flag => "`true` or `false`".into(),
+        Shape::Event => "a valve event, such as `12 BTDC`".into(),
         Shape::Pair(inner, expected) => format!("{expected}, each {}", kind(inner)),
         Shape::List { of, .. } => format!("a list, each {}", kind(of)),
-        Shape::Event => "such as `12 BTDC` or `48 ABDC`".into(),
         Shape::Record(record) => record.title.to_owned(),
         Shape::Named { what, max, .. } | Shape::BySprocket { what, max, .. } => {
             format!("up to {max} {what}")

@@ -15,7 +15,7 @@ pub(crate) struct Written {
     chains: Mapping,
     pub(crate) cylinders: Option<WrittenCylinders>,
     #[serde(default)]
-    valves: Mapping,
+    pub(crate) valves: Mapping,
 }
 
 #[derive(Deserialize, Debug, Clone)]
@@ -27,24 +27,8 @@ pub(crate) struct WrittenCylinders {
     pub(crate) compression: Value,
     pub(crate) deck: Option<Value>,
     pub(crate) gasket: Option<Value>,
-    pub(crate) firing_order: Vec<u8>,
+    pub(crate) firing_order: Vec<i64>,
     pub(crate) offsets: Option<Vec<Value>>,
-}
-
-#[derive(Deserialize, Debug, Clone)]
-#[serde(deny_unknown_fields)]
-pub(crate) struct WrittenValves {
-    pub(crate) shaft: String,
-    pub(crate) kind: String,
-    pub(crate) cylinders: Option<Vec<u8>>,
-    pub(crate) opens: String,
-    pub(crate) closes: String,
-    pub(crate) at_lift: Value,
-    pub(crate) lift: Option<Value>,
-    pub(crate) lift_table: Option<Vec<[Value; 2]>>,
-    pub(crate) inclination: Option<Value>,
-    pub(crate) recess: Option<Value>,
-    pub(crate) relief: Option<Value>,
 }
 
 #[derive(Deserialize, Debug, Clone)]
@@ -123,10 +107,6 @@ impl Written {
 
     pub(crate) fn chains(&self) -> Vec<(String, WrittenChain)> {
         named(&self.chains)
-    }
-
-    pub(crate) fn valves(&self) -> Vec<(String, WrittenValves)> {
-        named(&self.valves)
     }
 }
 

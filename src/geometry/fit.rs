@@ -1,0 +1,200 @@
+//! The travel of the tensioner at which the loop holds a given number of links.
+
+use std::fmt;
+
+use super::path::{Path, PathError};
+use super::plane::{Travel, Vec2};
+use super::wheel::Wheel;
+
+/// Places in the bracket at which the loop is measured before a root is sought between two of them.
+const SAMPLES: u32 = 240;
+
+/// Halvings of a bracket: each sample step is far below a metre, so 60 reach rounding.
+const HALVINGS: u32 = 60;
+
+/// A tensioner: one of the wheels, which a plunger moves along a line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tensioner {
+    /// The wheel; its centre as given is the one at travel 0.
+    pub wheel: usize,
+    /// Clock angle in degrees of the direction in which the plunger moves it.
+    pub pushes: f64,
+    /// Stroke in mm: the plunger's travel lies in 0..=stroke.
+    pub stroke: f64,
+}
+
+/// A loop that holds the wanted links.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fit {
+    /// Travel in mm from the given place of the tensioner; may lie outside of 0..=stroke.
+    pub travel: f64,
+    /// Whether the stroke holds the travel.
+    pub in_stroke: bool,
+    /// Number of travels within the searched range that would do; the one in the stroke, or nearest to it, was taken.
+    pub roots: usize,
+    /// The path at that travel.
+    pub path: Path,
+}
+
+/// Why no travel of the tensioner fits.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum FitError {
+    /// The tensioner is no wheel of the path, or its stroke or direction is no usable number.
+    Tensioner,
+    /// The wheels carry no chain at any travel; the error is that of travel 0.
+    Path(PathError),
+    /// The wanted number of links does not fit at any travel from two strokes (at least 50 mm) before to as much beyond the stroke.
+    NoTravel {
+        /// Links wanted, in links of the given pitch.
+        wanted: f64,
+        /// Fewest links of any loop found.
+        shortest: f64,
+        /// Most links of any loop found.
+        longest: f64,
+    },
+    /// The loop fits only where pushing further makes it shorter: such a tensioner slackens the chain.
+    Slackens {
+        /// The travel in mm at which it would fit.
+        travel: f64,
+    },
+}
+
+impl fmt::Display for FitError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Tensioner => {
+                write!(
+                    f,
+                    "the tensioner is no wheel of this chain or has no usable stroke or direction"
+                )
+            }
+            Self::Path(error) => error.fmt(f),
+            Self::NoTravel {
+                wanted,
+                shortest,
+                longest,
+            } => write!(
+                f,
+                "a chain of {wanted:.3} links does not fit at any travel of the tensioner (the loop holds {shortest:.3} to {longest:.3})"
+            ),
+            Self::Slackens { travel } => write!(
+                f,
+                "the tensioner slackens the chain where it pushes (the loop fits at travel {travel:.3} mm only)"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for FitError {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match self {
+            Self::Path(error) => Some(error),
+            _ => None,
+        }
+    }
+}
+
+/// Finds the travel of the tensioner at which the loop holds `links` links of `pitch` mm (for a worn chain:
+/// [`super::elongated`] pitch).
+///
+/// The loop is measured at places spread over the stroke and well beyond both of its ends, and each change of sign is halved
+/// down, so nothing is assumed of the shape of the curve; it is flat where the shoe does not reach the chain, and has gaps where
+/// the shoe would lie in a sprocket.
+///
+/// # Errors
+///
+/// [`FitError`]; a travel outside the stroke is no error.
+pub fn solve_travel(
+    wheels: &[Wheel],
+    pitch: f64,
+    travel: Travel,
+    tensioner: &Tensioner,
+    links: f64,
+) -> Result<Fit, FitError> {
+    let shoe = *wheels.get(tensioner.wheel).ok_or(FitError::Tensioner)?;
+    let stroke = tensioner.stroke;
+    if !(stroke > 0.0 && stroke <= 1e4 && tensioner.pushes.is_finite() && links.is_finite()) {
+        return Err(FitError::Tensioner);
+    }
+    let along = Vec2::from_clock(tensioner.pushes);
+    let mut moved = wheels.to_vec();
+    let mut path_at = |at: f64| {
+        if let Some(wheel) = moved.get_mut(tensioner.wheel) {
+            wheel.centre = shoe.centre + along * at;
+        }
+        Path::new(&moved, pitch, travel)
+    };
+    let mut excess_at = |at: f64| path_at(at).ok().map(|path| path.links() - links);
+
+    let margin = (2.0 * stroke).max(50.0);
+    let step = (stroke + 2.0 * margin) / f64::from(SAMPLES);
+    let mut rising = Vec::new();
+    let mut falling = None;
+    let mut shortest = f64::INFINITY;
+    let mut longest = f64::NEG_INFINITY;
+    let mut before: Option<(f64, f64)> = None;
+    for number in 0..=SAMPLES {
+        let at = f64::from(number) * step - margin;
+        let Some(excess) = excess_at(at) else {
+            before = None;
+            continue;
+        };
+        shortest = shortest.min(excess + links);
+        longest = longest.max(excess + links);
+        if let Some((low, short)) = before {
+            if short < 0.0 && excess >= 0.0 {
+                rising.extend(halve(&mut excess_at, low, at));
+            } else if short >= 0.0 && excess < 0.0 {
+                falling = halve(&mut excess_at, at, low);
+            }
+        }
+        before = Some((at, excess));
+    }
+
+    let outside = |at: f64| (-at).max(at - stroke).max(0.0);
+    let best = rising
+        .iter()
+        .copied()
+        .min_by(|one, other| outside(*one).total_cmp(&outside(*other)));
+    let Some(best) = best else {
+        if let Some(travel) = falling {
+            return Err(FitError::Slackens { travel });
+        }
+        if shortest > longest {
+            // Not one place gave a path.
+            return Err(path_at(0.0)
+                .err()
+                .map_or(FitError::Tensioner, FitError::Path));
+        }
+        return Err(FitError::NoTravel {
+            wanted: links,
+            shortest,
+            longest,
+        });
+    };
+    let path = path_at(best).map_err(FitError::Path)?;
+    Ok(Fit {
+        travel: best,
+        in_stroke: outside(best) <= 0.0,
+        roots: rising.len(),
+        path,
+    })
+}
+
+/// Halves the bracket between `short` (where the loop is too short) and `long`; `None` when the path breaks off within it.
+fn halve(
+    excess_at: &mut impl FnMut(f64) -> Option<f64>,
+    mut short: f64,
+    mut long: f64,
+) -> Option<f64> {
+    for _ in 0..HALVINGS {
+        let middle = f64::midpoint(short, long);
+        if excess_at(middle)? < 0.0 {
+            short = middle;
+        } else {
+            long = middle;
+        }
+    }
+    Some(f64::midpoint(short, long))
+}

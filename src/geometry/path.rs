@@ -1,0 +1,513 @@
+//! The run of a chain over its wheels: exact common tangents, wraps, links.
+
+use std::fmt;
+
+use super::plane::{Point, Travel, Vec2};
+use super::wheel::{Round, Wheel};
+
+/// Centres and radii beyond this many mm are refused: no engine is a kilometre wide, and squares of what is let in cannot
+/// overflow or lose the millimetre.
+const MAX_MM: f64 = 1e6;
+
+/// Most wheels on one chain.
+const MAX_WHEELS: usize = 256;
+
+/// A sprocket could be wrapped by nearly a full turn only if the strands beside it crossed, so a wrap that comes out of the
+/// modulo above this is a negative one: the chain passes on the wrong side of the sprocket.
+const SPROCKET_CUT: f64 = 300.0;
+
+/// A shoe bends a chain gently, so for a shoe the cut between "much" and "negative" lies at half a turn.
+const SHOE_CUT: f64 = 180.0;
+
+/// Wraps below this many degrees are none: far below any tolerance of a part, far above rounding.
+const NO_WRAP: f64 = 1e-9;
+
+/// Why wheels carry no chain. The numbers are places in the list of wheels that was given.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum PathError {
+    /// The pitch is not a positive number of at most a kilometre.
+    Pitch,
+    /// A centre or radius is not a number, not positive, or too large; or a sprocket has fewer than 3 teeth.
+    Wheel {
+        /// The wheel.
+        wheel: usize,
+    },
+    /// Fewer than two wheels that the chain touches, or more than 256 wheels.
+    Wheels {
+        /// Wheels found.
+        found: usize,
+    },
+    /// The pitch circles of two sprockets overlap.
+    Overlap {
+        /// The one.
+        first: usize,
+        /// The other.
+        second: usize,
+        /// By how many mm.
+        by: f64,
+    },
+    /// No common tangent: one circle lies in the other, or circles on different sides of the chain overlap.
+    NoTangent {
+        /// The wheel that the strand would leave.
+        from: usize,
+        /// The wheel that it would reach.
+        to: usize,
+    },
+    /// The chain does not touch a sprocket, or passes it on the wrong side.
+    NotWrapped {
+        /// The sprocket.
+        wheel: usize,
+        /// The wrap in degrees: zero or negative.
+        wrap: f64,
+    },
+}
+
+impl fmt::Display for PathError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Pitch => write!(
+                f,
+                "the pitch is not a positive length of at most {MAX_MM} mm"
+            ),
+            Self::Wheel { wheel } => write!(
+                f,
+                "wheel {wheel} has no usable size or place (finite, at most {MAX_MM} mm, 3 teeth or more)"
+            ),
+            Self::Wheels { found } => {
+                write!(
+                    f,
+                    "the chain touches {found} wheels, expected 2..={MAX_WHEELS}"
+                )
+            }
+            Self::Overlap { first, second, by } => {
+                write!(
+                    f,
+                    "the sprockets {first} and {second} overlap by {by:.3} mm"
+                )
+            }
+            Self::NoTangent { from, to } => write!(
+                f,
+                "no straight strand leads from wheel {from} to wheel {to} (their circles lie in each other)"
+            ),
+            Self::NotWrapped { wheel, wrap } => write!(
+                f,
+                "the chain passes sprocket {wheel} without touching it (wrap {wrap:.3} degrees)"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for PathError {}
+
+/// Where the chain lies on one wheel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Contact {
+    /// Where a link first touches.
+    pub entry: Point,
+    /// Where a link leaves.
+    pub exit: Point,
+    /// Clock angle of the entry about the wheel's centre, degrees in (-180, 180].
+    pub entry_clock: f64,
+    /// Clock angle of the exit about the wheel's centre, degrees in (-180, 180].
+    pub exit_clock: f64,
+    /// The way in which the wheel turns.
+    pub turns: Travel,
+    /// Wrapped angle in degrees, positive.
+    pub wrap: f64,
+    /// Links on the wheel: teeth in mesh on a sprocket, arc length over pitch on a shoe.
+    pub links: f64,
+    /// Links along the path from the path's beginning to the entry.
+    pub start: f64,
+}
+
+/// A straight run of chain between two wheels.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Strand {
+    /// The wheel that it leaves.
+    pub from: usize,
+    /// The wheel that it reaches.
+    pub to: usize,
+    /// Where it leaves.
+    pub begin: Point,
+    /// Where it arrives.
+    pub end: Point,
+    /// Direction of travel, a unit vector.
+    pub direction: Vec2,
+    /// Length in mm.
+    pub length: f64,
+    /// Length in links.
+    pub links: f64,
+    /// Links along the path from the path's beginning to `begin`.
+    pub start: f64,
+}
+
+/// A place on the path and the way in which the chain moves there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    /// Where.
+    pub point: Point,
+    /// Direction of travel, a unit vector.
+    pub direction: Vec2,
+    /// The wheel on which the place lies, or `None` on a strand.
+    pub wheel: Option<usize>,
+}
+
+/// A count of links between two clock angles.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Count {
+    /// Links, in the direction of travel.
+    pub links: f64,
+    /// True when the first angle lies off the chain and was carried round its sprocket.
+    pub from_extrapolated: bool,
+    /// True when the second angle lies off the chain and was carried round its sprocket.
+    pub to_extrapolated: bool,
+}
+
+/// The run of a chain over wheels, in the order of travel.
+///
+/// The path begins where the chain enters the first wheel that it touches. A shoe that the taut chain does not touch is left
+/// out: the strand runs past it, and [`Path::contact`] gives `None`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Path {
+    wheels: Vec<Wheel>,
+    contacts: Vec<Option<Contact>>,
+    strands: Vec<Strand>,
+    pitch: f64,
+    travel: Travel,
+    links: f64,
+    length: f64,
+}
+
+impl Path {
+    /// Lays a chain of `pitch` mm over `wheels`, which are in the order in which a travelling link meets them.
+    ///
+    /// The tangent between circles of signed radii a and b (positive where the wheel turns clockwise) whose centres lie D apart
+    /// has the length sqrt(|D|^2 - (a - b)^2); its direction is D turned counter-clockwise by
+    /// the angle whose sine is (b - a) / |D|.
+    ///
+    /// # Errors
+    ///
+    /// A [`PathError`] when a number is unusable, sprockets overlap, a tangent does not exist or a sprocket is not touched.
+    pub fn new(wheels: &[Wheel], pitch: f64, travel: Travel) -> Result<Self, PathError> {
+        check(wheels, pitch)?;
+        let radii: Vec<f64> = wheels.iter().map(|wheel| wheel.radius(pitch)).collect();
+        if let Some(wheel) = radii
+            .iter()
+            .position(|radius| !(0.0..=MAX_MM).contains(radius))
+        {
+            return Err(PathError::Wheel { wheel });
+        }
+        overlaps(wheels, &radii)?;
+        let signed: Vec<f64> = wheels
+            .iter()
+            .zip(&radii)
+            .map(|(wheel, radius)| wheel.turns(travel).sign() * radius)
+            .collect();
+
+        // A shoe that is not touched drops out, the one farthest from the chain first: without it, another may be touched.
+        let mut touched: Vec<usize> = (0..wheels.len()).collect();
+        loop {
+            if touched.len() < 2 {
+                return Err(PathError::Wheels {
+                    found: touched.len(),
+                });
+            }
+            let strands = tangents(wheels, &signed, &touched)?;
+            let wraps = wraps(wheels, travel, &touched, &strands);
+            let slackest = touched
+                .iter()
+                .zip(&wraps)
+                .enumerate()
+                .filter(|(_, (wheel, wrap))| **wrap < NO_WRAP && wheels[**wheel].teeth().is_none())
+                .min_by(|(_, (_, one)), (_, (_, other))| one.total_cmp(other))
+                .map(|(place, _)| place);
+            if let Some(place) = slackest {
+                touched.remove(place);
+                continue;
+            }
+            if let Some((wheel, wrap)) = touched
+                .iter()
+                .zip(&wraps)
+                .find(|(_, wrap)| **wrap < NO_WRAP)
+            {
+                return Err(PathError::NotWrapped {
+                    wheel: *wheel,
+                    wrap: *wrap,
+                });
+            }
+            return Ok(Self::assemble(
+                wheels, pitch, travel, &touched, strands, &wraps,
+            ));
+        }
+    }
+
+    /// Puts tangents and wraps together and runs the count of links along them.
+    fn assemble(
+        wheels: &[Wheel],
+        pitch: f64,
+        travel: Travel,
+        touched: &[usize],
+        mut strands: Vec<Strand>,
+        wraps: &[f64],
+    ) -> Self {
+        let mut contacts = vec![None; wheels.len()];
+        let mut links = 0.0;
+        let mut length = 0.0;
+        let mut entry = strands.last().map(|strand| (strand.end, strand.direction));
+        for ((&index, &wrap), strand) in touched.iter().zip(wraps).zip(&mut strands) {
+            let wheel = &wheels[index];
+            let turns = wheel.turns(travel);
+            let (entered, came) = entry.unwrap_or((strand.begin, strand.direction));
+            let on_wheel = wrap * wheel.links_per_degree(pitch);
+            contacts[index] = Some(Contact {
+                entry: entered,
+                exit: strand.begin,
+                entry_clock: (came.left() * turns.sign()).to_clock(),
+                exit_clock: (strand.direction.left() * turns.sign()).to_clock(),
+                turns,
+                wrap,
+                links: on_wheel,
+                start: links,
+            });
+            links += on_wheel;
+            length += wrap.to_radians() * wheel.radius(pitch);
+            strand.start = links;
+            strand.links = strand.length / pitch;
+            links += strand.links;
+            length += strand.length;
+            entry = Some((strand.end, strand.direction));
+        }
+        Self {
+            wheels: wheels.to_vec(),
+            contacts,
+            strands,
+            pitch,
+            travel,
+            links,
+            length,
+        }
+    }
+
+    /// The wheels as given.
+    #[must_use]
+    pub fn wheels(&self) -> &[Wheel] {
+        &self.wheels
+    }
+
+    /// The strands in the order of travel; the first leaves the first wheel that is touched.
+    #[must_use]
+    pub fn strands(&self) -> &[Strand] {
+        &self.strands
+    }
+
+    /// Where the chain lies on a wheel; `None` when it does not touch it or there is no such wheel.
+    #[must_use]
+    pub fn contact(&self, wheel: usize) -> Option<&Contact> {
+        self.contacts.get(wheel)?.as_ref()
+    }
+
+    /// Pitch of the chain in mm.
+    #[must_use]
+    pub fn pitch(&self) -> f64 {
+        self.pitch
+    }
+
+    /// The way in which the chain goes round the loop.
+    #[must_use]
+    pub fn travel(&self) -> Travel {
+        self.travel
+    }
+
+    /// Links in the loop: teeth on sprockets, lengths over pitch elsewhere.
+    #[must_use]
+    pub fn links(&self) -> f64 {
+        self.links
+    }
+
+    /// Length in mm of tangents and circular arcs. Only to compare with tools that measure so; a chain is counted by
+    /// [`Path::links`], since a link is a chord and not an arc.
+    #[must_use]
+    pub fn length(&self) -> f64 {
+        self.length
+    }
+
+    /// Links along the path from its beginning to a clock angle (degrees) of a wheel, and whether that angle lies on the chain.
+    ///
+    /// An angle off the chain is carried round the wheel from the nearer end of its wrapped arc; then the number may be
+    /// negative. The angle just opposite the middle of the arc is reached through the entry and the exit alike; the
+    /// exit is taken. `None` when the wheel is not touched, there is none, or the angle is no number.
+    #[must_use]
+    pub fn position(&self, wheel: usize, clock: f64) -> Option<(f64, bool)> {
+        let contact = self.contact(wheel)?;
+        if !clock.is_finite() {
+            return None;
+        }
+        let half = contact.wrap / 2.0;
+        // Degrees past the middle of the arc, in (-180, 180].
+        let mut past = 180.0
+            - (180.0 - ((clock - contact.entry_clock) * contact.turns.sign() - half))
+                .rem_euclid(360.0);
+        // Dots that face each other lie exactly opposite the middle; rounding must not choose the way for them.
+        if past < NO_WRAP - 180.0 {
+            past += 360.0;
+        }
+        let links =
+            contact.start + (past + half) * self.wheels.get(wheel)?.links_per_degree(self.pitch);
+        Some((links, past.abs() <= half + NO_WRAP))
+    }
+
+    /// Links from a clock angle of one wheel to a clock angle of another, in the direction of travel, within one run round the loop.
+    ///
+    /// Angles that lie off the chain are carried round their sprockets; the result says so. `None` as for [`Path::position`].
+    #[must_use]
+    pub fn links_between(
+        &self,
+        from: usize,
+        from_clock: f64,
+        to: usize,
+        to_clock: f64,
+    ) -> Option<Count> {
+        let (begin, on_begin) = self.position(from, from_clock)?;
+        let (end, on_end) = self.position(to, to_clock)?;
+        Some(Count {
+            links: (end - begin).rem_euclid(self.links),
+            from_extrapolated: !on_begin,
+            to_extrapolated: !on_end,
+        })
+    }
+
+    /// The place `links` links along the path from its beginning; any number, the loop is closed. `None` when it is no number.
+    #[must_use]
+    pub fn place(&self, links: f64) -> Option<Place> {
+        if !links.is_finite() {
+            return None;
+        }
+        let along = links.rem_euclid(self.links);
+        let strand = self
+            .strands
+            .iter()
+            .find(|strand| along <= strand.start + strand.links)
+            .or(self.strands.last())?;
+        if along >= strand.start {
+            let mm = (along - strand.start) * self.pitch;
+            return Some(Place {
+                point: strand.begin + strand.direction * mm,
+                direction: strand.direction,
+                wheel: None,
+            });
+        }
+        let contact = self.contact(strand.from)?;
+        let wheel = self.wheels.get(strand.from)?;
+        let sign = contact.turns.sign();
+        let clock = contact.entry_clock
+            + sign * (along - contact.start) / wheel.links_per_degree(self.pitch);
+        let out = Vec2::from_clock(clock);
+        Some(Place {
+            point: wheel.centre + out * wheel.radius(self.pitch),
+            // On a wheel that turns clockwise the chain moves to the right of the outward direction.
+            direction: out.left() * -sign,
+            wheel: Some(strand.from),
+        })
+    }
+
+    /// The place `links` links (any sign) in the direction of travel from a clock angle of a wheel. `None` as for
+    /// [`Path::position`] and [`Path::place`].
+    #[must_use]
+    pub fn place_from(&self, wheel: usize, clock: f64, links: f64) -> Option<Place> {
+        self.place(self.position(wheel, clock)?.0 + links)
+    }
+}
+
+/// Refuses numbers that the formulas cannot take.
+fn check(wheels: &[Wheel], pitch: f64) -> Result<(), PathError> {
+    if !(pitch > 0.0 && pitch <= MAX_MM) {
+        return Err(PathError::Pitch);
+    }
+    if wheels.len() > MAX_WHEELS {
+        return Err(PathError::Wheels {
+            found: wheels.len(),
+        });
+    }
+    for (index, wheel) in wheels.iter().enumerate() {
+        let usable = match wheel.round {
+            Round::Sprocket { teeth } => teeth >= 3,
+            Round::Shoe { radius } => radius > 0.0,
+        };
+        // Written so that not-a-number fails.
+        let placed = wheel.centre.x.abs() <= MAX_MM && wheel.centre.y.abs() <= MAX_MM;
+        if !(usable && placed) {
+            return Err(PathError::Wheel { wheel: index });
+        }
+    }
+    Ok(())
+}
+
+/// Refuses sprockets that overlap. Shoes are exempt: only the touched part of a shoe's circle is there in the metal.
+fn overlaps(wheels: &[Wheel], radii: &[f64]) -> Result<(), PathError> {
+    for (second, (wheel, radius)) in wheels.iter().zip(radii).enumerate() {
+        for (first, (before, other)) in wheels.iter().zip(radii).take(second).enumerate() {
+            let by = radius + other - wheel.centre.distance(before.centre);
+            if by > 0.0 && wheel.teeth().is_some() && before.teeth().is_some() {
+                return Err(PathError::Overlap { first, second, by });
+            }
+        }
+    }
+    Ok(())
+}
+
+/// The tangent from each touched wheel to the next; counts of links are filled in later.
+fn tangents(wheels: &[Wheel], signed: &[f64], touched: &[usize]) -> Result<Vec<Strand>, PathError> {
+    let next = touched.iter().cycle().skip(1);
+    touched
+        .iter()
+        .zip(next)
+        .map(|(&from, &to)| {
+            let apart = wheels[to].centre - wheels[from].centre;
+            let square = apart.dot(apart);
+            let offset = signed[from] - signed[to];
+            let rest = square - offset * offset;
+            if !(square > 0.0 && rest >= 0.0) {
+                return Err(PathError::NoTangent { from, to });
+            }
+            let length = rest.sqrt();
+            // apart = length * u + offset * left(u), solved for the unit vector u.
+            let direction = (apart * length - apart.left() * offset) * (1.0 / square);
+            let aside = direction.left();
+            Ok(Strand {
+                from,
+                to,
+                begin: wheels[from].centre + aside * signed[from],
+                end: wheels[to].centre + aside * signed[to],
+                direction,
+                length,
+                links: 0.0,
+                start: 0.0,
+            })
+        })
+        .collect()
+}
+
+/// The wrap of each touched wheel in degrees; zero or negative when the chain does not touch it.
+fn wraps(wheels: &[Wheel], travel: Travel, touched: &[usize], strands: &[Strand]) -> Vec<f64> {
+    let came = strands.last().into_iter().chain(strands);
+    touched
+        .iter()
+        .zip(came.zip(strands))
+        .map(|(&index, (came, goes))| {
+            let wheel = &wheels[index];
+            // Clockwise turn of the direction, hence the swapped order in the cross product.
+            let clockwise = goes
+                .direction
+                .cross(came.direction)
+                .atan2(goes.direction.dot(came.direction));
+            let wrap = (clockwise.to_degrees() * wheel.turns(travel).sign()).rem_euclid(360.0);
+            let cut = if wheel.teeth().is_some() {
+                SPROCKET_CUT
+            } else {
+                SHOE_CUT
+            };
+            if wrap > cut { wrap - 360.0 } else { wrap }
+        })
+        .collect()
+}
