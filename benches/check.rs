@@ -1,11 +1,20 @@
-//! How fast is a verdict? In the library, from the text of a spec, and as a whole process.
+//! How fast is a verdict? In the library, beside arrays that are moved and looked at; from the text of
+//! a spec; and as a whole process, beside one that does nothing.
 #![allow(
     clippy::unwrap_used,
     missing_docs,
     reason = "a benchmark that cannot run should stop"
 )]
 
+#[path = "../tests/support/mod.rs"]
+mod support;
+
 use divan::{Bencher, black_box};
+use std::path::PathBuf;
+use std::process::{Command, Stdio};
+use std::sync::LazyLock;
+use support::simulator::Simulator;
+use support::written::Written;
 use tautmark::{Drive, Observations, Source, check};
 
 /// An engine by its file name.
@@ -18,6 +27,10 @@ fn text(engine: &str) -> &'static str {
 
 fn main() {
     divan::main();
+    // Left behind only if a benchmark failed.
+    if let Some(directory) = LazyLock::force(&NOTHING).parent() {
+        let _ = std::fs::remove_dir_all(directory);
+    }
 }
 
 fn drive(text: &str) -> Drive {
@@ -54,4 +67,83 @@ fn library_check(bencher: Bencher<'_, '_>, engine: &str) {
 #[divan::bench(args = ["four", "v8"])]
 fn read_spec(bencher: Bencher<'_, '_>, engine: &str) {
     bencher.bench(|| drive(black_box(text(engine))));
+}
+
+/// The same verdict from arrays: the camshaft is let jump, then every shaft is turned home and every
+/// link on a dot is looked at.
+#[divan::bench(args = ["four", "v8"])]
+fn simulated_check(bencher: Bencher<'_, '_>, engine: &str) {
+    let right = Simulator::new(&Written::read(text(engine)));
+    let last = right.sprockets().len() - 1;
+    bencher.bench(|| {
+        let mut arrays = black_box(&right).clone();
+        arrays.slip(last, -2);
+        let ahead: Vec<i64> = (0..arrays.shaft_count())
+            .map(|shaft| arrays.steps_ahead(shaft))
+            .collect();
+        let links: Vec<_> = (0..=last)
+            .map(|sprocket| arrays.link_on_dot(sprocket))
+            .collect();
+        assert!(!arrays.all_home());
+        (ahead, links)
+    });
+}
+
+fn run(command: &mut Command) {
+    let status = command.stdout(Stdio::null()).stderr(Stdio::null()).status();
+    assert!(status.is_ok());
+}
+
+#[divan::bench(args = ["four", "v8"])]
+fn process_check(bencher: Bencher<'_, '_>, engine: &str) {
+    let (name, links): (_, &[&str]) = match engine {
+        "four" => ("kestrel-four", &["crank", "exhaust", "intake"]),
+        _ => (
+            "buzzard-v8",
+            &[
+                "left/crank",
+                "left-exhaust",
+                "left-intake",
+                "right/crank",
+                "right-intake",
+                "right-exhaust",
+            ],
+        ),
+    };
+    let mut arguments = vec![
+        "check".to_owned(),
+        format!("{}/engines/{name}.yaml", env!("CARGO_MANIFEST_DIR")),
+    ];
+    arguments.extend(links.iter().map(|link| format!("--link={link}=on")));
+    let tautmark = || {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_tautmark"));
+        command.args(&arguments);
+        command
+    };
+    assert!(tautmark().stdout(Stdio::null()).status().unwrap().success());
+    bencher.bench(|| run(&mut tautmark()));
+}
+
+/// A program that does nothing, compiled once.
+static NOTHING: LazyLock<PathBuf> = LazyLock::new(|| {
+    let directory = std::env::temp_dir().join(format!("tautmark-bench-{}", std::process::id()));
+    std::fs::create_dir_all(&directory).unwrap();
+    let source = directory.join("nothing.rs");
+    std::fs::write(&source, "fn main() {}\n").unwrap();
+    let program = directory.join("nothing");
+    let compiled = Command::new("rustc")
+        .arg("-O")
+        .arg(&source)
+        .arg("-o")
+        .arg(&program)
+        .status()
+        .unwrap();
+    assert!(compiled.success());
+    program
+});
+
+#[divan::bench]
+fn process_that_does_nothing(bencher: Bencher<'_, '_>) {
+    let program = LazyLock::force(&NOTHING);
+    bencher.bench(|| run(&mut Command::new(program)));
 }

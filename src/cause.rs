@@ -4,7 +4,8 @@
 //! tooth worth one crank angle on every shaft behind it. To these come what moves a shaft by parts
 //! of a tooth (a phaser off its lock, a longer chain) or by fixed steps (a dowel in another hole, the
 //! crankshaft one turn out). All sets of faults are tried by their number, the fewest first; the
-//! reckoning is in whole units of a common denominator, so nothing is rounded.
+//! reckoning is in whole units of a common denominator, so nothing is rounded but an elongation, which
+//! is an estimate in any case and is told in millionths.
 
 use crate::drive::{Drive, Engagement, ShaftId};
 use crate::measure::Measured;
@@ -61,11 +62,16 @@ pub struct Cause {
 /// The smallest causes.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Explanation {
-    /// Every cause with the fewest faults: those with the fewest teeth first. Empty if nothing with
-    /// at most [`MOST_FAULTS`] faults explains what was measured.
+    /// Every cause with the fewest faults, the likeliest first: those with the fewest teeth, the least
+    /// left over and the fewest other shafts disturbed; a chain worn beyond its limit last. Empty if
+    /// nothing with at most [`MOST_FAULTS`] faults explains what was measured. A slip is looked for up to
+    /// half a turn of the sprocket or of the shafts that it moves, and up to 20 teeth where there are
+    /// several faults.
     pub causes: Vec<Cause>,
-    /// There are more than were asked for.
+    /// There are more than were asked for, or may be: see `cut_short`.
     pub more: bool,
+    /// So many sets of faults would have had to be tried that not all of them were.
+    pub cut_short: bool,
 }
 
 /// Faults that are looked for together.
@@ -105,7 +111,11 @@ enum Site {
     Slip {
         at: Engagement,
         effect: Vec<i128>,
+        least: i128,
         most: i128,
+        at_driver: bool,
+        /// Its teeth, if it sits on the crankshaft.
+        crank_teeth: Option<i128>,
     },
     Dowel {
         shaft: ShaftId,
@@ -134,9 +144,26 @@ struct Bench {
     tolerance: Vec<i128>,
     period: Vec<i128>,
     sites: Vec<Site>,
-    /// Largest elongation that is taken for one: 3 in 100.
-    most_elongation: (i128, i128),
+    /// The elongation at which a chain is to be replaced, in millionths.
+    limit: i128,
+    /// One crank turn, if that is a fault of its own.
+    turn: Option<i128>,
+    /// Values that may still be tried.
+    tries: u32,
 }
+
+/// Elongation is reckoned in millionths.
+const MILLION: i128 = 1_000_000;
+
+/// Largest elongation that is taken for one, in millionths: 3 in 100.
+const MOST_ELONGATION: i128 = 30_000;
+
+/// Most values that are tried: a second or so, which only questions of no use come to.
+const MOST_TRIES: u32 = 5_000_000;
+
+/// Angles finer than this part of a crank degree are not reckoned with, so that no product of them
+/// overflows.
+const FINEST: i128 = 1_000_000_000_000;
 
 /// The smallest causes of `measured`, at most `limit` of them.
 ///
@@ -148,17 +175,18 @@ pub fn explain(
     strands: &dyn Strands,
     limit: usize,
 ) -> Result<Explanation, OutOfRange> {
-    let bench = Bench::new(drive, measured, strands)?;
+    let mut bench = Bench::new(drive, measured, strands)?;
     let mut causes = Vec::new();
     for faults in 0..=MOST_FAULTS.min(bench.sites.len()) {
         let mut chosen = Vec::with_capacity(faults);
         bench.choose(faults, 0, &mut chosen, &mut causes);
-        if !causes.is_empty() {
+        if !causes.is_empty() || bench.tries == 0 {
             break;
         }
     }
-    causes.sort_by_key(|found: &Found| (found.teeth, found.left));
-    let more = causes.len() > limit;
+    causes.sort_by_key(|found: &Found| bench.rank(found));
+    let cut_short = bench.tries == 0;
+    let more = causes.len() > limit || cut_short;
     causes.truncate(limit);
     Ok(Explanation {
         causes: causes
@@ -166,24 +194,32 @@ pub fn explain(
             .map(|found| bench.cause(found))
             .collect::<Result<_, _>>()?,
         more,
+        cut_short,
     })
 }
 
 /// A set of sites with a value for each, that fits.
 struct Found {
-    /// Site and its teeth, or units for a phaser; elongation in thousandths of a per mille, see `cause`.
+    /// Each site with what it is given.
     faults: Vec<(usize, Value)>,
     residuals: Vec<i128>,
     teeth: i128,
     left: i128,
 }
 
+/// Sites that are tried together.
+struct Chosen<'a> {
+    sites: &'a [usize],
+    /// [`Bench::within_reach`] of the sites from each one on.
+    within: &'a [Vec<i128>],
+}
+
 #[derive(Clone, Copy)]
 enum Value {
     Teeth(i128),
     Units(i128),
-    /// Least and most, each a fraction.
-    Span((i128, i128), (i128, i128)),
+    /// Least and most, in millionths.
+    Span(i128, i128),
     Nothing,
 }
 
@@ -203,6 +239,12 @@ impl Bench {
         for (_, chain) in drive.chains() {
             share(chain.tooth().get())?;
         }
+        let mut limit = MOST_ELONGATION;
+        for (_, chain) in drive.chains() {
+            if let Some(given) = chain.elongation_limit() {
+                limit = limit.min(given.times(Exact::integer(MILLION)?)?.floor());
+            }
+        }
         let full = Exact::whole(360);
         let mut period = Vec::with_capacity(measured.len());
         for one in measured {
@@ -218,6 +260,9 @@ impl Bench {
                 share(hole.get())?;
             }
         }
+        if denominator.numerator() > FINEST {
+            return Err(OutOfRange);
+        }
         let units = |value: Exact| -> Result<i128, OutOfRange> {
             Ok(value.times(denominator)?.numerator())
         };
@@ -230,21 +275,31 @@ impl Bench {
                 .map(|turn| units(*turn))
                 .collect::<Result<_, _>>()?,
             sites: Vec::new(),
-            most_elongation: (3, 100),
+            limit,
+            turn: None,
+            tries: MOST_TRIES,
         };
         bench.add_slips(drive, measured, &units)?;
         for (only, one) in measured.iter().enumerate() {
-            if !one.at_camshaft {
-                continue;
+            if one.at_camshaft {
+                for hole in drive.dowel_holes(one.shaft)? {
+                    bench.sites.push(Site::Dowel {
+                        shaft: one.shaft,
+                        angle: units(hole.get())?,
+                        only,
+                    });
+                }
             }
-            for hole in drive.dowel_holes(one.shaft)? {
-                bench.sites.push(Site::Dowel {
-                    shaft: one.shaft,
-                    angle: units(hole.get())?,
-                    only,
-                });
-            }
-            if let Some(phaser) = drive.shaft(one.shaft).phaser() {
+        }
+        let turn = units(full)?;
+        if bench.period.iter().any(|period| turn % period != 0) {
+            bench.sites.push(Site::CrankTurn { units: turn });
+            bench.turn = Some(turn);
+        }
+        bench.add_elongation(drive, measured, strands)?;
+        // Phasers come last: each takes up whatever the others leave of its shaft.
+        for (only, one) in measured.iter().enumerate() {
+            if let (true, Some(phaser)) = (one.at_camshaft, drive.shaft(one.shaft).phaser()) {
                 let range = units(phaser.range.get())?;
                 let (least, most) = match phaser.parked {
                     Parked::Retarded => (0, range),
@@ -259,11 +314,6 @@ impl Bench {
                 });
             }
         }
-        let turn = units(full)?;
-        if bench.period.iter().any(|period| turn % period != 0) {
-            bench.sites.push(Site::CrankTurn { units: turn });
-        }
-        bench.add_elongation(drive, measured, strands)?;
         Ok(bench)
     }
 
@@ -274,6 +324,11 @@ impl Bench {
         units: &impl Fn(Exact) -> Result<i128, OutOfRange>,
     ) -> Result<(), OutOfRange> {
         for (at, sprocket) in drive.engagements() {
+            let driver = drive.driver_of(at.chain);
+            // A chain over two sprockets is off between the two, at whichever it slipped.
+            if at == driver && drive.chain(at.chain).sprockets().len() == 2 {
+                continue;
+            }
             let tooth = units(drive.chain(at.chain).tooth().get())?;
             let effect: Vec<i128> = measured
                 .iter()
@@ -292,12 +347,32 @@ impl Bench {
                         .sum()
                 })
                 .collect();
-            if effect.iter().any(|effect| *effect != 0) {
-                let half_turn = i128::from(sprocket.teeth().get()) / 2;
+            // Half a turn either way of the sprocket, or of the measured shaft that takes the most
+            // teeth for it.
+            let wraps = self
+                .period
+                .iter()
+                .zip(&effect)
+                .filter(|(_, effect)| **effect != 0)
+                .map(|(period, effect)| period / (2 * effect.abs()))
+                .max();
+            if let Some(wraps) = wraps {
+                let around = i128::from(sprocket.teeth().get());
+                // No chain slips by more than half of its links.
+                let links = i128::from(drive.chain(at.chain).links().get());
+                let most = wraps.max((around + 1) / 2).min(links / 2);
+                // What comes around to the same for all that was measured is told once.
+                let (least, most) = match (1..=2 * most).find(|k| self.come_to(&effect, *k, 0)) {
+                    Some(same) => (-((same - 1) / 2), same / 2),
+                    None => (-most, most),
+                };
                 self.sites.push(Site::Slip {
                     at,
                     effect,
-                    most: half_turn,
+                    least,
+                    most,
+                    at_driver: at == driver,
+                    crank_teeth: (sprocket.shaft() == drive.crank()).then_some(around),
                 });
             }
         }
@@ -311,7 +386,7 @@ impl Bench {
         strands: &dyn Strands,
     ) -> Result<(), OutOfRange> {
         let mut effect = Vec::with_capacity(measured.len());
-        for one in measured {
+        for (one, tolerance) in measured.iter().zip(&self.tolerance) {
             let mut retard = Exact::ZERO;
             for (_, driven) in drive.way_to(one.shaft) {
                 let Some(links) = strands.tight_links(driven) else {
@@ -320,8 +395,12 @@ impl Bench {
                 let tooth = drive.chain(driven.chain).tooth().get();
                 retard = retard.plus(links.times(tooth)?)?;
             }
-            // Rounded to whole units: an elongation is an estimate in any case.
-            effect.push(retard.over(self.unit)?.floor());
+            let retard = retard.over(self.unit)?.floor();
+            // Wear is no whole number of teeth: a reading that is exact cannot come of it.
+            if retard != 0 && *tolerance == 0 {
+                return Ok(());
+            }
+            effect.push(retard);
         }
         if effect.iter().any(|effect| *effect != 0) {
             self.sites.push(Site::Elongation { effect });
@@ -330,11 +409,26 @@ impl Bench {
     }
 
     /// Every set of `more` further sites from `from` on.
-    fn choose(&self, more: usize, from: usize, chosen: &mut Vec<usize>, found: &mut Vec<Found>) {
+    fn choose(
+        &mut self,
+        more: usize,
+        from: usize,
+        chosen: &mut Vec<usize>,
+        found: &mut Vec<Found>,
+    ) {
         if more == 0 {
             let mut rest = self.angle.clone();
             let mut values = Vec::with_capacity(chosen.len());
-            self.assign(chosen, 0, &mut rest, &mut values, found);
+            let within: Vec<Vec<i128>> = (0..=chosen.len())
+                .map(|next| self.within_reach(&chosen[next..]))
+                .collect();
+            let set = Chosen {
+                sites: chosen,
+                within: &within,
+            };
+            let mut tries = self.tries;
+            self.assign(&set, 0, &mut rest, &mut values, found, &mut tries);
+            self.tries = tries;
             return;
         }
         for site in from..=self.sites.len() - more {
@@ -362,24 +456,47 @@ impl Bench {
         }
     }
 
+    /// By what step each measurement can be moved by `sites`: what is left of it must be a multiple of
+    /// that. Zero: by any.
+    fn within_reach(&self, sites: &[usize]) -> Vec<i128> {
+        (0..self.period.len())
+            .map(|m| {
+                sites
+                    .iter()
+                    .filter(|site| self.moves(**site, m))
+                    .try_fold(self.period[m], |step, site| match &self.sites[*site] {
+                        Site::Slip { effect, .. } => Some(gcd(step, effect[m])),
+                        Site::Dowel { angle, .. } => Some(gcd(step, *angle)),
+                        Site::CrankTurn { units } => Some(gcd(step, *units)),
+                        Site::Phaser { .. } | Site::Elongation { .. } => None,
+                    })
+                    .unwrap_or(0)
+            })
+            .collect()
+    }
+
     /// Gives every chosen site from `next` on each value that can fit.
     fn assign(
         &self,
-        chosen: &[usize],
+        chosen: &Chosen<'_>,
         next: usize,
         rest: &mut Vec<i128>,
         values: &mut Vec<(usize, Value)>,
         found: &mut Vec<Found>,
+        tries: &mut u32,
     ) {
-        // What no remaining site moves must fit by now.
+        if *tries == 0 {
+            return;
+        }
+        *tries -= 1;
+        // What the remaining sites cannot move to zero is no use.
         for (m, left) in rest.iter().enumerate() {
-            if !chosen[next..].iter().any(|site| self.moves(*site, m))
-                && self.nearest(m, *left).abs() > self.tolerance[m]
-            {
+            let step = chosen.within[next][m];
+            if step != 0 && nearest(*left, step).abs() > self.tolerance[m] {
                 return;
             }
         }
-        let Some(site) = chosen.get(next).copied() else {
+        let Some(site) = chosen.sites.get(next).copied() else {
             found.push(Found {
                 faults: values.clone(),
                 teeth: values
@@ -397,16 +514,31 @@ impl Bench {
             return;
         };
         match &self.sites[site] {
-            Site::Slip { effect, most, .. } => {
-                let most = if chosen.len() == 1 {
-                    *most
+            Site::Slip {
+                effect,
+                least,
+                most,
+                crank_teeth,
+                ..
+            } => {
+                let (least, most) = if chosen.sites.len() == 1 {
+                    (*least, *most)
                 } else {
-                    MOST_TEETH.min(*most)
+                    ((*least).max(-MOST_TEETH), (*most).min(MOST_TEETH))
                 };
-                for teeth in (-most..=most).filter(|teeth| *teeth != 0) {
+                for teeth in (least..=most).filter(|teeth| *teeth != 0) {
+                    // A chain laid a whole turn of the crankshaft further on is told as that turn.
+                    let whole = crank_teeth.is_some_and(|around| teeth % around == 0);
+                    if whole
+                        && self
+                            .turn
+                            .is_some_and(|turn| self.come_to(effect, teeth, turn))
+                    {
+                        continue;
+                    }
                     shift(rest, effect, teeth);
                     values.push((site, Value::Teeth(teeth)));
-                    self.assign(chosen, next + 1, rest, values, found);
+                    self.assign(chosen, next + 1, rest, values, found, tries);
                     values.pop();
                     shift(rest, effect, -teeth);
                 }
@@ -414,7 +546,7 @@ impl Bench {
             Site::Dowel { angle, only, .. } => {
                 rest[*only] -= angle;
                 values.push((site, Value::Nothing));
-                self.assign(chosen, next + 1, rest, values, found);
+                self.assign(chosen, next + 1, rest, values, found, tries);
                 values.pop();
                 rest[*only] += angle;
             }
@@ -423,7 +555,7 @@ impl Bench {
                     *left -= units;
                 }
                 values.push((site, Value::Nothing));
-                self.assign(chosen, next + 1, rest, values, found);
+                self.assign(chosen, next + 1, rest, values, found, tries);
                 values.pop();
                 for left in rest.iter_mut() {
                     *left += units;
@@ -437,65 +569,97 @@ impl Bench {
                 if angle != 0 {
                     rest[*only] -= angle;
                     values.push((site, Value::Units(angle)));
-                    self.assign(chosen, next + 1, rest, values, found);
+                    self.assign(chosen, next + 1, rest, values, found, tries);
                     values.pop();
                     rest[*only] += angle;
                 }
             }
-            Site::Elongation { effect } => self.elongate(chosen, next, effect, rest, values, found),
+            Site::Elongation { effect } => {
+                self.elongate(chosen, next, effect, (rest, values), found, tries)
+            }
         }
     }
 
     /// One elongation for all: every measurement bounds it from below and above.
     fn elongate(
         &self,
-        chosen: &[usize],
+        chosen: &Chosen<'_>,
         next: usize,
         effect: &[i128],
-        rest: &mut Vec<i128>,
-        values: &mut Vec<(usize, Value)>,
+        (rest, values): (&mut Vec<i128>, &mut Vec<(usize, Value)>),
         found: &mut Vec<Found>,
+        tries: &mut u32,
     ) {
-        let mut least = (0, 1);
-        let mut most = self.most_elongation;
+        let (mut least, mut most) = (0, MOST_ELONGATION);
         for (m, links) in effect.iter().enumerate() {
-            if *links == 0 || chosen[next + 1..].iter().any(|site| self.moves(*site, m)) {
+            if *links == 0
+                || chosen.sites[next + 1..]
+                    .iter()
+                    .any(|site| self.moves(*site, m))
+            {
                 continue;
             }
             // It holds the shaft back: -eps * effect = what is left, give or take the tolerance.
             let left = -self.nearest(m, rest[m]);
-            least = larger(least, (left - self.tolerance[m], *links));
-            most = smaller(most, (left + self.tolerance[m], *links));
+            let (from, to) = (left - self.tolerance[m], left + self.tolerance[m]);
+            least = least.max(-(-from * MILLION).div_euclid(*links));
+            most = most.min((to * MILLION).div_euclid(*links));
         }
-        if !less(least, most) && least != most || most.0 <= 0 {
+        if least > most || most <= 0 {
             return;
         }
         // In the middle, what is left over is smallest on the whole.
-        let middle = (least.0 * most.1 + most.0 * least.1, 2 * least.1 * most.1);
+        let middle = least.midpoint(most);
         let retard: Vec<i128> = effect
             .iter()
-            .map(|links| (links * middle.0).div_euclid(middle.1))
+            .map(|links| (links * middle).div_euclid(MILLION))
             .collect();
         for (left, retard) in rest.iter_mut().zip(&retard) {
             *left += retard;
         }
-        values.push((chosen[next], Value::Span(least, most)));
-        self.assign(chosen, next + 1, rest, values, found);
+        values.push((chosen.sites[next], Value::Span(least, most)));
+        self.assign(chosen, next + 1, rest, values, found, tries);
         values.pop();
         for (left, retard) in rest.iter_mut().zip(&retard) {
             *left -= retard;
         }
     }
 
+    /// Do that many teeth move every measured shaft by `angle`, give or take whole turns of itself?
+    fn come_to(&self, effect: &[i128], teeth: i128, angle: i128) -> bool {
+        effect
+            .iter()
+            .zip(&self.period)
+            .all(|(effect, period)| (teeth * effect - angle) % period == 0)
+    }
+
+    /// The likeliest first.
+    fn rank(&self, found: &Found) -> (bool, i128, i128, usize) {
+        let worn = |value: &Value| matches!(value, Value::Span(least, _) if *least > self.limit);
+        let disturbing = |site: usize| {
+            matches!(
+                self.sites[site],
+                Site::Slip {
+                    at_driver: true,
+                    ..
+                }
+            )
+        };
+        (
+            found.faults.iter().any(|(_, value)| worn(value)),
+            found.teeth,
+            found.left,
+            found
+                .faults
+                .iter()
+                .filter(|(site, _)| disturbing(*site))
+                .count(),
+        )
+    }
+
     /// The smallest representative modulo one turn of the measured shaft.
     fn nearest(&self, measurement: usize, units: i128) -> i128 {
-        let period = self.period[measurement];
-        let rest = units.rem_euclid(period);
-        if 2 * rest > period {
-            rest - period
-        } else {
-            rest
-        }
+        nearest(units, self.period[measurement])
     }
 
     fn cause(&self, found: &Found) -> Result<Cause, OutOfRange> {
@@ -527,8 +691,8 @@ impl Bench {
                     angle: angle(*units)?,
                 },
                 (Site::Elongation { .. }, Value::Span(least, most)) => Fault::Elongation {
-                    least: Exact::integer(least.0)?.over(Exact::integer(least.1)?)?,
-                    most: Exact::integer(most.0)?.over(Exact::integer(most.1)?)?,
+                    least: Exact::integer(*least)?.over(Exact::integer(MILLION)?)?,
+                    most: Exact::integer(*most)?.over(Exact::integer(MILLION)?)?,
                 },
                 _ => Fault::CrankTurn,
             });
@@ -545,6 +709,24 @@ impl Bench {
     }
 }
 
+/// The smallest representative modulo `period`.
+fn nearest(units: i128, period: i128) -> i128 {
+    let rest = units.rem_euclid(period);
+    if 2 * rest > period {
+        rest - period
+    } else {
+        rest
+    }
+}
+
+fn gcd(a: i128, b: i128) -> i128 {
+    let (mut a, mut b) = (a.abs(), b.abs());
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    a
+}
+
 fn shift(rest: &mut [i128], effect: &[i128], teeth: i128) {
     for (left, effect) in rest.iter_mut().zip(effect) {
         *left -= teeth * effect;
@@ -556,17 +738,4 @@ fn collect<T, U>(
     make: impl Fn(&T) -> Result<U, OutOfRange>,
 ) -> Result<Vec<U>, OutOfRange> {
     from.iter().map(make).collect()
-}
-
-/// Fractions with denominators above zero, by cross multiplication.
-fn less(a: (i128, i128), b: (i128, i128)) -> bool {
-    a.0 * b.1 < b.0 * a.1
-}
-
-fn larger(a: (i128, i128), b: (i128, i128)) -> (i128, i128) {
-    if less(a, b) { b } else { a }
-}
-
-fn smaller(a: (i128, i128), b: (i128, i128)) -> (i128, i128) {
-    if less(b, a) { b } else { a }
 }

@@ -2,6 +2,7 @@
 
 mod ask;
 mod check;
+mod draw;
 mod explain;
 mod files;
 mod lint;
@@ -42,6 +43,7 @@ enum Command {
     Ask(ask::AskArguments),
     Roll(roll::RollArguments),
     Explain(explain::ExplainArguments),
+    Draw(draw::DrawArguments),
     Lint(lint::LintArguments),
     Wear(wear::WearArguments),
     New(plain::NewArguments),
@@ -78,6 +80,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Ask(arguments) => ask::run(&arguments),
         Command::Roll(arguments) => roll::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
+        Command::Draw(arguments) => draw::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Wear(arguments) => wear::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),

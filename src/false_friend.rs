@@ -3,11 +3,14 @@
 //! While a chain is hung, somebody who goes by colours alone is content when every dot lies on a
 //! link of the right colour. The coloured links keep their order along the path, so all such
 //! hangings are the turns of the order (each dot on another's link) and, with the chain inside out,
-//! its mirror images: 2n - 1 of them on n marks, which are enumerated here exactly. After the
-//! engine is turned, single dots meet other sprockets' links of the same colour ([`crate::meetings`]).
+//! its mirror images: at most 2n - 1 of them on n marks, which are enumerated here exactly. Left out
+//! are those that nobody can hang, with a dot a whole turn or more from its place, where no chain
+//! lies on it. After the engine is turned, single dots meet other sprockets' links of the same
+//! colour ([`crate::meetings`]).
 
 use crate::check::{Check, Unseen, Verdict};
-use crate::drive::{Chain, ChainId, Drive, Engagement, ShaftId, Sprocket};
+use crate::drive::{Chain, ChainId, Drive, Engagement, Mark, ShaftId, Sprocket};
+use crate::finding::{AlsoRight, Finding, Problem};
 use crate::hang::same_angle;
 use crate::observe::Observations;
 use crate::quantity::{CrankDegrees, Exact, OutOfRange, Teeth, Turns};
@@ -117,6 +120,66 @@ pub fn false_friends(drive: &Drive) -> Result<Vec<FalseFriend>, OutOfRange> {
     Ok(found)
 }
 
+/// Every way to hang a chain wrong that looks right and that nothing in the spec settles.
+///
+/// # Errors
+/// [`OutOfRange`] if a number cannot be held.
+pub fn ambiguous(drive: &Drive) -> Result<Vec<(ChainId, FalseFriend)>, OutOfRange> {
+    let mut found = false_friends(drive)?;
+    found.retain(|friend| friend.settled_by.is_none());
+    Ok(found
+        .into_iter()
+        .filter_map(|friend| match friend.kind {
+            FalseFriendKind::LinksMoved { chain, .. }
+            | FalseFriendKind::InsideOut { chain, .. }
+            | FalseFriendKind::BanksSwapped { chain, .. } => Some((chain, friend)),
+            _ => None,
+        })
+        .collect())
+}
+
+/// A warning for every chain with [`ambiguous`] marks.
+///
+/// # Errors
+/// [`OutOfRange`] if a number cannot be held.
+pub(crate) fn ambiguous_marks(drive: &Drive) -> Result<Vec<Finding>, OutOfRange> {
+    let mut findings = Vec::new();
+    let found = ambiguous(drive)?;
+    let name = |at: Engagement| drive.shaft(drive.sprocket(at).shaft()).name().to_owned();
+    for (id, chain) in drive.chains() {
+        let mut here = found.iter().filter(|(chain, _)| *chain == id);
+        let Some((_, friend)) = here.next() else {
+            continue;
+        };
+        let also = match &friend.kind {
+            FalseFriendKind::BanksSwapped { marked_as, .. } => AlsoRight::MarkedAs {
+                chain: drive.chain(*marked_as).name().to_owned(),
+            },
+            FalseFriendKind::InsideOut { links, .. } => AlsoRight::InsideOut {
+                links: links.iter().map(|(a, b)| (name(*a), name(*b))).collect(),
+            },
+            FalseFriendKind::LinksMoved { links, .. } => AlsoRight::LinksMoved {
+                links: links.iter().map(|(a, b)| (name(*a), name(*b))).collect(),
+            },
+            _ => continue,
+        };
+        let problem = Problem::MarksAmbiguous {
+            chain: chain.name().to_owned(),
+            also,
+            off: friend
+                .off
+                .iter()
+                .map(|(shaft, _)| drive.shaft(*shaft).name().to_owned())
+                .collect(),
+            more: here.count(),
+        };
+        if let Some(places) = drive.places().chains.get(id.index()) {
+            findings.push(Finding::new(problem, places.name));
+        }
+    }
+    Ok(findings)
+}
+
 /// The dot of one of `shafts` against the engine, if the spec gives one.
 fn settled_by_dot(drive: &Drive, shafts: &[ShaftId]) -> Option<Unseen> {
     shafts
@@ -156,7 +219,7 @@ fn crank_turn_out(drive: &Drive, found: &mut Vec<FalseFriend>) -> Result<(), Out
     Ok(())
 }
 
-/// The marked sprockets of a chain, in the order of travel.
+/// The marked sprockets of a chain, in the order of the spec.
 fn marked(id: ChainId, chain: &Chain) -> Vec<(Engagement, &Sprocket)> {
     chain
         .engagements(id)
@@ -170,7 +233,7 @@ fn hung_otherwise(
     chain: &Chain,
     found: &mut Vec<FalseFriend>,
 ) -> Result<(), OutOfRange> {
-    let marked = marked(id, chain);
+    let marked = from_driver(drive, id, chain);
     let n = marked.len();
     for inside_out in [false, true] {
         for shift in 0..n {
@@ -183,70 +246,107 @@ fn hung_otherwise(
                     (i + shift) % n
                 }
             };
-            let pairs: Vec<(usize, usize)> = (0..n).map(|i| (i, partner(i))).collect();
-            let colour = |i: usize| marked[i].1.mark().and_then(|mark| mark.colour.as_deref());
-            if pairs.iter().any(|(i, j)| colour(*i) != colour(*j)) {
+            let on: Vec<&Mark> = (0..n).filter_map(|i| marked[partner(i)].1.mark()).collect();
+            let Some(off) = off_by(drive, id, &marked, &on, inside_out)? else {
                 continue;
-            }
-            let mut seats = Vec::with_capacity(n);
-            for (i, j) in &pairs {
-                let (Some(own), Some(other)) = (marked[*i].1.mark(), marked[*j].1.mark()) else {
-                    continue;
-                };
-                let lies = if inside_out {
-                    other.link.get().negated()
-                } else {
-                    other.link.get()
-                };
-                seats.push((marked[*i].0, lies.minus(own.link.get())?));
-            }
-            let off = off_by(drive, id, &seats)?;
+            };
             if off.is_empty() {
                 continue;
             }
-            let links = pairs
-                .iter()
-                .map(|(i, j)| (marked[*i].0, marked[*j].0))
+            let links = (0..n)
+                .map(|i| (marked[i].0, marked[partner(i)].0))
                 .collect();
-            let shafts: Vec<ShaftId> = off.iter().map(|(shaft, _)| *shaft).collect();
             found.push(FalseFriend {
                 kind: if inside_out {
                     FalseFriendKind::InsideOut { chain: id, links }
                 } else {
                     FalseFriendKind::LinksMoved { chain: id, links }
                 },
+                settled_by: settled_by_dot(drive, &shafts_of(&off)),
                 off,
-                settled_by: settled_by_dot(drive, &shafts),
             });
         }
     }
     Ok(())
 }
 
-/// The shafts of a chain that are out of place when its dots lie that many links past their own,
-/// against the sprocket that drives it (or, if that has no mark, the first).
+fn shafts_of(off: &[(ShaftId, CrankDegrees)]) -> Vec<ShaftId> {
+    off.iter().map(|(shaft, _)| *shaft).collect()
+}
+
+/// The shafts that are out of place when the dots of `marked`, in the order of travel from the
+/// sprocket that drives the chain (or, if that has no mark, the first), lie on the links `on`.
+/// `None` if the chain cannot be hung so, or would not look right.
 fn off_by(
     drive: &Drive,
     id: ChainId,
-    seats: &[(Engagement, Exact)],
-) -> Result<Vec<(ShaftId, CrankDegrees)>, OutOfRange> {
+    marked: &[(Engagement, &Sprocket)],
+    on: &[&Mark],
+    inside_out: bool,
+) -> Result<Option<Vec<(ShaftId, CrankDegrees)>>, OutOfRange> {
     let chain = drive.chain(id);
-    let driver = drive.driver_of(id);
-    let base = seats
-        .iter()
-        .find(|(at, _)| *at == driver)
-        .or(seats.first())
-        .map_or(Exact::ZERO, |(_, seat)| *seat);
+    let around = chain.links().to_exact();
+    let lies = |mark: &Mark| {
+        if inside_out {
+            mark.link.get().negated()
+        } else {
+            mark.link.get()
+        }
+    };
+    let (Some((_, first)), Some(first_on)) = (marked.first(), on.first()) else {
+        return Ok(None);
+    };
+    let Some(first) = first.mark() else {
+        return Ok(None);
+    };
+    let mut seats = Vec::with_capacity(marked.len());
+    for ((at, sprocket), other) in marked.iter().zip(on) {
+        let Some(own) = sprocket.mark() else {
+            return Ok(None);
+        };
+        // A dot that belongs between two coloured links never looks right on one of them.
+        if own.colour != other.colour || !lies(other).minus(own.link.get())?.is_whole() {
+            return Ok(None);
+        }
+        // The path meets the dots in one order, so the links from the first dot to this one are
+        // less than the whole chain, hung so or so.
+        let hung = lies(other).minus(lies(first_on))?.modulo(around)?;
+        let right = own.link.from(first.link)?.get().modulo(around)?;
+        let ahead = hung.minus(right)?;
+        // A dot that lies on a link is in mesh, so it is less than a turn from its timed place.
+        if ahead.abs() >= Exact::whole(i64::from(sprocket.teeth().get())) {
+            return Ok(None);
+        }
+        seats.push((*at, Teeth::new(ahead)));
+    }
     let mut off = Vec::new();
-    for (at, seat) in seats {
-        let teeth = seat.minus(base)?.nearest_modulo(chain.links().to_exact())?;
-        let angle = chain.crank_degrees_of(Teeth::new(teeth))?;
-        let shaft = drive.sprocket(*at).shaft();
-        if !same_angle(drive.shaft(shaft), angle, CrankDegrees::ZERO)? {
-            off.push((shaft, angle));
+    for (shaft_id, shaft) in drive.shafts() {
+        if !drive.is_marked(shaft_id) {
+            continue;
+        }
+        let seat_of = |at: Engagement| {
+            seats
+                .iter()
+                .find_map(|(other, seat)| (*other == at).then_some(*seat))
+        };
+        // On this chain, or on another one behind it.
+        let seat = shaft
+            .engagements()
+            .iter()
+            .find_map(|at| seat_of(*at))
+            .or_else(|| {
+                drive
+                    .way_to(shaft_id)
+                    .find(|(_, driven)| driven.chain == id)
+                    .and_then(|(_, driven)| seat_of(driven))
+            });
+        let Some(seat) = seat else { continue };
+        let angle = chain.crank_degrees_of(seat)?;
+        if !same_angle(shaft, angle, CrankDegrees::ZERO)? {
+            off.push((shaft_id, angle));
         }
     }
-    Ok(off)
+    Ok(Some(off))
 }
 
 fn banks_swapped(
@@ -264,30 +364,28 @@ fn banks_swapped(
         let alike = own.len() == theirs.len()
             && own.len() == chain.sprockets().len()
             && theirs.len() == other.sprockets().len()
-            && own.iter().zip(&theirs).all(|((_, a), (_, b))| {
-                a.teeth() == b.teeth()
-                    && a.mark().and_then(|mark| mark.colour.as_deref())
-                        == b.mark().and_then(|mark| mark.colour.as_deref())
-            });
+            && own
+                .iter()
+                .zip(&theirs)
+                .all(|((_, a), (_, b))| a.teeth() == b.teeth());
         if !alike {
             continue;
         }
-        let mut seats = Vec::new();
-        for ((at, a), (_, b)) in own.iter().zip(&theirs) {
-            if let (Some(a), Some(b)) = (a.mark(), b.mark()) {
-                seats.push((*at, b.link.from(a.link)?.get()));
-            }
-        }
-        let off = off_by(drive, id, &seats)?;
+        let on: Vec<&Mark> = theirs
+            .iter()
+            .filter_map(|(_, sprocket)| sprocket.mark())
+            .collect();
+        let Some(off) = off_by(drive, id, &own, &on, false)? else {
+            continue;
+        };
         if !off.is_empty() {
-            let shafts: Vec<ShaftId> = off.iter().map(|(shaft, _)| *shaft).collect();
             found.push(FalseFriend {
                 kind: FalseFriendKind::BanksSwapped {
                     chain: id,
                     marked_as: other_id,
                 },
+                settled_by: settled_by_dot(drive, &shafts_of(&off)),
                 off,
-                settled_by: settled_by_dot(drive, &shafts),
             });
         }
     }
@@ -347,10 +445,9 @@ fn links_back_dots_away(drive: &Drive, found: &mut Vec<FalseFriend>) -> Result<(
         }
     }
     if !off.is_empty() {
-        let shafts: Vec<ShaftId> = off.iter().map(|(shaft, _)| *shaft).collect();
         found.push(FalseFriend {
             kind: FalseFriendKind::LinksBackDotsAway { turned },
-            settled_by: shafts.first().copied().map(Unseen::Dot),
+            settled_by: settled_by_dot(drive, &shafts_of(&off)),
             off,
         });
     }

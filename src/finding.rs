@@ -73,6 +73,27 @@ pub(crate) fn in_order(findings: &mut Vec<Finding>, most: usize) {
     }
 }
 
+/// A wrong way to hang a chain that its marks do not tell from the right one.
+#[derive(Clone, PartialEq, Eq, Debug)]
+#[non_exhaustive]
+pub enum AlsoRight {
+    /// Each dot on another one's link of the same colour.
+    LinksMoved {
+        /// Shaft, and the shaft whose link lies on its dot.
+        links: Vec<(String, String)>,
+    },
+    /// Inside out.
+    InsideOut {
+        /// Shaft, and the shaft whose link lies on its dot.
+        links: Vec<(String, String)>,
+    },
+    /// The chain that is marked for another place.
+    MarkedAs {
+        /// That place's chain.
+        chain: String,
+    },
+}
+
 /// Declares the kinds of findings, each with its code and severity.
 macro_rules! problems {
     ($($(#[$about:meta])* $name:ident $({ $($(#[$field_about:meta])* $field:ident: $type:ty),* $(,)? })? = $code:literal, $severity:ident;)*) => {
@@ -331,6 +352,18 @@ problems! {
         /// The sprocket that lacks it.
         at: String,
     } = "links-cannot-prove", Note;
+    /// A chain that can be hung wrong with every dot on a link of the right colour, and no dot angle to
+    /// show it.
+    MarksAmbiguous {
+        /// The chain.
+        chain: String,
+        /// How it can be hung wrong.
+        also: AlsoRight,
+        /// The shafts that would be off, none of which has a dot angle.
+        off: Vec<String>,
+        /// How many more such ways there are.
+        more: usize,
+    } = "marks-ambiguous", Warning;
     /// A dot angle outside of one turn.
     DotAngle {
         /// As written.

@@ -74,6 +74,7 @@ mod measure;
 mod observe;
 mod piston;
 mod place;
+mod pose;
 mod quantity;
 mod record;
 mod render;
@@ -96,8 +97,8 @@ pub use drive::{
     Chain, ChainId, Cylinders, Drive, Engagement, Lift, Mark, Part, Phaser, Reading, Shaft,
     ShaftId, Shoe, Sprocket, Valves,
 };
-pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
-pub use finding::{Finding, LiftTableFault, PartName, Piece, Problem, Severity};
+pub use false_friend::{FalseFriend, FalseFriendKind, Fit, ambiguous, false_friends, fits};
+pub use finding::{AlsoRight, Finding, LiftTableFault, PartName, Piece, Problem, Severity};
 pub use fitting::{Change, Fitting, FittingError, Unfitted, fit_marks};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
@@ -109,13 +110,15 @@ pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
 pub use piston::SliderCrank;
+pub use pose::{Ground, Pose, Stand};
 pub use quantity::{
     ClockAngle, CrankDegrees, CyclePlace, Exact, LinkCount, LinkPosition, NumberError, OutOfRange,
     Teeth, ToothCount, Turns,
 };
 pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
 pub use render::{
-    CAUTIONS, Plot, PlotError, STARTER, check_json, check_text, doubt_text, explain_json,
+    CAUTIONS, LinkPlace, Picture, Plot, PlotError, STARTER, ShoePlace, SprocketPlace,
+    TensionerPlace, check_json, check_text, doubt_text, draw_svg, draw_text, explain_json,
     explain_text, false_friend_json, false_friend_text, finding_json, finding_text, finding_title,
     fitting_json, fitting_text, format_tables, halt_text, json_text, plot, printable,
     question_text, ready_text, record_json, record_text, refusal_text, remedy_text, roll_json,

@@ -243,7 +243,8 @@ pub struct Moment {
     pub turned: Turns,
     /// Is every dot in its timed place?
     pub all_dots: bool,
-    /// Is every dot on its own coloured link too? Then everything begins anew.
+    /// Is every dot on its own coloured link too? Then everything begins anew. Never so in a drive
+    /// without coloured links.
     pub all_links: bool,
     /// The coloured links that lie on dots: dot, and the sprocket whose link it is.
     pub links: Vec<(Engagement, Engagement)>,
@@ -262,20 +263,29 @@ pub fn moments(drive: &Drive) -> Result<Moments, OutOfRange> {
             .and_then(|turns| i64::try_from(turns).ok())
             .map(Exact::whole)
     };
+    let has_links = drive
+        .engagements()
+        .any(|(_, sprocket)| sprocket.mark().is_some());
     Ok(Moments {
+        has_links,
         meetings: meetings(drive)?
             .into_iter()
             .map(|meeting| (meeting, meeting.first.get()))
             .collect(),
         dots: whole(returns.dots),
         next_dots: whole(returns.dots),
-        end: whole(returns.links.or(returns.dots)),
+        end: whole(if has_links {
+            returns.links
+        } else {
+            returns.dots
+        }),
     })
 }
 
 /// The moments of a drive, made one by one; see [`moments`].
 #[derive(Clone, Debug)]
 pub struct Moments {
+    has_links: bool,
     meetings: Vec<(Meeting, Exact)>,
     dots: Option<Exact>,
     next_dots: Option<Exact>,
@@ -309,7 +319,7 @@ impl Iterator for Moments {
         Some(Moment {
             turned: Turns::new(turned),
             all_dots,
-            all_links: self.end == Some(turned),
+            all_links: self.has_links && self.end == Some(turned),
             links,
         })
     }

@@ -6,6 +6,7 @@
 )]
 
 use crate::drive::{Chain, ChainId, Drive, Engagement, Part, Reading};
+use crate::false_friend::ambiguous_marks;
 use crate::finding::{Finding, PartName, Piece, Problem};
 use crate::geometry::{
     self, FitError, Limits, Path, PathError, PathFinding, Point, Tensioner, Vec2, elongated,
@@ -51,6 +52,10 @@ const PITCHES: [i64; 15] = [
 pub fn lint(source: &Source) -> Reading {
     let mut reading = Drive::read(source);
     if let Some(drive) = &reading.drive {
+        // A number that cannot be held leaves marks unjudged; the bounds of a drive prevent it.
+        reading
+            .findings
+            .extend(ambiguous_marks(drive).unwrap_or_default());
         reading.findings.extend(survey(drive));
         reading
             .findings

@@ -9,23 +9,34 @@
 )]
 
 use serde_json::Value;
-use tautmark::{Drive, MAX_CHAINS, MAX_SHAFTS, Problem, Source, finding_json, finding_text};
+use tautmark::{
+    Drive, Finding, MAX_CHAINS, MAX_SHAFTS, Problem, Source, finding_json, finding_text, lint,
+};
 
-/// One finding as `line:column code 'text'`, and its help.
+/// What reading finds: each as `line:column code 'text'`, and its help.
 fn findings_of(name: &str, text: &str) -> Vec<(String, String)> {
     let source = Source::new(name, text.into()).unwrap();
-    Drive::read(&source)
-        .findings
+    told(name, &source, &Drive::read(&source).findings)
+}
+
+/// The same, and what `lint` finds besides.
+fn all_findings_of(name: &str, text: &str) -> Vec<(String, String)> {
+    let source = Source::new(name, text.into()).unwrap();
+    told(name, &source, &lint(&source).findings)
+}
+
+fn told(name: &str, source: &Source, findings: &[Finding]) -> Vec<(String, String)> {
+    findings
         .iter()
         .map(|finding| {
-            let json = finding_json(finding, &source);
+            let json = finding_json(finding, source);
             assert_eq!(json["file"], name);
             let at = &json["at"];
             let place = match at {
                 Value::Null => format!("{name} "),
                 _ => format!("{name}:{}:{} ", at["line"], at["column"]),
             };
-            let shown = finding_text(finding, &source, false);
+            let shown = finding_text(finding, source, false);
             assert!(shown.contains(place.trim_end()), "{place} in {shown}");
             assert!(shown.contains(&format!("[{}]", finding.code())), "{shown}");
             (
@@ -71,7 +82,7 @@ const OF_RECORDS: &[&str] = &[
 #[test]
 fn every_kind_is_found_at_its_place_with_its_remedy() {
     for (code, expected) in FIXTURES {
-        let found = findings_of(&format!("{code}.yaml"), &fixture(code));
+        let found = all_findings_of(&format!("{code}.yaml"), &fixture(code));
         // Of a hundred findings alike the last two are enough.
         let found = &found[found.len().saturating_sub(2)..];
         let expected: Vec<(String, String)> = expected
@@ -931,6 +942,13 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         &[(
             "12:9 links-cannot-prove '{ sprocket: cam, teeth: 40, dot: 180 }'",
             "only its dot against the engine can (--dot); give a 'link' here if the chain has one",
+        )],
+    ),
+    (
+        "marks-ambiguous",
+        &[(
+            "8:3 marks-ambiguous 'main'",
+            "give 'cam' its 'dot: ...', so that it can be looked at against the engine",
         )],
     ),
     (

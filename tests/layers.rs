@@ -39,6 +39,7 @@ const ORDER: &[&str] = &[
     "piston",
     "valves",
     "slip",
+    "pose",
     "render",
 ];
 

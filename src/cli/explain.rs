@@ -19,14 +19,19 @@ pub(crate) struct ExplainArguments {
     #[arg(value_name = "SHAFT=SEEN")]
     seen: Vec<String>,
     /// How far off an angle may be that comes without a tolerance, in crank degrees
-    #[arg(long, value_name = "DEGREES", default_value = "3")]
+    #[arg(
+        long,
+        value_name = "DEGREES",
+        default_value = "3",
+        allow_hyphen_values = true
+    )]
     tolerance: String,
     /// A trouble code that was read out, such as P0016: what it does and does not tell
     #[arg(long = "code", value_name = "CODE")]
     codes: Vec<String>,
     /// Most causes that are listed
-    #[arg(long, value_name = "N", default_value_t = 12)]
-    most: usize,
+    #[arg(long, value_name = "N", default_value = "12", value_parser = clap::value_parser!(u16).range(1..=1000))]
+    most: u16,
     /// How it is written
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
@@ -71,7 +76,7 @@ pub(crate) fn run(arguments: &ExplainArguments) -> Result<u8> {
             &drive,
             &measured,
             &FromMarks(&drive),
-            arguments.most,
+            usize::from(arguments.most),
         )?)
     };
     stream::output(&match arguments.format {

@@ -32,6 +32,25 @@ pub(crate) fn replace(path: &Path, text: &str) -> Result<()> {
     Ok(())
 }
 
+/// Writes a result: a new file, or with `force` in place of the regular file that is there.
+pub(crate) fn write(path: &Path, text: &str, force: bool) -> Result<()> {
+    if !force {
+        return create(path, text);
+    }
+    if path.symlink_metadata().is_err() {
+        return replace(path, text);
+    }
+    // Through a link to the file it names, so that the link stays one.
+    let name = path.display();
+    let target = path
+        .canonicalize()
+        .with_context(|| format!("'{name}' could not be followed"))?;
+    if !target.is_file() {
+        bail!("'{name}' is no regular file (nothing was written)");
+    }
+    replace(&target, text)
+}
+
 /// Fails if [`create`] would: something of that name is there, or its folder takes no files.
 pub(crate) fn refuse_existing(path: &Path) -> Result<()> {
     match path.symlink_metadata() {

@@ -101,8 +101,7 @@ pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
     };
     match &arguments.output {
         None => stream::output(&text)?,
-        Some(path) if arguments.force => files::replace(path, &text)?,
-        Some(path) => files::create(path, &text)?,
+        Some(path) => files::write(path, &text, arguments.force)?,
     }
     Ok(CLEAN)
 }

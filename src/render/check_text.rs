@@ -98,15 +98,20 @@ pub(crate) fn write_fits(
     fits: &[Fit],
     asking: bool,
 ) -> std::fmt::Result {
-    for fit in fits {
-        let friend = super::false_friend_text::friend_words(drive, &fit.friend, asking);
-        if fit.explains {
-            writeln!(out, "\nThis is just how it looks when\n  - {friend}")?;
-        } else {
-            writeln!(
-                out,
-                "\nOne more look is worth it: the links alone do not rule this out\n  - {friend}"
-            )?;
+    let (like, possible): (Vec<&Fit>, Vec<&Fit>) = fits.iter().partition(|fit| fit.explains);
+    for (fits, heading) in [
+        (like, "This is just how it looks when"),
+        (
+            possible,
+            "One more look is worth it: the links alone do not rule this out",
+        ),
+    ] {
+        if !fits.is_empty() {
+            writeln!(out, "\n{heading}")?;
+        }
+        for fit in fits {
+            let friend = super::false_friend_text::friend_words(drive, &fit.friend, asking);
+            writeln!(out, "  - {friend}")?;
         }
     }
     Ok(())

@@ -2,13 +2,18 @@
 
 use super::{CAUTIONS, numbers};
 use crate::cause::{Cause, Explanation, Fault};
-use crate::drive::Drive;
+use crate::drive::{Drive, Engagement};
 use crate::measure::Measured;
-use crate::observe::name_of;
-use crate::quantity::Exact;
+use crate::quantity::{Exact, Teeth};
 use crate::trouble::{ABOUT_CODES, TroubleCode};
 use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
+
+/// What to do about a question that has too many answers.
+const CUT_SHORT: &str = "there are too many to try. Measure more shafts, or with less tolerance.";
+
+/// Faults at once that are hard to believe.
+const MANY: usize = 3;
 
 /// The smallest causes, what is left over of each measurement, and what the codes are worth.
 pub fn explain_text(
@@ -74,6 +79,10 @@ fn write_causes(
         writeln!(out, "  {}: {off}{sure}", drive.shaft(one.shaft).name())?;
     }
     match &explanation.causes[..] {
+        [] if explanation.cut_short => {
+            writeln!(out, "\nNo explanation was found: {CUT_SHORT}")?;
+            return Ok(());
+        }
         [] => {
             writeln!(
                 out,
@@ -108,8 +117,32 @@ fn write_causes(
         writeln!(out, "  {}. {}", i + 1, faults.join("; and "))?;
         write_residuals(out, drive, measured, cause)?;
     }
-    if explanation.more {
+    if explanation.cut_short {
+        writeln!(out, "  ... and there may be others: {CUT_SHORT}")?;
+    } else if explanation.more {
         writeln!(out, "  ... and more (--most N lists more)")?;
+    }
+    if explanation
+        .causes
+        .iter()
+        .any(|cause| cause.faults.len() >= MANY)
+    {
+        writeln!(
+            out,
+            "So many faults at once are unlikely. Measure again before anything is taken apart."
+        )?;
+    }
+    let others: Vec<&str> = drive
+        .shafts()
+        .filter(|(id, _)| drive.is_timed(*id) && measured.iter().all(|one| one.shaft != *id))
+        .map(|(_, shaft)| shaft.name())
+        .collect();
+    if explanation.causes.len() > 1 && !others.is_empty() {
+        writeln!(
+            out,
+            "To tell them apart, look at the others too and give what they show: {}.",
+            others.join(", ")
+        )?;
     }
     Ok(())
 }
@@ -172,29 +205,7 @@ fn write_residuals(
 
 fn fault_text(drive: &Drive, fault: &Fault) -> String {
     match fault {
-        Fault::Slip { at, teeth } => {
-            let chain = drive.chain(at.chain);
-            let angle = chain.crank_degrees_of(*teeth).map_or_else(
-                |_| String::new(),
-                |angle| format!(" ({})", numbers::crank_degrees(angle)),
-            );
-            let name = name_of(drive, *at);
-            let slip = format!(
-                "the chain {} is {} off at the {name} sprocket, which sits {} it{angle}",
-                chain.name(),
-                numbers::teeth(*teeth),
-                if teeth.get().signum() < 0 {
-                    "behind"
-                } else {
-                    "ahead of"
-                },
-            );
-            if *at == drive.driver_of(at.chain) {
-                format!("{slip}; everything it drives is as far the other way")
-            } else {
-                slip
-            }
-        }
+        Fault::Slip { at, teeth } => slip_text(drive, *at, *teeth),
         Fault::Phaser { shaft, angle } => format!(
             "the phaser of {} is {} {} its parked position",
             drive.shaft(*shaft).name(),
@@ -215,12 +226,79 @@ fn fault_text(drive: &Drive, fault: &Fault) -> String {
             "the crankshaft was one whole turn from where it was taken to be (the other TDC)"
                 .to_owned()
         }
-        Fault::Elongation { least, most } => format!(
-            "the chain has grown by about {} to {} per cent (reckoned from the links between the dots; measure it)",
-            percent(*least),
-            percent(*most)
-        ),
+        Fault::Elongation { least, most } => elongation_text(drive, *least, *most),
     }
+}
+
+/// Where the chain sits wrong, and what that does.
+fn slip_text(drive: &Drive, at: Engagement, teeth: Teeth) -> String {
+    let chain = drive.chain(at.chain);
+    let shaft = drive.shaft(drive.sprocket(at).shaft());
+    let name = shaft.name();
+    let count = numbers::teeth(teeth);
+    let angle = chain
+        .crank_degrees_of(teeth)
+        .map_or_else(|_| String::new(), numbers::crank_degrees);
+    let (own, others) = if teeth.get().signum() < 0 {
+        ("behind", "ahead")
+    } else {
+        ("ahead", "behind")
+    };
+    let drives_on = shaft
+        .engagements()
+        .iter()
+        .any(|other| drive.driver_of(other.chain) == *other);
+    let moved = if drives_on {
+        format!("{name} and all that it drives are")
+    } else {
+        format!("{name} is")
+    };
+    let driver = drive.driver_of(at.chain);
+    if at == driver {
+        format!(
+            "chain {} is {count} off at the {name} sprocket: all that it drives is {angle} {others}",
+            chain.name()
+        )
+    } else if chain.sprockets().len() == 2 {
+        format!(
+            "chain {} is {count} off between {} and {name}: {moved} {angle} {own}",
+            chain.name(),
+            drive.shaft(drive.sprocket(driver).shaft()).name()
+        )
+    } else {
+        format!(
+            "chain {} is {count} off at the {name} sprocket: {moved} {angle} {own}",
+            chain.name()
+        )
+    }
+}
+
+fn elongation_text(drive: &Drive, least: Exact, most: Exact) -> String {
+    let (from, to) = (percent(least), percent(most));
+    let about = if from == to {
+        to
+    } else {
+        format!("{from} to {to}")
+    };
+    let limit = drive
+        .chains()
+        .filter_map(|(_, chain)| chain.elongation_limit())
+        .min();
+    let limit = match limit {
+        Some(limit) if least > limit => {
+            format!(", more than the limit of {} per cent", percent(limit))
+        }
+        Some(limit) => format!(", the limit being {} per cent", percent(limit)),
+        None => String::new(),
+    };
+    let chains = if drive.chains().count() == 1 {
+        "the chain has"
+    } else {
+        "the chains have"
+    };
+    format!(
+        "{chains} grown by about {about} per cent{limit} (reckoned from the links between the dots: measure it)"
+    )
 }
 
 fn percent(fraction: Exact) -> String {

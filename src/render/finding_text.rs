@@ -1,7 +1,7 @@
 //! Findings in words, drawn under the lines that they are about.
 
 use super::printable;
-use crate::finding::{Finding, LiftTableFault, PartName, Piece, Problem, Severity};
+use crate::finding::{AlsoRight, Finding, LiftTableFault, PartName, Piece, Problem, Severity};
 use crate::format::MAX_TEXT;
 use crate::quantity::{Exact, LinkPosition, NumberError};
 use crate::render::numbers::{self, decimal};
@@ -479,6 +479,43 @@ fn words(problem: &Problem) -> Words {
             "",
             "only its dot against the engine can (--dot); give a 'link' here if the chain has one".into(),
         ),
+        Problem::MarksAmbiguous { chain, also, off, more } => (
+            match also {
+                AlsoRight::InsideOut { .. } => format!("chain {} looks right when it is hung inside out, too", quoted(chain)),
+                AlsoRight::LinksMoved { .. } => format!("chain {} looks right when each dot lies on another one's link, too", quoted(chain)),
+                AlsoRight::MarkedAs { chain: other } => format!("the chain marked for {} looks right in the place of {}, too", quoted(other), quoted(chain)),
+            },
+            {
+                let how = match also {
+                    AlsoRight::InsideOut { links } | AlsoRight::LinksMoved { links } => {
+                        let pairs: Vec<String> = links
+                            .iter()
+                            .map(|(at, owner)| if at == owner {
+                                format!("{at} on its own link")
+                            } else {
+                                format!("{at} on the link of {owner}")
+                            })
+                            .collect();
+                        format!("{}; ", pairs.join(", "))
+                    }
+                    AlsoRight::MarkedAs { .. } => String::new(),
+                };
+                let more = match more {
+                    0 => String::new(),
+                    1 => ", and one more such way".to_owned(),
+                    more => format!(", and {more} more such ways"),
+                };
+                format!("{how}out of time then: {}{more}", off.join(", "))
+            },
+            "",
+            {
+                let colours = match also {
+                    AlsoRight::InsideOut { links } if links.iter().all(|(at, owner)| at == owner) => "",
+                    _ => "; or tell the links apart by 'colour', if they differ",
+                };
+                format!("give {} its 'dot: ...', so that it can be looked at against the engine{colours}", one_of(off))
+            },
+        ),
         Problem::MoreFindings { more } => (
             format!("{more} more findings from here on"),
             "the first of them".into(),
@@ -869,6 +906,19 @@ fn would_fit(links: Option<u16>, otherwise: Option<String>) -> String {
         }
         (None, Some(other)) => format!("{other} would fit"),
         (None, None) => "no number of links fits; move a shaft or the tensioner".into(),
+    }
+}
+
+fn one_of(names: &[String]) -> String {
+    match names {
+        [one] => quoted(one),
+        many => format!(
+            "one of {}",
+            many.iter()
+                .map(|name| quoted(name))
+                .collect::<Vec<_>>()
+                .join(", ")
+        ),
     }
 }
 

@@ -199,8 +199,9 @@ fn write_table(
             }
             continue;
         }
+        rows += usize::from(bare > 0);
         flush(out, &mut bare, last_bare)?;
-        if rows == ROWS {
+        if rows >= ROWS {
             writeln!(
                 out,
                 "         ...  and more (--format json tells up to 10,000)"

@@ -275,6 +275,37 @@ impl Simulator {
         i64::try_from(self.chains[self.sprockets[sprocket].chain].fine).unwrap()
     }
 
+    /// Lays a chain on its place inside out, about its link 0.
+    pub(crate) fn turn_inside_out(&mut self, chain: usize) {
+        let places = &mut self.chains[chain].places;
+        places.reverse();
+        places.rotate_right(1);
+    }
+
+    /// Is that chain where it was in the timed position?
+    pub(crate) fn chain_is_home(&self, chain: usize) -> bool {
+        self.chains[chain].places[0] == 0
+    }
+
+    /// The link that lies so many teeth past the place on the loop where the dot of that sprocket
+    /// belongs.
+    pub(crate) fn link_past(&self, sprocket: usize, teeth: i64) -> Fraction {
+        let at = self.sprockets[sprocket];
+        let chain = &self.chains[at.chain];
+        let mut looking = chain.places.clone();
+        looking.rotate_left(at.place.expect("a sprocket with a mark"));
+        for _ in 0..teeth.unsigned_abs() {
+            for _ in 0..chain.fine {
+                if teeth > 0 {
+                    looking.rotate_left(1);
+                } else {
+                    looking.rotate_right(1);
+                }
+            }
+        }
+        Fraction::new(looking[0] as i128, chain.fine as i128)
+    }
+
     /// The link on the dot of that sprocket, if its dot belongs on a link at all.
     pub(crate) fn link_on_dot(&self, sprocket: usize) -> Option<Fraction> {
         let at = self.sprockets[sprocket];

@@ -1,0 +1,116 @@
+use super::check::SeenArguments;
+use super::{CLEAN, SpecArgument, UNUSABLE, files, specfile, stream};
+use anyhow::{Context as _, Result, bail};
+use clap::ValueEnum;
+use std::path::PathBuf;
+use tautmark::{
+    Drive, Engagement, Exact, Pose, Seen, Teeth, check, draw_svg, draw_text, link_named, name_of,
+};
+
+/// The drive as a picture: sprockets, dots, every link, and what is off.
+///
+/// Without --slip, --link or --dot it is drawn hung right. With --slip it is drawn hung wrong; with --link
+/// and --dot as it was seen, and the picture carries the verdict that check would give.
+/// Where the spec gives no places, each chain is drawn unrolled, its dots above its links.
+/// Exit status: 0 drawn, whatever it shows; 2 unusable input or usage.
+#[derive(clap::Args)]
+pub(crate) struct DrawArguments {
+    #[command(flatten)]
+    spec: SpecArgument,
+    #[command(flatten)]
+    seen: SeenArguments,
+    /// Hung wrong: that dot so many teeth ahead of its link (2, +2, '2 ahead'), or behind it (-2, '2 behind')
+    #[arg(long = "slip", value_name = "SHAFT=N", conflicts_with_all = ["links", "dots"])]
+    slips: Vec<String>,
+    /// Write it to this file, which must not exist yet, instead of printing it
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+    /// Write over that file if it exists
+    #[arg(long, requires = "output")]
+    force: bool,
+    /// How it is drawn
+    #[arg(long, value_enum, default_value = "svg")]
+    format: DrawFormat,
+    /// Characters on a line of text
+    #[arg(long, value_name = "N", default_value_t = 79, value_parser = clap::value_parser!(u16).range(40..=200))]
+    width: u16,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum DrawFormat {
+    /// A picture for a browser, a printer or a phone
+    Svg,
+    /// Each chain as a strip of characters
+    Text,
+}
+
+pub(crate) fn run(arguments: &DrawArguments) -> Result<u8> {
+    let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
+        return Ok(UNUSABLE);
+    };
+    let seen = arguments.seen.observations(&drive)?;
+    let observed = !seen.links().is_empty() || !seen.dots().is_empty();
+    let (pose, outcome) = if observed {
+        (Pose::seen(&drive, &seen)?, Some(check(&drive, &seen)?))
+    } else {
+        let slips = slips(&drive, &arguments.slips)?;
+        let pose = Pose::slipped(&drive, seen.turned(), &slips)?;
+        for (at, teeth) in &slips {
+            // Two chains to one shaft hold it between them: it cannot slip on one alone.
+            if pose
+                .stand(&drive, *at)
+                .is_none_or(|stand| stand.seat != *teeth)
+            {
+                bail!(
+                    "--slip '{}': another chain holds that shaft (give the slip on the chain that drives it)",
+                    name_of(&drive, *at)
+                );
+            }
+        }
+        (pose, None)
+    };
+    let text = match arguments.format {
+        DrawFormat::Svg => draw_svg(&drive, &pose, outcome.as_ref())?,
+        DrawFormat::Text => draw_text(
+            &drive,
+            &pose,
+            outcome.as_ref(),
+            usize::from(arguments.width),
+        )?,
+    };
+    match &arguments.output {
+        Some(path) => files::write(path, &text, arguments.force)?,
+        None => stream::output(&text)?,
+    }
+    Ok(CLEAN)
+}
+
+fn slips(drive: &Drive, texts: &[String]) -> Result<Vec<(Engagement, Teeth)>> {
+    let mut found: Vec<(Engagement, Teeth)> = Vec::new();
+    for text in texts {
+        let Some((name, what)) = text.split_once('=') else {
+            bail!("--slip '{text}': expected SHAFT=N, such as --slip intake=-2");
+        };
+        let at = link_named(drive, name.trim()).with_context(|| format!("--slip '{text}'"))?;
+        let teeth = match Exact::parse(what.trim()) {
+            Ok(number) => number,
+            Err(_) => match what.parse().with_context(|| format!("--slip '{text}'"))? {
+                Seen::Teeth(teeth) => teeth.get(),
+                _ => bail!("--slip '{text}': expected teeth, such as -2 or '2 behind'"),
+            },
+        };
+        // A chain of L links has no more ways to lie on a sprocket than L.
+        let most = i64::from(drive.chain(at.chain).links().get() - 1) / 2;
+        if !teeth.is_whole() || teeth.abs() > Exact::whole(most) {
+            bail!(
+                "--slip '{text}': '{what}' is not in the required range of {}..={most} whole teeth",
+                -most
+            );
+        }
+        if found.iter().any(|(other, _)| *other == at) {
+            bail!("--slip '{text}': this sprocket is given twice (once is enough)");
+        }
+        found.push((at, Teeth::new(teeth)));
+    }
+    Ok(found)
+}

@@ -1,0 +1,67 @@
+//! The drive as a picture: a typed [`Picture`] (what is where), then a sheet of shapes and words,
+//! then SVG; or, where the spec gives no places and in a terminal, each chain as an unrolled strip.
+#![allow(
+    clippy::float_arithmetic,
+    reason = "a picture is in millimetres; its positions are exact up to that"
+)]
+
+mod colour;
+mod label;
+mod page;
+mod picture;
+mod plane;
+mod sheet;
+mod strip;
+mod strip_text;
+mod svg;
+mod told;
+
+pub use picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace};
+
+use crate::check::Check;
+use crate::drive::Drive;
+use crate::pose::Pose;
+use crate::quantity::OutOfRange;
+use told::Told;
+
+/// The drive as SVG: 190 units wide, which is the printable width of A4 in mm. `check`: the verdict on
+/// what was seen, if `pose` shows that.
+///
+/// A chain whose places the spec does not give is drawn as a strip, and the picture says what is missing.
+///
+/// # Errors
+/// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+pub fn draw_svg(drive: &Drive, pose: &Pose, check: Option<&Check>) -> Result<String, OutOfRange> {
+    let told = Told::new(drive, pose, check)?;
+    let chains = drive
+        .chains()
+        .map(|(id, _)| {
+            let picture = Picture::new(drive, pose, id).map_err(|error| error.to_string());
+            (id, picture)
+        })
+        .collect();
+    let sheet = page::page(drive, pose, &told, chains)?;
+    let mut about = told.stands.clone();
+    about.push(told.headline.clone());
+    about.extend(told.lines.iter().cloned());
+    Ok(svg::svg(
+        &sheet,
+        &format!("{}: timing drive", told.engine),
+        &about.join(" "),
+    ))
+}
+
+/// The drive for a terminal of `width` characters: each chain as an unrolled strip. Nothing is told by
+/// colour. `check` as for [`draw_svg`].
+///
+/// # Errors
+/// As [`draw_svg`].
+pub fn draw_text(
+    drive: &Drive,
+    pose: &Pose,
+    check: Option<&Check>,
+    width: usize,
+) -> Result<String, OutOfRange> {
+    let told = Told::new(drive, pose, check)?;
+    strip_text::text(drive, pose, &told, width)
+}

@@ -1,0 +1,263 @@
+//! What is where, in millimetres of the engine: the chains as laid, every link, dot and shoe.
+//! Positions are exact up to the last step, which makes millimetres of them.
+
+use crate::drive::{ChainId, Drive, Engagement, Part, Sprocket};
+use crate::geometry::{Place, Point, Round, Strand, Tension, Travel};
+use crate::layout::{Layout, LayoutError};
+use crate::pose::{Pose, Stand};
+use crate::quantity::Exact;
+
+/// One chain with all that it runs over, as it stands.
+#[derive(Clone, Debug)]
+pub struct Picture {
+    /// The chain.
+    pub chain: ChainId,
+    /// From pin to pin, in mm.
+    pub pitch: f64,
+    /// The way in which it goes round.
+    pub travel: Travel,
+    /// Every link, by its number.
+    pub links: Vec<LinkPlace>,
+    /// Every sprocket, in the order of travel.
+    pub sprockets: Vec<SprocketPlace>,
+    /// Guides and tensioners, in the order of travel.
+    pub shoes: Vec<ShoePlace>,
+    /// Straight runs between them.
+    pub strands: Vec<(Strand, Tension)>,
+}
+
+/// A link.
+#[derive(Clone, Debug)]
+pub struct LinkPlace {
+    /// Its number; on a chain without coloured links, only its place in the drawing.
+    pub number: u16,
+    /// The pin at its end, counted in the direction of travel: the one nearer to link 0.
+    pub begin: Point,
+    /// The other pin.
+    pub end: Point,
+    /// The sprocket for whose dot it is coloured.
+    pub marks: Option<Engagement>,
+}
+
+impl LinkPlace {
+    /// Half way between its pins.
+    pub fn middle(&self) -> Point {
+        self.begin + (self.end - self.begin) * 0.5
+    }
+}
+
+/// A sprocket.
+#[derive(Clone, Debug)]
+pub struct SprocketPlace {
+    /// How it stands.
+    pub stand: Stand,
+    /// Its centre.
+    pub centre: Point,
+    /// The radius of its pitch circle.
+    pub radius: f64,
+    /// Its teeth.
+    pub teeth: u16,
+    /// Where one of its teeth points, in clock degrees.
+    pub tooth: f64,
+    /// Where its dot points and where it should, in clock degrees.
+    pub dot: Option<(f64, f64)>,
+    /// The way in which it turns.
+    pub turns: Travel,
+}
+
+impl SprocketPlace {
+    /// A place at a clock angle, so far from its centre.
+    pub fn at_clock(&self, clock: f64, radius: f64) -> Point {
+        self.centre + crate::geometry::Vec2::from_clock(clock) * radius
+    }
+}
+
+/// A guide or a tensioner.
+#[derive(Clone, Debug)]
+pub struct ShoePlace {
+    /// The centre of its arc, the tensioner at its travel.
+    pub centre: Point,
+    /// The radius on which the pins of the chain lie.
+    pub radius: f64,
+    /// The arc on which the chain lies, in clock degrees the way it slides, the second above the first if that is
+    /// clockwise. `None`: the chain does not touch it.
+    pub arc: Option<(f64, f64)>,
+    /// The tensioner's working; a guide has none.
+    pub tensioner: Option<TensionerPlace>,
+}
+
+/// How a tensioner stands.
+#[derive(Clone, Copy, Debug)]
+pub struct TensionerPlace {
+    /// The clock angle in which it pushes.
+    pub pushes: f64,
+    /// How far it can, in mm.
+    pub stroke: f64,
+    /// How far it is out, in mm; `None` if no travel makes the chain fit.
+    pub travel: Option<f64>,
+}
+
+impl Picture {
+    /// One chain in its place.
+    ///
+    /// # Errors
+    /// [`LayoutError`], if the spec lacks what it takes or the chain has no path.
+    pub fn new(drive: &Drive, pose: &Pose, id: ChainId) -> Result<Self, LayoutError> {
+        let layout = Layout::new(drive, id)?;
+        let chain = drive.chain(id);
+        let path = layout.path();
+        let moved = pose.moved(id).to_f64();
+        let pins = Pins::new(drive, &layout, id);
+        let count = chain.links().get();
+        let mut links = Vec::with_capacity(usize::from(count));
+        for number in 0..count {
+            let link = f64::from(number);
+            let ends = (pins.at(link - 0.5, moved), pins.at(link + 0.5, moved));
+            if let (Some(begin), Some(end)) = ends {
+                links.push(LinkPlace {
+                    number,
+                    begin: begin.point,
+                    end: end.point,
+                    marks: owner(drive, id, number),
+                });
+            }
+        }
+        let mut sprockets = Vec::new();
+        let mut shoes = Vec::new();
+        for (wheel, (part, place)) in chain.path().iter().zip(path.wheels()).enumerate() {
+            match part {
+                Part::Sprocket(sprocket) => {
+                    let at = Engagement {
+                        chain: id,
+                        sprocket: *sprocket,
+                    };
+                    let Some(stand) = pose.stand(drive, at) else {
+                        continue;
+                    };
+                    let of = drive.sprocket(at);
+                    let turns = place.turns(path.travel());
+                    let timed = timed_clock(&pins, of, wheel);
+                    let dot = timed.map(|timed| {
+                        let clock = |turns_past: f64| timed + turns.sign() * 360.0 * turns_past;
+                        (
+                            clock(stand.past.get().to_f64()),
+                            clock(stand.due.get().to_f64()),
+                        )
+                    });
+                    let on_chain = || {
+                        links
+                            .iter()
+                            .map(LinkPlace::middle)
+                            .min_by(|one, other| {
+                                let off = |p: &Point| {
+                                    (p.distance(place.centre) - place.radius(path.pitch())).abs()
+                                };
+                                off(one).total_cmp(&off(other))
+                            })
+                            .map_or(0.0, |point| (point - place.centre).to_clock())
+                    };
+                    sprockets.push(SprocketPlace {
+                        stand: *stand,
+                        centre: place.centre,
+                        radius: place.radius(path.pitch()),
+                        teeth: of.teeth().get(),
+                        tooth: dot.map_or_else(on_chain, |(is, _)| is),
+                        dot,
+                        turns,
+                    });
+                }
+                Part::Guide(_) | Part::Tensioner { .. } => {
+                    let Round::Shoe { radius } = place.round else {
+                        continue;
+                    };
+                    let tensioner = match part {
+                        Part::Tensioner { pushes, stroke, .. } => Some(TensionerPlace {
+                            pushes: pushes.get().to_f64(),
+                            stroke: stroke.to_f64(),
+                            travel: layout.fit().map(|fit| fit.travel),
+                        }),
+                        _ => None,
+                    };
+                    shoes.push(ShoePlace {
+                        centre: place.centre,
+                        radius,
+                        arc: path.contact(wheel).map(|contact| {
+                            let first = contact.entry_clock;
+                            (first, first + contact.turns.sign() * contact.wrap)
+                        }),
+                        tensioner,
+                    });
+                }
+            }
+        }
+        Ok(Self {
+            chain: id,
+            pitch: path.pitch(),
+            travel: layout.travel(),
+            links,
+            sprockets,
+            shoes,
+            strands: layout
+                .strands()
+                .map(|(strand, tension)| (*strand, tension))
+                .collect(),
+        })
+    }
+}
+
+/// The sprocket for whose dot a link of a chain is coloured.
+pub(super) fn owner(drive: &Drive, id: ChainId, number: u16) -> Option<Engagement> {
+    let links = drive.chain(id).links();
+    drive.chain(id).engagements(id).find_map(|(at, sprocket)| {
+        let mark = sprocket.mark()?.link.get();
+        let first = mark.floor();
+        let next = (first + 1) % i128::from(links.get());
+        let is = first == i128::from(number) || (!mark.is_whole() && next == i128::from(number));
+        is.then_some(at)
+    })
+}
+
+/// Where links are. A chain without coloured links is counted from the dot of the sprocket that drives
+/// it, or from where it runs onto that.
+struct Pins<'a> {
+    layout: &'a Layout,
+    links: f64,
+    driver: usize,
+    from: f64,
+}
+
+impl<'a> Pins<'a> {
+    fn new(drive: &Drive, layout: &'a Layout, id: ChainId) -> Self {
+        let driver = layout.driver();
+        let dot = drive.sprocket(drive.driver_of(id)).dot();
+        let entry = layout.path().contact(driver);
+        Self {
+            layout,
+            links: drive.chain(id).links().to_exact().to_f64(),
+            driver,
+            from: dot.map_or_else(
+                || entry.map_or(0.0, |contact| contact.entry_clock),
+                |dot| dot.get().to_f64(),
+            ),
+        }
+    }
+
+    fn at(&self, link: f64, moved: f64) -> Option<Place> {
+        self.layout.link(link, moved).or_else(|| {
+            let path = self.layout.path();
+            let along = (link + moved) * path.links() / self.links;
+            path.place_from(self.driver, self.from, along)
+        })
+    }
+}
+
+/// Where the dot of a sprocket points in the timed position: as the spec says, or else at its link.
+fn timed_clock(pins: &Pins<'_>, sprocket: &Sprocket, wheel: usize) -> Option<f64> {
+    if let Some(dot) = sprocket.dot() {
+        return Some(dot.get().to_f64());
+    }
+    let link: Exact = sprocket.mark()?.link.get();
+    let place = pins.at(link.to_f64(), 0.0)?;
+    let centre = pins.layout.path().wheels().get(wheel)?.centre;
+    (place.wheel == Some(wheel)).then(|| (place.point - centre).to_clock())
+}

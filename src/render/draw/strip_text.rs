@@ -1,0 +1,200 @@
+//! The unrolled strips for a terminal: plain characters, one to a link.
+
+use super::picture::owner;
+use super::strip::{Strip, StripDot};
+use super::told::Told;
+use crate::drive::{ChainId, Drive};
+use crate::pose::{Ground, Pose};
+use crate::quantity::{Exact, OutOfRange};
+use crate::render::check_text::coloured;
+use crate::render::numbers;
+
+/// Characters before the links of a row.
+const HEAD: usize = 9;
+
+pub(super) fn text(
+    drive: &Drive,
+    pose: &Pose,
+    told: &Told,
+    width: usize,
+) -> Result<String, OutOfRange> {
+    let width = width.clamp(30, 200);
+    let mut lines: Vec<String> = Vec::new();
+    let say = |text: &str, lines: &mut Vec<String>| lines.extend(folded(text, width, ""));
+    say(&told.engine, &mut lines);
+    for line in &told.stands {
+        say(line, &mut lines);
+    }
+    lines.push(String::new());
+    say(&told.headline, &mut lines);
+    for line in &told.lines {
+        lines.extend(folded(line, width, "  "));
+    }
+    for (id, chain) in drive.chains() {
+        lines.push(String::new());
+        say(
+            &format!(
+                "Chain {}: {} links. It travels to the right; a dot further right is ahead.",
+                chain.name(),
+                chain.links()
+            ),
+            &mut lines,
+        );
+        rows(drive, id, &Strip::new(drive, pose, id)?, width, &mut lines);
+    }
+    lines.push(String::new());
+    lines.extend(folded(
+        "o a dot on the link that belongs there; X a dot that is off; v where it belongs; \
+         ? a dot that was not looked at; # a coloured link; = and - outer and inner links.",
+        width,
+        "",
+    ));
+    if !told.cautions.is_empty() {
+        lines.push(String::new());
+        lines.push("Cautions".to_owned());
+        for caution in told.cautions {
+            lines.extend(folded(&format!("- {caution}"), width, "  "));
+        }
+    }
+    let mut out = lines
+        .iter()
+        .map(|line| line.trim_end())
+        .collect::<Vec<_>>()
+        .join("\n");
+    out.push('\n');
+    Ok(crate::render::printable(&out))
+}
+
+fn rows(drive: &Drive, id: ChainId, strip: &Strip, width: usize, lines: &mut Vec<String>) {
+    let chain = drive.chain(id);
+    let count = usize::from(chain.links().get());
+    // Whole tens, so that the numbers stand in the same columns of every row.
+    let per = ((width - HEAD) / 10 * 10).max(10);
+    let column = |link: Exact, first: usize| {
+        let link = usize::try_from(link.floor()).ok()?;
+        (first..(first + per).min(count))
+            .contains(&link)
+            .then(|| link - first)
+    };
+    let mut first = 0;
+    while first < count {
+        let last = (first + per).min(count);
+        let (mut marks, mut scale) = (vec![' '; last - first], vec![' '; last - first]);
+        for dot in &strip.dots {
+            if dot.off
+                && let Some(at) = column(dot.due, first)
+            {
+                marks[at] = 'v';
+            }
+        }
+        for dot in &strip.dots {
+            if let Some(at) = column(dot.on, first) {
+                marks[at] = sign(dot);
+            }
+        }
+        let mut links = String::new();
+        for (place, link) in (first..last).enumerate() {
+            let number = u16::try_from(link).unwrap_or(u16::MAX);
+            links.push(match (owner(drive, id, number), link % 2) {
+                (Some(_), _) => '#',
+                (None, 0) => '=',
+                (None, _) => '-',
+            });
+            if link % 10 == 0 {
+                for (offset, c) in link.to_string().chars().enumerate() {
+                    if let Some(slot) = scale.get_mut(place + offset) {
+                        *slot = c;
+                    }
+                }
+            }
+        }
+        if first > 0 {
+            lines.push(String::new());
+        }
+        if marks.iter().any(|mark| *mark != ' ') {
+            lines.push(format!(
+                "{:HEAD$}{}",
+                "dots",
+                marks.iter().collect::<String>()
+            ));
+        }
+        lines.push(format!("{:HEAD$}{links}", "links"));
+        lines.push(format!(
+            "{:HEAD$}{}",
+            "number",
+            scale.iter().collect::<String>()
+        ));
+        for dot in &strip.dots {
+            if column(dot.on, first).is_some() {
+                lines.extend(folded(&dot_words(drive, id, dot), width, "  "));
+            }
+        }
+        first = last;
+    }
+    for note in &strip.notes {
+        lines.extend(folded(note, width, "  "));
+    }
+}
+
+fn sign(dot: &StripDot) -> char {
+    match (dot.off, dot.stand.ground) {
+        (true, _) => 'X',
+        (false, Ground::Unseen) => '?',
+        _ => 'o',
+    }
+}
+
+/// `o crank: ok, on link 0 (blue)`.
+fn dot_words(drive: &Drive, id: ChainId, dot: &StripDot) -> String {
+    let links = drive.chain(id).links().get();
+    let mark = drive.sprocket(dot.stand.at).mark();
+    let on = crate::quantity::LinkPosition::new(dot.on);
+    let own = mark.filter(|mark| mark.link.get() == dot.on);
+    let link = coloured(
+        numbers::link(on, links),
+        own.and_then(|mark| mark.colour.as_deref()),
+    );
+    let link = if on.get().is_whole() {
+        format!("on {link}")
+    } else {
+        link
+    };
+    let state = match (dot.off, dot.stand.ground) {
+        // Where its link is wrong, the words say which one lies there.
+        (true, _) if !dot.stand.seat.is_zero() => format!("OFF: {}", dot.words.join("; ")),
+        (true, _) => format!("OFF, {link}: {}", dot.words.join("; ")),
+        (false, Ground::Unseen) => format!("not looked at, drawn {link}"),
+        _ => format!("ok, {link}"),
+    };
+    format!("{} {}: {state}", sign(dot), dot.name)
+}
+
+/// `text` in lines of at most `width` characters, each after `indent`.
+fn folded(text: &str, width: usize, indent: &str) -> Vec<String> {
+    let most = width - indent.len();
+    let mut lines: Vec<String> = Vec::new();
+    let mut line = String::new();
+    let mut long = 0;
+    for word in text.split_whitespace() {
+        let mut rest: Vec<char> = word.chars().collect();
+        if long > 0 && long + 1 + rest.len() > most {
+            lines.push(format!("{indent}{line}"));
+            line.clear();
+            long = 0;
+        }
+        if long > 0 {
+            line.push(' ');
+            long += 1;
+        }
+        while rest.len() > most {
+            let cut: String = rest.drain(..most).collect();
+            lines.push(format!("{indent}{cut}"));
+        }
+        long += rest.len();
+        line.extend(rest);
+    }
+    if long > 0 {
+        lines.push(format!("{indent}{line}"));
+    }
+    lines
+}
