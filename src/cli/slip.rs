@@ -3,8 +3,8 @@ use anyhow::{Context as _, Result, bail};
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
 use tautmark::{
-    CrankDegrees, Drive, Engagement, Exact, Plot, Slip, Slips, Sweep, plot, shaft_named, slip,
-    slip_json, slip_text, sprocket_named, sweep,
+    CrankDegrees, Drive, Engagement, Exact, Plot, Slip, Slips, Sweep, json_text, plot, shaft_named,
+    slip, slip_json, slip_text, sprocket_named, sweep,
 };
 
 /// What does a tooth of slip do to the valves?
@@ -97,12 +97,7 @@ pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
             },
         )?,
         (None, Format::Text) => slip_text(&drive, &slips, &outcome, swept.as_ref()),
-        (None, Format::Json) => {
-            format!(
-                "{:#}\n",
-                slip_json(&drive, &slips, &outcome, swept.as_ref())
-            )
-        }
+        (None, Format::Json) => json_text(&slip_json(&drive, &slips, &outcome, swept.as_ref())),
     };
     match &arguments.output {
         None => stream::output(&text)?,
