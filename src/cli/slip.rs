@@ -24,6 +24,9 @@ pub(crate) struct SlipArguments {
     /// Where a phaser stands, in crank degrees ahead of its parked position (-20: behind it)
     #[arg(long = "phaser", value_name = "SHAFT=DEGREES")]
     phasers: Vec<String>,
+    /// How much every chain has grown, as a fraction of its length: 1/100 is one per cent (an estimate)
+    #[arg(long, value_name = "FRACTION", allow_hyphen_values = true)]
+    elongation: Option<String>,
     /// Slip one sprocket tooth by tooth, such as -4..4
     #[arg(long, value_name = "FROM..TO", allow_hyphen_values = true)]
     sweep: Option<String>,
@@ -78,6 +81,11 @@ pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
         slips
             .phaser(&drive, shaft, CrankDegrees::new(ahead))
             .with_context(context)?;
+    }
+    if let Some(text) = &arguments.elongation {
+        let context = || format!("--elongation '{text}'");
+        let elongation = Exact::parse(text.trim()).with_context(context)?;
+        slips.wear(&drive, elongation).with_context(context)?;
     }
     let swept = swept(arguments, &drive, &slips, &alone)?;
     let outcome = slip(&drive, &slips)?;

@@ -33,7 +33,7 @@ fn write_slip(
     sweep: Option<&Sweep>,
 ) -> std::fmt::Result {
     writeln!(out, "{}\n{ESTIMATE}\n", drive.engine())?;
-    if sweep.is_none() || !slips.teeth().is_empty() || !slips.phasers().is_empty() {
+    if sweep.is_none() || !slips.is_empty() {
         writeln!(out, "{}\n", headline(drive, outcome))?;
         write_causes(out, drive, slips, outcome)?;
         write_events(out, drive, outcome)?;
@@ -49,7 +49,7 @@ fn write_slip(
         write_sweep(out, drive, sweep)?;
     }
     writeln!(out, "\nWhat it rests on")?;
-    for line in basis(drive, &outcome.before) {
+    for line in basis(drive, slips, &outcome.before) {
         writeln!(out, "  - {line}")?;
     }
     writeln!(out, "\nCautions")?;
@@ -135,6 +135,12 @@ fn write_causes(
             },
         )
     }));
+    if let Some(elongation) = slips.elongation() {
+        rows.push((
+            "every chain".to_owned(),
+            format!("grown by {elongation} of its length (what that does is an estimate)"),
+        ));
+    }
     if rows.is_empty() {
         writeln!(out, "Nothing has slipped.")?;
     } else {
@@ -152,7 +158,11 @@ fn write_causes(
             ))
         })
         .collect();
-    writeln!(out, "\nWhere that leaves the shafts (exact)")?;
+    let sure = match slips.elongation() {
+        None => "exact",
+        Some(_) => "an estimate, because of the elongation",
+    };
+    writeln!(out, "\nWhere that leaves the shafts ({sure})")?;
     write_rows(out, &shafts)
 }
 

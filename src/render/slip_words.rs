@@ -6,7 +6,7 @@ use crate::cycle::{DeadCentre, TradeAngle};
 use crate::drive::{Drive, Lift, Valves};
 use crate::piston::swept_cc;
 use crate::quantity::{CyclePlace, Exact, OutOfRange};
-use crate::slip::{Contact, Symptom, near_dead_centre};
+use crate::slip::{Contact, Slips, Symptom, near_dead_centre};
 use crate::valves::Timing;
 
 /// What has to be said with every estimate.
@@ -129,7 +129,7 @@ pub(crate) fn lift_law(valves: &Valves) -> Option<&'static str> {
 }
 
 /// What the estimates rest on.
-pub(crate) fn basis(drive: &Drive, timing: &Timing) -> Vec<String> {
+pub(crate) fn basis(drive: &Drive, slips: &Slips, timing: &Timing) -> Vec<String> {
     let mut lines = vec![
         "Events are those of the spec, with phasers parked, moved by the exact error of their camshaft. A phaser stands only where --phaser puts it; what it does while running is not in it.".to_owned(),
     ];
@@ -165,7 +165,10 @@ pub(crate) fn basis(drive: &Drive, timing: &Timing) -> Vec<String> {
             ));
         }
     }
-    lines.push("Chain elongation is not in it.".to_owned());
+    lines.push(match slips.elongation() {
+        Some(_) => "Elongation holds each camshaft back by elongation times the free links of the tight strands, an estimate to first order.".to_owned(),
+        None => "The chains are taken as new (--elongation says otherwise).".to_owned(),
+    });
     lines
 }
 
