@@ -73,7 +73,10 @@ fn every_command_in_a_sentence_can_be_given_as_it_stands() {
             .output()
             .unwrap();
         let status = output.status.code();
-        assert!(status == Some(0) || status == Some(1), "{command}: {output:?}");
+        assert!(
+            status == Some(0) || status == Some(1),
+            "{command}: {output:?}"
+        );
     }
 }
 

@@ -5,7 +5,7 @@ use crate::check::{Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Ver
 use crate::drive::{Drive, Engagement, Part, ShaftId};
 use crate::false_friend::Fit;
 use crate::observe::{Observations, Seen, name_of};
-use crate::quantity::Teeth;
+use crate::quantity::{Teeth, Turns};
 use crate::spec::{Parked, ShaftKind};
 use std::fmt::Write as _;
 
@@ -53,12 +53,22 @@ pub(crate) fn heading(text: &str, verdict: Verdict, colour: bool) -> String {
     format!("\u{1b}[{code}m{text}\u{1b}[0m")
 }
 
-/// The verdict as a headline.
-pub(crate) fn headline(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::InTime => "IN TIME. The tensioner may be released.",
-        Verdict::OutOfTime => "OUT OF TIME. Do not release the tensioner.",
-        Verdict::NotProven => "NOT PROVEN. Do not release the tensioner.",
+/// The verdict as a headline. Once the engine has been turned, the tensioner has usually been
+/// released, and what must not happen next is that somebody starts it.
+pub(crate) fn headline(verdict: Verdict, turned: Turns) -> &'static str {
+    match (verdict, turned.is_zero()) {
+        (Verdict::InTime, true) => "IN TIME. The tensioner may be released.",
+        (Verdict::OutOfTime, true) => "OUT OF TIME. Do not release the tensioner.",
+        (Verdict::NotProven, true) => "NOT PROVEN. Do not release the tensioner.",
+        (Verdict::InTime, false) => {
+            "IN TIME. If the tensioner is still held back, it may be released."
+        }
+        (Verdict::OutOfTime, false) => {
+            "OUT OF TIME. Do not start the engine, and do not release the tensioner."
+        }
+        (Verdict::NotProven, false) => {
+            "NOT PROVEN. Do not start the engine, and do not release the tensioner."
+        }
     }
 }
 
@@ -82,7 +92,7 @@ fn write_check(
     }
     writeln!(out)?;
     let frame = Frame {
-        headline: headline(check.verdict),
+        headline: headline(check.verdict, seen.turned()),
         release: true,
         asking: false,
     };
