@@ -104,7 +104,13 @@ fn usage(error: &clap::Error) -> ExitCode {
     let text = error.render();
     if error.use_stderr() {
         // What was typed is quoted in the message; it must not reach the terminal raw.
-        stream::error(&text.to_string());
+        let mut text = text.to_string();
+        if error.kind() == clap::error::ErrorKind::UnknownArgument && forgot_quotes() {
+            text.push_str(
+                "\nA value of several words needs quotes around it: --link 'intake=2 behind' (or intake=-2)\n",
+            );
+        }
+        stream::error(&text);
         return ExitCode::from(UNUSABLE);
     }
     match stream::output(&if colour_wanted() {
@@ -115,6 +121,26 @@ fn usage(error: &clap::Error) -> ExitCode {
         Ok(()) => ExitCode::from(CLEAN),
         Err(_) => ExitCode::from(UNUSABLE),
     }
+}
+
+/// Does a word stand alone that belongs to what was seen?
+fn forgot_quotes() -> bool {
+    std::env::args().any(|word| {
+        matches!(
+            word.to_lowercase().as_str(),
+            "ahead"
+                | "behind"
+                | "late"
+                | "early"
+                | "advanced"
+                | "retarded"
+                | "deg"
+                | "degrees"
+                | "crank"
+                | "teeth"
+                | "tooth"
+        )
+    })
 }
 
 /// Does standard output take colours? Not if it is no terminal, nor with NO_COLOR.

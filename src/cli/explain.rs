@@ -38,7 +38,7 @@ pub(crate) struct ExplainArguments {
 }
 
 pub(crate) fn run(arguments: &ExplainArguments) -> Result<u8> {
-    let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
+    let Some((_, drive)) = specfile::consistent_drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };
     if arguments.seen.is_empty() && arguments.codes.is_empty() {

@@ -55,7 +55,7 @@ enum Picture {
 }
 
 pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
-    let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
+    let Some((_, drive)) = specfile::consistent_drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };
     let mut slips = Slips::none();

@@ -3,7 +3,7 @@
 use anyhow::{Context as _, Result, bail};
 use std::io::Read;
 use std::path::Path;
-use tautmark::{Drive, Finding, Severity, Source, finding_text};
+use tautmark::{Drive, Finding, Severity, Source, finding_text, survey};
 
 /// Reads a spec file into a [`Source`]. A path of `-` is standard input.
 pub(crate) fn source(path: &Path) -> Result<Source> {
@@ -50,6 +50,30 @@ pub(crate) fn drive(path: &Path) -> Result<Option<(Source, Drive)>> {
             Ok(None)
         }
     }
+}
+
+/// In how many places a spec contradicts itself: what `lint` would warn of in its geometry.
+pub(crate) fn contradictions(drive: &Drive) -> usize {
+    survey(drive)
+        .iter()
+        .filter(|finding| finding.severity() == Severity::Warning)
+        .count()
+}
+
+/// A usable spec, with a word on standard error where it contradicts itself.
+pub(crate) fn consistent_drive(path: &Path) -> Result<Option<(Source, Drive)>> {
+    let read = drive(path)?;
+    if let Some((source, drive)) = &read {
+        let count = contradictions(drive);
+        if count > 0 {
+            super::stream::error(&format!(
+                "warning: '{}' contradicts itself in {count} {} (tautmark lint shows where)\n",
+                source.name(),
+                if count == 1 { "place" } else { "places" }
+            ));
+        }
+    }
+    Ok(read)
 }
 
 /// The findings, to standard error.

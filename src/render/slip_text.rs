@@ -59,6 +59,10 @@ fn write_slip(
     Ok(())
 }
 
+/// Less clearance than this says nothing: lash, wear and the spec's own numbers are no better known.
+/// (Clearances of a millimetre and more are what engines are built with: common practice.)
+const TOO_CLOSE_MM: f64 = 1.0;
+
 fn headline(drive: &Drive, outcome: &SlipOutcome) -> String {
     let least = drive
         .valves()
@@ -69,6 +73,11 @@ fn headline(drive: &Drive, outcome: &SlipOutcome) -> String {
     match (outcome.after.contact(), least) {
         (Contact::Meet, Some((valves, _))) => format!(
             "VALVES AND PISTON MEET ({}). Do not turn the engine.",
+            valves.name
+        ),
+        (Contact::Clear, Some((valves, clearance))) if clearance.mm < TOO_CLOSE_MM => format!(
+            "TOO CLOSE TO CALL: {} between valves and piston ({}). Do not turn the engine on this.",
+            mm(clearance.mm),
             valves.name
         ),
         (Contact::Clear, Some((valves, clearance))) => format!(

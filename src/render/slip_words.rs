@@ -97,7 +97,7 @@ pub(crate) fn symptom(symptom: Symptom) -> (&'static str, &'static str) {
         ),
         Symptom::LessOverlap => (
             "less-overlap",
-            "Less overlap: smooth idle, less power at high speed.",
+            "Less overlap: the idle is smoother, all else being right.",
         ),
         Symptom::LessCompression => (
             "less-trapped-compression",
@@ -145,7 +145,8 @@ pub(crate) fn basis(drive: &Drive, slips: &Slips, timing: &Timing) -> Vec<String
         });
     }
     if let Some(cylinders) = drive.cylinders() {
-        lines.push("Trapped compression = 1 + (r - 1) x / stroke, x the piston's travel from TDC where the intake closes at the stated lift. The seat closes later.".to_owned());
+        lines.push("Trapped compression = 1 + (r - 1) x / stroke, x the piston's travel from TDC where the intake closes at the stated lift; where that is above 0, the seat closes later.".to_owned());
+        lines.push("Whether intake and exhaust valves meet each other is not reckoned.".to_owned());
         lines.push("Clearance along the valve's axis = recess + relief + (gasket - deck + piston travel) x cos(inclination) - lift; the pocket's floor is taken as parallel to the valve, rigid parts, no lash, no stretch at speed.".to_owned());
         let (deck, gasket) = (cylinders.deck, cylinders.gasket);
         lines.push(format!(
