@@ -770,7 +770,16 @@ fn remedies(
             continue;
         }
         told.push(id);
-        let base = most_common_seat(&seats().collect::<Vec<_>>(), driver, links)?;
+        // After turning, the links on the dots are measured from the sprocket that drives the chain:
+        // elsewhere they would contradict the turns.
+        let base = if seen.turned().is_zero() {
+            most_common_seat(&seats().collect::<Vec<_>>(), driver, links)?
+        } else {
+            match hung.seat(drive, driver) {
+                Some(seat) => seat,
+                None => continue,
+            }
+        };
         let even = {
             let mut all = seats();
             let first = all.next().map(|(_, seat)| seat);

@@ -143,7 +143,15 @@ fn forgot_quotes() -> bool {
     })
 }
 
-/// Does standard output take colours? Not if it is no terminal, nor with NO_COLOR.
+/// Does standard output take colours? Not if it is no terminal or a dumb one, nor with NO_COLOR.
 pub(crate) fn colour_wanted() -> bool {
-    anstream::AutoStream::choice(&std::io::stdout()) != ColorChoice::Never
+    takes_colour(&std::io::stdout())
+}
+
+/// The same of any stream.
+pub(crate) fn takes_colour(stream: &impl anstream::stream::RawStream) -> bool {
+    // On a build machine (CI=true) a dumb terminal would be taken for one that can do more.
+    let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb")
+        && std::env::var_os("CLICOLOR_FORCE").is_none();
+    !dumb && anstream::AutoStream::choice(stream) != ColorChoice::Never
 }

@@ -276,6 +276,14 @@ fn by_dots(drive: &Drive, seen: &Observations, hung: &mut Hung) -> Result<(), Ou
             if !ahead.is_zero() {
                 hung.loose_dots.push((*at, ahead));
             }
+            // The crankshaft is what the others are measured from, even while there are none.
+            let id = drive.sprocket(*at).shaft();
+            if id == drive.crank() {
+                hung.shafts[id.index()].by_dots = Some(Offset {
+                    angle: CrankDegrees::ZERO,
+                    either_way: false,
+                });
+            }
         }
         return Ok(());
     };

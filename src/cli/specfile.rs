@@ -78,7 +78,7 @@ pub(crate) fn consistent_drive(path: &Path) -> Result<Option<(Source, Drive)>> {
 
 /// The findings, to standard error.
 pub(crate) fn report<'a>(source: &Source, findings: impl Iterator<Item = &'a Finding>) {
-    let colour = anstream::AutoStream::choice(&std::io::stderr()) != anstream::ColorChoice::Never;
+    let colour = super::takes_colour(&std::io::stderr());
     let texts: Vec<String> = findings
         .map(|finding| finding_text(finding, source, colour))
         .collect();
