@@ -3,6 +3,7 @@
 
 use crate::conform::nearest;
 use crate::finding::{self, Finding, Problem, Severity};
+use crate::plan::{self, Plan};
 use crate::quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, OutOfRange, Teeth, ToothCount,
 };
@@ -51,6 +52,7 @@ pub struct Drive {
     crank: ShaftId,
     /// Every shaft but the crankshaft, each after the shaft that drives it.
     order: Vec<ShaftId>,
+    plan: Plan,
 }
 
 /// What reading a spec came to.
@@ -189,6 +191,11 @@ impl Drive {
             findings,
             unreadable,
         }
+    }
+
+    /// The job around the chain.
+    pub fn plan(&self) -> &Plan {
+        &self.plan
     }
 
     /// What the engine is called.
@@ -510,6 +517,7 @@ mod bounds {
 
 /// The model of `spec`, with a finding for everything that does not hold together.
 fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
+    let plan = plan::check(&spec.job, findings);
     if too_large(spec) {
         return None;
     }
@@ -534,7 +542,7 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
     }
     nothing_to_see(spec, findings);
     let graph = Graph::of(spec, crank?, findings);
-    let mut drive = build(spec, crank?, &graph)?;
+    let mut drive = build(spec, crank?, &graph, plan)?;
     // A mark that is wrong is no mark yet: what the links cannot prove shows once it is mended.
     if !findings
         .iter()
@@ -1010,7 +1018,7 @@ impl Graph {
 }
 
 /// Puts the parts together; `None` if one is missing, for which there is a finding already.
-fn build(spec: &Spec, crank: usize, graph: &Graph) -> Option<Drive> {
+fn build(spec: &Spec, crank: usize, graph: &Graph, plan: Plan) -> Option<Drive> {
     if spec.shafts.len() > crate::format::MAX_SHAFTS
         || spec.chains.len() > crate::format::MAX_CHAINS
     {
@@ -1064,6 +1072,7 @@ fn build(spec: &Spec, crank: usize, graph: &Graph) -> Option<Drive> {
         });
     }
     Some(Drive {
+        plan,
         engine: spec.engine.as_ref()?.value.clone(),
         crank_turns: spec.crank_turns?.value,
         timed_position: spec.timed_position.as_ref().map(|text| text.value.clone()),

@@ -20,6 +20,12 @@ pub(crate) const MAX_LOOKS: usize = 1000;
 pub(crate) const MAX_SIGHTS: usize = MAX_CHAINS * MAX_PATH;
 /// Most entries on one chain's path.
 pub(crate) const MAX_PATH: usize = 64;
+/// Most parts, and most kinds of fasteners, of one job.
+pub(crate) const MAX_PARTS: usize = 200;
+/// Most steps of one job.
+pub(crate) const MAX_STEPS: usize = 100;
+/// Most minutes that a step makes the next one wait: a week.
+pub(crate) const MAX_WAIT: i64 = 7 * 24 * 60;
 /// Most characters of a name.
 pub(crate) const MAX_NAME: usize = 32;
 /// Most characters of a text.
@@ -32,6 +38,8 @@ pub(crate) enum Shape {
     Text,
     /// A name given elsewhere in the file.
     Name,
+    /// A name of one's own.
+    OwnName,
     /// One of some words, each with its meaning.
     Choice(&'static [(&'static str, &'static str)]),
     /// A whole number within bounds.
@@ -206,6 +214,155 @@ pub(crate) static SPEC: Record = Record {
                 what: "chains",
             },
             "every chain by its name",
+        ),
+        optional(
+            "parts",
+            Shape::Named {
+                record: &PART,
+                max: MAX_PARTS,
+                what: "parts",
+            },
+            "what the job around the chain needs, by names of your own",
+        ),
+        optional(
+            "fasteners",
+            Shape::Named {
+                record: &FASTENER,
+                max: MAX_PARTS,
+                what: "kinds of fasteners",
+            },
+            "bolts and nuts, by names of your own",
+        ),
+        optional(
+            "steps",
+            Shape::List {
+                of: &Shape::Record(&STEP),
+                max: MAX_STEPS,
+                what: "steps",
+            },
+            "the steps of the job, in order; left out, the three mark checks and three gates alone",
+        ),
+    ],
+};
+
+pub(crate) static PART: Record = Record {
+    title: "a part",
+    fields: &[
+        required("about", Shape::Text, "what it is"),
+        required(
+            "quantity",
+            Shape::Whole {
+                min: 1,
+                max: 1000,
+                unit: "pieces",
+            },
+            "how many the job takes",
+        ),
+        optional(
+            "single_use",
+            Shape::Flag,
+            "true: once fitted it must not be fitted again",
+        ),
+    ],
+};
+
+pub(crate) static FASTENER: Record = Record {
+    title: "a kind of fastener",
+    fields: &[
+        required("component", Shape::Text, "what it holds"),
+        required(
+            "count",
+            Shape::Whole {
+                min: 1,
+                max: 1000,
+                unit: "pieces",
+            },
+            "how many there are",
+        ),
+        required("thread", Shape::Text, "its thread, such as M8 x 1.25"),
+        required(
+            "length",
+            Shape::Number {
+                min: 0,
+                max: 1000,
+                unit: "mm",
+                above: true,
+            },
+            "its length in mm",
+        ),
+        optional(
+            "single_use",
+            Shape::Flag,
+            "true: it must be a new one, and belongs to what is to be on the bench",
+        ),
+        required(
+            "torque",
+            Shape::List {
+                of: &Shape::Text,
+                max: 8,
+                what: "stages of tightening",
+            },
+            "every stage of tightening: `30 N m`, `22 lbf ft`, `90 lbf in`, or an angle `90 deg`",
+        ),
+    ],
+};
+
+pub(crate) const GATES: &[(&str, &str)] = &[
+    (
+        "release",
+        "the tensioner is released: opens when the marks are in time as hung",
+    ),
+    (
+        "cover",
+        "the cover goes on: opens when the marks are in time at all three stages",
+    ),
+    (
+        "sign-off",
+        "the end of the job: opens when, besides, all else is done",
+    ),
+];
+
+pub(crate) static STEP: Record = Record {
+    title: "a step",
+    fields: &[
+        required("step", Shape::OwnName, "a name of your own"),
+        required("about", Shape::Text, "what is done"),
+        optional(
+            "parts",
+            Shape::List {
+                of: &Shape::Name,
+                max: MAX_PARTS,
+                what: "parts",
+            },
+            "the parts that it takes, by their names under `parts`",
+        ),
+        optional(
+            "fasteners",
+            Shape::List {
+                of: &Shape::Name,
+                max: MAX_PARTS,
+                what: "kinds of fasteners",
+            },
+            "what is tightened, by names under `fasteners`; each must be confirmed",
+        ),
+        optional(
+            "stage",
+            Shape::Choice(STAGES),
+            "the marks must be seen to be in time at this stage",
+        ),
+        optional(
+            "gate",
+            Shape::Choice(GATES),
+            "opens only when the timing is proven",
+        ),
+        optional(
+            "wait",
+            Shape::Whole {
+                min: 1,
+                max: MAX_WAIT,
+                unit: "minutes",
+            },
+            "minutes before the next step, such as for sealant to cure",
         ),
     ],
 };

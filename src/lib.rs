@@ -59,12 +59,16 @@ mod hang;
 mod interview;
 mod measure;
 mod observe;
+mod plan;
 mod quantity;
 mod record;
 mod render;
 mod roll;
 mod source;
 mod spec;
+mod stage;
+mod timestamp;
+mod torque;
 mod trouble;
 mod yaml;
 
@@ -84,11 +88,12 @@ pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
+pub use plan::{Fastener, JobPart, JobStep, Plan};
 pub use quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, NumberError, OutOfRange, Teeth,
     ToothCount, Turns,
 };
-pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
+pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight};
 pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
     false_friend_json, false_friend_text, finding_json, finding_text, finding_title, format_tables,
@@ -100,4 +105,7 @@ pub use roll::{
 };
 pub use source::{At, Position, Source, SourceError, Span};
 pub use spec::{Parked, Rotation, ShaftKind};
+pub use stage::{Gate, Stage};
+pub use timestamp::{Timestamp, TimestampError};
+pub use torque::{Tightening, Torque, TorqueError, TorqueUnit};
 pub use trouble::{ABOUT_CODES, TROUBLE_CODES, TroubleCode, trouble_code};

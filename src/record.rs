@@ -11,38 +11,9 @@ use crate::observe::{ObservationError, Observations, Seen, dot_named, link_named
 use crate::quantity::{Exact, OutOfRange, Teeth, Turns};
 use crate::source::{Source, Span};
 use crate::spec::{exact, text, written};
+pub(crate) use crate::stage::Stage;
 use crate::yaml::{self, Node, Value};
 use std::fmt::Write as _;
-
-/// When a drive is looked at.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Hash)]
-pub enum Stage {
-    /// The chain is hung, the tensioner still held back.
-    Hung,
-    /// The tensioner is released.
-    Released,
-    /// The engine was turned by hand.
-    Turned,
-}
-
-impl Stage {
-    /// All of them, in order.
-    pub const ALL: [Self; 3] = [Self::Hung, Self::Released, Self::Turned];
-
-    /// Its word in a record.
-    pub fn word(self) -> &'static str {
-        format::STAGES[self.index()].0
-    }
-
-    /// Its place among [`Stage::ALL`].
-    pub fn index(self) -> usize {
-        self as usize
-    }
-
-    fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|stage| stage.word() == word)
-    }
-}
 
 /// One thing to look at.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]

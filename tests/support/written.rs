@@ -13,6 +13,9 @@ pub(crate) struct Written {
     pub(crate) timed_position: Option<String>,
     shafts: Mapping,
     chains: Mapping,
+    pub(crate) parts: Option<Mapping>,
+    pub(crate) fasteners: Option<Mapping>,
+    pub(crate) steps: Option<Vec<Mapping>>,
 }
 
 #[derive(Deserialize, Debug, Clone)]
