@@ -4,6 +4,7 @@ mod ask;
 mod check;
 mod explain;
 mod files;
+mod job;
 mod lint;
 mod plain;
 mod roll;
@@ -41,6 +42,7 @@ enum Command {
     Roll(roll::RollArguments),
     Explain(explain::ExplainArguments),
     Lint(lint::LintArguments),
+    Job(job::JobArguments),
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,
@@ -74,6 +76,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Roll(arguments) => roll::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
+        Command::Job(arguments) => job::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),
     };

@@ -8,6 +8,8 @@ use crate::quantity::{LinkCount, ToothCount};
 pub const FORMAT_VERSION: u32 = 1;
 /// The version of the format of records that this library reads and writes.
 pub const RECORD_VERSION: u32 = 1;
+/// The version of the format of records that hold a whole job, as this library writes it.
+pub const JOB_VERSION: u32 = 2;
 /// Most shafts of one drive.
 pub const MAX_SHAFTS: usize = 16;
 /// Most chains of one drive.
@@ -16,6 +18,8 @@ pub const MAX_CHAINS: usize = 8;
 pub(crate) const MAX_TURNED: i64 = 1_000_000;
 /// Most looks in one record.
 pub(crate) const MAX_LOOKS: usize = 1000;
+/// Most entries in the history of one job.
+pub(crate) const MAX_ENTRIES: usize = 2000;
 /// Most sprockets of one drive, and so most marks in one look.
 pub(crate) const MAX_SIGHTS: usize = MAX_CHAINS * MAX_PATH;
 /// Most entries on one chain's path.
@@ -564,10 +568,10 @@ pub(crate) static RECORD: Record = Record {
             "tautmark_record",
             Shape::Whole {
                 min: 1,
-                max: RECORD_VERSION as i64,
+                max: JOB_VERSION as i64,
                 unit: "(version of the record format)",
             },
-            "version of the record format: 1",
+            "version of the record format: 1, or 2 with a history",
         ),
         required("engine", Shape::Text, "what the spec calls the engine"),
         required("spec", Shape::Text, "the spec file, as it was named"),
@@ -621,5 +625,142 @@ pub(crate) static LOOK: Record = Record {
             },
             "what could not be seen, as 'link SHAFT' or 'dot SHAFT'",
         ),
+    ],
+};
+
+/// What may stand in the history of a job.
+pub(crate) static ENTRIES: &[&Record] = &[&BEGUN, &BENCH, &ORDERED, &TORQUE, &STEP_DONE, &LOOKED];
+
+/// A whole record of a job.
+pub(crate) static JOB: Record = Record {
+    title: "a job",
+    fields: &[
+        required(
+            "tautmark_record",
+            Shape::Whole {
+                min: 1,
+                max: JOB_VERSION as i64,
+                unit: "(version of the record format)",
+            },
+            "version of the record format: 1, or 2 with a history",
+        ),
+        required("engine", Shape::Text, "what the spec calls the engine"),
+        required("spec", Shape::Text, "the spec file, as it was named"),
+        required("drive", Shape::Text, "fingerprint of the drive"),
+        required(
+            "history",
+            Shape::Entries {
+                variants: ENTRIES,
+                max: MAX_ENTRIES,
+                what: "entries",
+            },
+            "what was done, in order",
+        ),
+        required("last", Shape::Text, "the checksum of the last entry"),
+    ],
+};
+
+const AT: Field = optional("at", Shape::Text, "when, in UTC");
+const BY: Field = optional("by", Shape::Text, "by whom");
+const SUM: Field = required(
+    "sum",
+    Shape::Text,
+    "checksum of this entry and the one before",
+);
+const OVERRIDE: Field = optional(
+    "override",
+    Shape::Record(&OVERRIDDEN),
+    "what stood against it, and why it was done all the same",
+);
+
+pub(crate) static OVERRIDDEN: Record = Record {
+    title: "an override",
+    fields: &[
+        required("why", Shape::Text, "the reason that was given"),
+        required(
+            "against",
+            Shape::List {
+                of: &Shape::Text,
+                max: 2 * MAX_PARTS + MAX_STEPS,
+                what: "reasons",
+            },
+            "what stood against it",
+        ),
+    ],
+};
+
+pub(crate) static BEGUN: Record = Record {
+    title: "a beginning",
+    fields: &[
+        required(
+            "job",
+            Shape::Choice(&[("begun", "the record was begun")]),
+            "that the job was begun",
+        ),
+        AT,
+        BY,
+        SUM,
+    ],
+};
+
+pub(crate) static BENCH: Record = Record {
+    title: "a part on the bench",
+    fields: &[
+        required("part", Shape::Text, "the part or single-use fastener"),
+        required(
+            "count",
+            Shape::Whole {
+                min: 0,
+                max: 1_000_000,
+                unit: "pieces",
+            },
+            "how many are there",
+        ),
+        AT,
+        BY,
+        SUM,
+    ],
+};
+
+pub(crate) static ORDERED: Record = Record {
+    title: "an order",
+    fields: &[
+        required("ordered", Shape::Text, "the part or single-use fastener"),
+        AT,
+        BY,
+        SUM,
+    ],
+};
+
+pub(crate) static TORQUE: Record = Record {
+    title: "a torque",
+    fields: &[
+        required("torque", Shape::Text, "the fastener"),
+        required("to", Shape::Text, "what it was tightened to"),
+        AT,
+        BY,
+        OVERRIDE,
+        SUM,
+    ],
+};
+
+pub(crate) static STEP_DONE: Record = Record {
+    title: "a step done",
+    fields: &[
+        required("step", Shape::Text, "the step"),
+        AT,
+        BY,
+        OVERRIDE,
+        SUM,
+    ],
+};
+
+pub(crate) static LOOKED: Record = Record {
+    title: "a look",
+    fields: &[
+        required("look", Shape::Record(&LOOK), "what was seen"),
+        AT,
+        BY,
+        SUM,
     ],
 };

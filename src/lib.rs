@@ -56,7 +56,9 @@ mod false_friend;
 mod finding;
 mod format;
 mod hang;
+mod history;
 mod interview;
+mod job;
 mod measure;
 mod observe;
 mod plan;
@@ -81,9 +83,13 @@ pub use drive::{
 };
 pub use false_friend::{FalseFriend, FalseFriendKind, Fit, false_friends, fits};
 pub use finding::{Finding, Problem, Severity};
-pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
+pub use format::{FORMAT_VERSION, JOB_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use interview::{Answer, Interview, Question, Refusal, Repeat, Reply, Step};
+pub use job::{
+    Block, Deed, Doing, Entry, Item, Job, JobError, JobReading, JobStatus, KitStatus, Overriding,
+    Standing, StepStatus,
+};
 pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
@@ -97,8 +103,9 @@ pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight};
 pub use render::{
     CAUTIONS, STARTER, check_json, check_text, doubt_text, explain_json, explain_text,
     false_friend_json, false_friend_text, finding_json, finding_text, finding_title, format_tables,
-    halt_text, json_text, printable, question_text, ready_text, record_json, record_text,
-    refusal_text, remedy_text, roll_json, roll_text, schema, verdicts_text,
+    halt_text, job_html, job_json, job_report_text, job_status_text, json_text, look_text,
+    printable, question_text, ready_text, record_json, record_text, refusal_text, remedy_text,
+    roll_json, roll_text, schema, sheet_json, sheet_text, verdicts_text,
 };
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,

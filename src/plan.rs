@@ -137,6 +137,24 @@ pub(crate) fn check(spec: &JobSpec, findings: &mut Vec<Finding>) -> Plan {
             steps: Vec::new(),
         };
     }
+    // On the bench both go by their names alone.
+    for kind in &spec.fasteners {
+        let twin = spec
+            .parts
+            .iter()
+            .find(|part| part.name.value == kind.name.value);
+        if let Some(part) = twin {
+            findings.push(
+                Finding::new(
+                    Problem::DuplicateKey {
+                        key: kind.name.value.clone(),
+                    },
+                    kind.name.span,
+                )
+                .with(part.name.span),
+            );
+        }
+    }
     let parts = spec.parts.iter().filter_map(part).collect();
     let fasteners = spec
         .fasteners

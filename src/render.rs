@@ -7,10 +7,14 @@ mod check_text;
 mod explain_text;
 mod false_friend_text;
 mod finding_text;
+mod job_html;
+mod job_json;
+mod job_text;
 mod numbers;
 mod record_text;
 mod roll_text;
 mod schema;
+mod sheet_text;
 mod starter;
 
 pub use ask_text::{halt_text, question_text, ready_text, refusal_text};
@@ -20,9 +24,13 @@ pub use check_text::{check_text, doubt_text, remedy_text};
 pub use explain_text::{explain_json, explain_text};
 pub use false_friend_text::{false_friend_json, false_friend_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
+pub use job_html::job_html;
+pub use job_json::job_json;
+pub use job_text::{job_report_text, job_status_text, look_text};
 pub use record_text::{record_json, record_text, verdicts_text};
 pub use roll_text::{roll_json, roll_text};
 pub use schema::{format_tables, schema};
+pub use sheet_text::{sheet_json, sheet_text};
 pub use starter::STARTER;
 
 use crate::conform::is_unprintable;

@@ -199,8 +199,11 @@ pub(crate) fn stages_text(stages: &[Tightening]) -> String {
     texts.join(" + ")
 }
 
-/// A value of at most three decimals, written with them.
-fn decimal(value: Exact) -> String {
+/// A value with its decimals, if they are three at most, and as a fraction otherwise.
+pub(crate) fn decimal(value: Exact) -> String {
+    if 1000 % value.denominator() != 0 {
+        return value.to_string();
+    }
     let thousandths = value.numerator() * 1000 / value.denominator();
     let (whole, rest) = (thousandths / 1000, thousandths % 1000);
     let text = format!("{whole}.{rest:03}");

@@ -175,11 +175,10 @@ fn inner(of: &Shape, key: &str, waiting: &mut Vec<(String, &'static Record)>) {
                 .iter()
                 .map(|record| (format!("an entry of `{key}`"), *record)),
         ),
-        Shape::List { of, .. } => {
-            if let Shape::Record(record) = *of {
-                waiting.push((format!("an entry of `{key}`"), record));
-            }
-        }
+        Shape::List {
+            of: Shape::Record(record),
+            ..
+        } => waiting.push((format!("an entry of `{key}`"), *record)),
         _ => {}
     }
 }
