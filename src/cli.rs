@@ -7,6 +7,7 @@ mod files;
 mod job;
 mod lint;
 mod plain;
+mod records;
 mod roll;
 mod specfile;
 mod stream;

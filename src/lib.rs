@@ -59,6 +59,7 @@ mod hang;
 mod history;
 mod interview;
 mod job;
+mod line;
 mod measure;
 mod observe;
 mod plan;
@@ -90,6 +91,7 @@ pub use job::{
     Block, Deed, Doing, Entry, Item, Job, JobError, JobReading, JobStatus, KitStatus, Overriding,
     Standing, StepStatus,
 };
+pub use line::{LineChecker, LineOutcome};
 pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,

@@ -20,6 +20,7 @@ mod starter;
 pub use ask_text::{halt_text, question_text, ready_text, refusal_text};
 pub use cautions::CAUTIONS;
 pub use check_json::check_json;
+pub(crate) use check_json::verdict_word;
 pub use check_text::{check_text, doubt_text, remedy_text};
 pub use explain_text::{explain_json, explain_text};
 pub use false_friend_text::{false_friend_json, false_friend_text};

@@ -35,6 +35,7 @@ const ORDER: &[&str] = &[
     "trouble",
     "cause",
     "render",
+    "line",
 ];
 
 /// What is not library: it may read files, print and exit.

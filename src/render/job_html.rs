@@ -1,8 +1,8 @@
 //! The report of a job as one self-contained page: no network, no script, for screen and paper.
 
 use super::job_text::{
-    HISTORY_NOTE, blocks_against, confirmed_words, entry_words, kit_words, missing_title,
-    override_lines, signed_off_words, standing_word, step_said, times_words,
+    HISTORY_NOTE, blocks_against, confirmed_words, earlier_lines, entry_words, kit_words,
+    missing_title, override_lines, signed_off_words, standing_word, step_said, times_words,
 };
 use super::record_text::{stage_title, write_not_seen, write_stage};
 use super::sheet_text::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
@@ -36,7 +36,8 @@ thead { display: table-header-group }
 tr { break-inside: avoid }
 pre { font: 8.5pt/1.4 ui-monospace, 'DejaVu Sans Mono', monospace; white-space: pre-wrap;
   overflow-wrap: anywhere; background: #f4f4f2; padding: .6em .8em; margin: .3em 0 }
-td, p, li { overflow-wrap: anywhere }
+td, p, li { overflow-wrap: break-word }
+td:first-child { white-space: nowrap }
 ul { margin: .3em 0; padding-left: 1.3em }
 figure { margin: .5em 0; break-inside: avoid } figure svg { max-width: 100%; max-height: 110mm }
 .small { font-size: 8.5pt; color: #333 }
@@ -219,13 +220,12 @@ fn write_stages(
         let grounds = grounds.strip_prefix(&title).unwrap_or(&grounds).trim();
         writeln!(out, "<pre>{}</pre>", text(grounds))?;
     }
-    let earlier = status.check.earlier.len();
-    if earlier > 0 {
-        let looks = if earlier == 1 { "look" } else { "looks" };
-        writeln!(
-            out,
-            "<p>{earlier} earlier {looks} no longer counted: the marks were looked at again since.</p>"
-        )?;
+    if !status.check.earlier.is_empty() {
+        writeln!(out, "<h3>Looked at earlier, and again since</h3>\n<ul>")?;
+        for line in earlier_lines(status) {
+            writeln!(out, "<li>{}</li>", text(&line))?;
+        }
+        writeln!(out, "</ul>")?;
     }
     Ok(())
 }

@@ -3,7 +3,7 @@
 use super::check_text::{heading, printable_but_styled, write_cautions};
 use super::record_text::{stage_words, write_not_seen, write_stage};
 use super::sheet_text::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
-use super::verdicts_text;
+use super::{verdict_word, verdicts_text};
 use crate::check::{Check, Verdict};
 use crate::drive::Drive;
 use crate::false_friend::Fit;
@@ -131,12 +131,29 @@ fn write_report(
         )?;
         write_not_seen(out, drive, &seen.look.not_seen)?;
     }
+    if !status.check.earlier.is_empty() {
+        writeln!(out, "\nLooked at earlier, and again since")?;
+        for line in earlier_lines(status) {
+            writeln!(out, "  - {line}")?;
+        }
+    }
     writeln!(out, "\nHistory")?;
     for entry in job.entries() {
         writeln!(out, "  - {}", entry_words(job, entry))?;
     }
     writeln!(out, "  {HISTORY_NOTE}")?;
     write_cautions(out)
+}
+
+/// The looks that later ones have superseded, each with its verdict.
+pub(crate) fn earlier_lines(status: &JobStatus<'_>) -> Vec<String> {
+    let earlier = status.check.earlier.iter();
+    earlier
+        .map(|seen| {
+            let when = stage_words(seen.look.stage, seen.look.seen.turned());
+            format!("{when}: {}", verdict_word(seen.check.verdict))
+        })
+        .collect()
 }
 
 /// What the checksums are worth.
