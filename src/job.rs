@@ -368,7 +368,7 @@ impl fmt::Display for Block {
 pub enum Standing {
     /// Done, and still proven; or done by an override.
     Done,
-    /// Can be done now.
+    /// Can be done now; what still stands against it is its own work.
     Open,
     /// Something stands against it.
     Blocked,
@@ -696,7 +696,13 @@ impl Job {
                 }
                 blocks.extend(kit_blocks(plan, i, &replay));
                 blocks.extend(own);
-                if blocks.is_empty() {
+                // What is left of the step's own work does not keep anybody from it.
+                let own_work = |block: &Block| match block {
+                    Block::Torque { .. } => true,
+                    Block::Marks { .. } => step.gate.is_none(),
+                    _ => false,
+                };
+                if blocks.iter().all(own_work) {
                     Standing::Open
                 } else {
                     Standing::Blocked
@@ -799,11 +805,14 @@ impl<'j> Replay<'j> {
         }
     }
 
-    /// A look at a stage opens every step after it again: what was done then was done on what is no
-    /// longer so. What was fitted there and must not be fitted twice is used up.
+    /// A look at a stage opens its step and every one after it again: what was done then was done on
+    /// what may no longer be so. What was fitted after it and must not be fitted twice is used up.
     fn open_after(&mut self, stage: Stage) {
         let steps = self.plan.steps();
         let own = steps.iter().position(|step| step.stage == Some(stage));
+        if let Some(own) = own {
+            self.ticked[own] = None;
+        }
         let after = own.map_or(steps.len(), |own| own + 1);
         for (i, step) in steps.iter().enumerate().skip(after) {
             let done = self.ticked[i].take().is_some();
