@@ -190,6 +190,9 @@ fn a_line_chooses_its_spec_from_a_folder_and_files_are_taken_in_order() {
     let (lines, _, status) = streamed(&specs, "-", &[], b"{}\n");
     assert_eq!(status, Some(2));
     assert!(lines[0]["error"].as_str().unwrap().contains("which spec?"));
+    let both = tautmark(&["check", "-", "--records", "-"]);
+    assert_eq!(both.status, Some(2));
+    assert!(both.stderr.contains("the spec cannot"));
     // Nothing to answer proves nothing.
     assert_eq!(kestrel(b"").2, Some(1));
     let empty = scratch("stream-empty");

@@ -61,6 +61,9 @@ struct Answered {
 
 /// Answers every line of `path`: a file, a folder of `.jsonl` files, or `-`.
 pub(crate) fn run(specs: &Path, path: &Path, jobs: Option<usize>) -> Result<u8> {
+    if specs.as_os_str() == "-" && path.as_os_str() == "-" {
+        bail!("the records come from standard input, so the spec cannot (name its file)");
+    }
     let Some(drives) = drives(specs)? else {
         return Ok(UNUSABLE);
     };
