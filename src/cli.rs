@@ -5,8 +5,10 @@ mod check;
 mod draw;
 mod explain;
 mod files;
+mod job;
 mod lint;
 mod plain;
+mod records;
 mod roll;
 mod slip;
 mod specfile;
@@ -46,6 +48,7 @@ enum Command {
     Draw(draw::DrawArguments),
     Lint(lint::LintArguments),
     Wear(wear::WearArguments),
+    Job(job::JobArguments),
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,
@@ -83,6 +86,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Draw(arguments) => draw::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Wear(arguments) => wear::run(&arguments),
+        Command::Job(arguments) => job::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),
         Command::Slip(arguments) => slip::run(&arguments),

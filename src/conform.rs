@@ -70,6 +70,11 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
         Shape::Name => {
             scalar(node, "a name", findings);
         }
+        Shape::OwnName => {
+            if let Some(written) = scalar(node, "a name", findings) {
+                name(written, node.span, findings);
+            }
+        }
         Shape::Choice(choices) => {
             let Some(written) = scalar(node, "a word", findings) else {
                 return;

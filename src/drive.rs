@@ -8,6 +8,7 @@ pub use valves::{Cylinders, Lift, Valves};
 use crate::conform::nearest;
 use crate::finding::{self, Finding, Problem, Severity};
 use crate::place::Places;
+use crate::plan::{self, Plan};
 use crate::quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, OutOfRange, Teeth, ToothCount,
 };
@@ -59,6 +60,7 @@ pub struct Drive {
     places: Places,
     cylinders: Option<Cylinders>,
     valves: Vec<Valves>,
+    plan: Plan,
 }
 
 /// What reading a spec came to.
@@ -216,6 +218,11 @@ impl Drive {
                 )
         });
         (drive.filter(|_| findings.is_empty()), findings)
+    }
+
+    /// The job around the chain.
+    pub fn plan(&self) -> &Plan {
+        &self.plan
     }
 
     /// What the engine is called.
@@ -552,6 +559,7 @@ mod bounds {
 
 /// The model of `spec`, with a finding for everything that does not hold together.
 fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
+    let plan = plan::check(&spec.job, findings);
     if too_large(spec) {
         return None;
     }
@@ -577,7 +585,7 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
     nothing_to_see(spec, findings);
     valves::check(spec, findings);
     let graph = Graph::of(spec, crank?, findings);
-    let mut drive = build(spec, crank?, &graph)?;
+    let mut drive = build(spec, crank?, &graph, plan)?;
     // A mark that is wrong is no mark yet: what the links cannot prove shows once it is mended.
     if !findings
         .iter()
@@ -1055,7 +1063,7 @@ impl Graph {
 }
 
 /// Puts the parts together; `None` if one is missing, for which there is a finding already.
-fn build(spec: &Spec, crank: usize, graph: &Graph) -> Option<Drive> {
+fn build(spec: &Spec, crank: usize, graph: &Graph, plan: Plan) -> Option<Drive> {
     if spec.shafts.len() > crate::format::MAX_SHAFTS
         || spec.chains.len() > crate::format::MAX_CHAINS
     {
@@ -1109,6 +1117,7 @@ fn build(spec: &Spec, crank: usize, graph: &Graph) -> Option<Drive> {
         });
     }
     Some(Drive {
+        plan,
         engine: spec.engine.as_ref()?.value.clone(),
         crank_turns: spec.crank_turns?.value,
         timed_position: spec.timed_position.as_ref().map(|text| text.value.clone()),

@@ -3,6 +3,7 @@
 use crate::cycle::{DeadCentre, TradeAngle, TradeAngleError};
 use crate::quantity::{ClockAngle, CrankDegrees, Exact, LinkPosition, NumberError};
 use crate::source::Span;
+use crate::torque::TorqueError;
 
 /// How much a finding matters.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -382,6 +383,63 @@ problems! {
         angle: ClockAngle,
     } = "dot-angle", Warning;
 
+    /// A step that takes what is not there.
+    UnknownNeed {
+        /// `part` or `fastener`.
+        what: &'static str,
+        /// As written.
+        name: String,
+        /// The nearest that is there.
+        nearest: Option<String>,
+    } = "unknown-need", Error;
+    /// A part or fastener that two steps take.
+    NeededTwice {
+        /// `part` or `fastener`.
+        what: &'static str,
+        /// As written.
+        name: String,
+    } = "needed-twice", Error;
+    /// A part or fastener that no step takes.
+    InNoStep {
+        /// `part` or `fastener`.
+        what: &'static str,
+        /// As written.
+        name: String,
+    } = "in-no-step", Warning;
+    /// Two steps of one name.
+    StepTwice {
+        /// As written.
+        name: String,
+    } = "step-twice", Error;
+    /// A mark check or a gate that two steps are.
+    StepRepeats {
+        /// Key and word.
+        what: String,
+    } = "step-repeats", Error;
+    /// A mark check or a gate that no step is.
+    StepMissing {
+        /// Key and word.
+        what: String,
+    } = "step-missing", Error;
+    /// Mark checks and gates in an order that proves nothing.
+    StepOrder {
+        /// What must come first.
+        first: String,
+        /// What must come after it.
+        second: String,
+    } = "step-order", Error;
+    /// A step after the sign-off.
+    AfterSignOff = "after-sign-off", Error;
+    /// A text that is no stage of tightening.
+    TorqueUnreadable {
+        /// As written.
+        text: String,
+        /// Why not.
+        reason: TorqueError,
+    } = "torque-unreadable", Error;
+    /// Tightening that begins with an angle.
+    AngleFirst = "angle-first", Warning;
+
     /// Nothing in a file that should hold a record.
     NoRecord = "no-record", Error;
     /// A record of another engine.
@@ -417,6 +475,18 @@ problems! {
         /// Must the crankshaft have turned?
         must_turn: bool,
     } = "stage-turns", Error;
+    /// An entry of a history that is not as it was written.
+    HistoryBroken {
+        /// Its number, from 1.
+        entry: usize,
+    } = "history-broken", Error;
+    /// A history from whose end something was cut off.
+    HistoryCut = "history-cut", Error;
+    /// An entry of a history that cannot be read.
+    EntryUnreadable {
+        /// Why not.
+        reason: String,
+    } = "entry-unreadable", Error;
     /// More findings than are reported.
     MoreFindings {
         /// How many there are besides those reported.

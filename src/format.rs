@@ -8,6 +8,8 @@ use crate::quantity::{LinkCount, ToothCount};
 pub const FORMAT_VERSION: u32 = 1;
 /// The version of the format of records that this library reads and writes.
 pub const RECORD_VERSION: u32 = 1;
+/// The version of the format of records that hold a whole job, as this library writes it.
+pub const JOB_VERSION: u32 = 2;
 /// Most shafts of one drive.
 pub const MAX_SHAFTS: usize = 16;
 /// Most chains of one drive.
@@ -16,10 +18,18 @@ pub const MAX_CHAINS: usize = 8;
 pub(crate) const MAX_TURNED: i64 = 1_000_000;
 /// Most looks in one record.
 pub(crate) const MAX_LOOKS: usize = 1000;
+/// Most entries in the history of one job.
+pub(crate) const MAX_ENTRIES: usize = 2000;
 /// Most sprockets of one drive, and so most marks in one look.
 pub(crate) const MAX_SIGHTS: usize = MAX_CHAINS * MAX_PATH;
 /// Most entries on one chain's path.
 pub(crate) const MAX_PATH: usize = 64;
+/// Most parts, and most kinds of fasteners, of one job.
+pub(crate) const MAX_PARTS: usize = 200;
+/// Most steps of one job.
+pub(crate) const MAX_STEPS: usize = 100;
+/// Most minutes that a step makes the next one wait: a week.
+pub(crate) const MAX_WAIT: i64 = 7 * 24 * 60;
 /// Most characters of a name.
 pub(crate) const MAX_NAME: usize = 32;
 /// Most characters of a text.
@@ -39,6 +49,8 @@ pub(crate) enum Shape {
     Text,
     /// A name given elsewhere in the file.
     Name,
+    /// A name of one's own.
+    OwnName,
     /// One of some words, each with its meaning.
     Choice(&'static [(&'static str, &'static str)]),
     /// A whole number within bounds.
@@ -230,6 +242,159 @@ pub(crate) static SPEC: Record = Record {
                 what: "entries under 'valves:'",
             },
             "the valves that one cam lobe after the other opens alike, by a name of your own",
+        ),
+        optional(
+            "parts",
+            Shape::Named {
+                record: &PART,
+                max: MAX_PARTS,
+                what: "parts",
+            },
+            "what the job around the chain needs, by names of your own",
+        ),
+        optional(
+            "fasteners",
+            Shape::Named {
+                record: &FASTENER,
+                max: MAX_PARTS,
+                what: "kinds of fasteners",
+            },
+            "bolts and nuts, by names of your own",
+        ),
+        optional(
+            "steps",
+            Shape::List {
+                of: &Shape::Record(&STEP),
+                min: 0,
+                max: MAX_STEPS,
+                what: "steps",
+            },
+            "the steps of the job, in order; left out, the three mark checks and three gates alone",
+        ),
+    ],
+};
+
+pub(crate) static PART: Record = Record {
+    title: "a part",
+    fields: &[
+        required("about", Shape::Text, "what it is"),
+        required(
+            "quantity",
+            Shape::Whole {
+                min: 1,
+                max: 1000,
+                unit: "pieces",
+            },
+            "how many the job takes",
+        ),
+        optional(
+            "single_use",
+            Shape::Flag,
+            "true: once fitted it must not be fitted again",
+        ),
+    ],
+};
+
+pub(crate) static FASTENER: Record = Record {
+    title: "a kind of fastener",
+    fields: &[
+        required("component", Shape::Text, "what it holds"),
+        required(
+            "count",
+            Shape::Whole {
+                min: 1,
+                max: 1000,
+                unit: "pieces",
+            },
+            "how many there are",
+        ),
+        required("thread", Shape::Text, "its thread, such as M8 x 1.25"),
+        required(
+            "length",
+            Shape::Number {
+                min: 0,
+                max: 1000,
+                unit: "mm",
+                above: true,
+            },
+            "its length in mm",
+        ),
+        optional(
+            "single_use",
+            Shape::Flag,
+            "true: it must be a new one, and belongs to what is to be on the bench",
+        ),
+        required(
+            "torque",
+            Shape::List {
+                of: &Shape::Text,
+                min: 0,
+                max: 8,
+                what: "stages of tightening",
+            },
+            "every stage of tightening: `30 N m`, `22 lbf ft`, `90 lbf in`, or an angle `90 deg`",
+        ),
+    ],
+};
+
+pub(crate) const GATES: &[(&str, &str)] = &[
+    (
+        "release",
+        "the tensioner is released: opens when the marks are in time as hung",
+    ),
+    (
+        "cover",
+        "the cover goes on: opens when the marks are in time at all three stages",
+    ),
+    (
+        "sign-off",
+        "the end of the job: opens when, besides, all else is done",
+    ),
+];
+
+pub(crate) static STEP: Record = Record {
+    title: "a step",
+    fields: &[
+        required("step", Shape::OwnName, "a name of your own"),
+        required("about", Shape::Text, "what is done"),
+        optional(
+            "parts",
+            Shape::List {
+                of: &Shape::Name,
+                min: 0,
+                max: MAX_PARTS,
+                what: "parts",
+            },
+            "the parts that it takes, by their names under `parts`",
+        ),
+        optional(
+            "fasteners",
+            Shape::List {
+                of: &Shape::Name,
+                min: 0,
+                max: MAX_PARTS,
+                what: "kinds of fasteners",
+            },
+            "what is tightened, by names under `fasteners`; each must be confirmed",
+        ),
+        optional(
+            "stage",
+            Shape::Choice(STAGES),
+            "the marks must be seen to be in time at this stage",
+        ),
+        optional(
+            "gate",
+            Shape::Choice(GATES),
+            "opens only when the timing is proven",
+        ),
+        optional(
+            "wait",
+            Shape::Whole {
+                min: 1,
+                max: MAX_WAIT,
+                unit: "minutes",
+            },
+            "minutes before the next step, such as for sealant to cure",
         ),
     ],
 };
@@ -432,10 +597,10 @@ pub(crate) static RECORD: Record = Record {
             "tautmark_record",
             Shape::Whole {
                 min: 1,
-                max: RECORD_VERSION as i64,
+                max: JOB_VERSION as i64,
                 unit: "(version of the record format)",
             },
-            "version of the record format: 1",
+            "version of the record format: 1, or 2 with a history",
         ),
         required("engine", Shape::Text, "what the spec calls the engine"),
         required("spec", Shape::Text, "the spec file, as it was named"),
@@ -656,5 +821,143 @@ pub(crate) static VALVE: Record = Record {
             millimetres(0, 50),
             "how deep the piston's pocket for it is, along the valve's axis, in mm",
         ),
+    ],
+};
+
+/// What may stand in the history of a job.
+pub(crate) static ENTRIES: &[&Record] = &[&BEGUN, &BENCH, &ORDERED, &TORQUE, &STEP_DONE, &LOOKED];
+
+/// A whole record of a job.
+pub(crate) static JOB: Record = Record {
+    title: "a job",
+    fields: &[
+        required(
+            "tautmark_record",
+            Shape::Whole {
+                min: 1,
+                max: JOB_VERSION as i64,
+                unit: "(version of the record format)",
+            },
+            "version of the record format: 1, or 2 with a history",
+        ),
+        required("engine", Shape::Text, "what the spec calls the engine"),
+        required("spec", Shape::Text, "the spec file, as it was named"),
+        required("drive", Shape::Text, "fingerprint of the drive"),
+        required(
+            "history",
+            Shape::Entries {
+                variants: ENTRIES,
+                max: MAX_ENTRIES,
+                what: "entries",
+            },
+            "what was done, in order",
+        ),
+        required("last", Shape::Text, "the checksum of the last entry"),
+    ],
+};
+
+const AT: Field = optional("at", Shape::Text, "when, in UTC");
+const BY: Field = optional("by", Shape::Text, "by whom");
+const SUM: Field = required(
+    "sum",
+    Shape::Text,
+    "checksum of this entry and the one before",
+);
+const OVERRIDE: Field = optional(
+    "override",
+    Shape::Record(&OVERRIDDEN),
+    "what stood against it, and why it was done all the same",
+);
+
+pub(crate) static OVERRIDDEN: Record = Record {
+    title: "an override",
+    fields: &[
+        required("why", Shape::Text, "the reason that was given"),
+        required(
+            "against",
+            Shape::List {
+                of: &Shape::Text,
+                min: 0,
+                max: 2 * MAX_PARTS + MAX_STEPS,
+                what: "reasons",
+            },
+            "what stood against it",
+        ),
+    ],
+};
+
+pub(crate) static BEGUN: Record = Record {
+    title: "a beginning",
+    fields: &[
+        required(
+            "job",
+            Shape::Choice(&[("begun", "the record was begun")]),
+            "that the job was begun",
+        ),
+        AT,
+        BY,
+        SUM,
+    ],
+};
+
+pub(crate) static BENCH: Record = Record {
+    title: "a part on the bench",
+    fields: &[
+        required("part", Shape::Text, "the part or single-use fastener"),
+        required(
+            "count",
+            Shape::Whole {
+                min: 0,
+                max: 1_000_000,
+                unit: "pieces",
+            },
+            "how many are there",
+        ),
+        AT,
+        BY,
+        SUM,
+    ],
+};
+
+pub(crate) static ORDERED: Record = Record {
+    title: "an order",
+    fields: &[
+        required("ordered", Shape::Text, "the part or single-use fastener"),
+        AT,
+        BY,
+        SUM,
+    ],
+};
+
+pub(crate) static TORQUE: Record = Record {
+    title: "a torque",
+    fields: &[
+        required("torque", Shape::Text, "the fastener"),
+        required("to", Shape::Text, "what it was tightened to"),
+        AT,
+        BY,
+        OVERRIDE,
+        SUM,
+    ],
+};
+
+pub(crate) static STEP_DONE: Record = Record {
+    title: "a step done",
+    fields: &[
+        required("step", Shape::Text, "the step"),
+        AT,
+        BY,
+        OVERRIDE,
+        SUM,
+    ],
+};
+
+pub(crate) static LOOKED: Record = Record {
+    title: "a look",
+    fields: &[
+        required("look", Shape::Record(&LOOK), "what was seen"),
+        AT,
+        BY,
+        SUM,
     ],
 };

@@ -67,13 +67,17 @@ mod fitting;
 mod format;
 pub mod geometry;
 mod hang;
+mod history;
 mod interview;
+mod job;
 mod layout;
 mod lift;
+mod line;
 mod measure;
 mod observe;
 mod piston;
 mod place;
+mod plan;
 mod pose;
 mod quantity;
 mod record;
@@ -82,7 +86,10 @@ mod roll;
 mod slip;
 mod source;
 mod spec;
+mod stage;
 mod survey;
+mod timestamp;
+mod torque;
 mod trouble;
 mod valves;
 mod wear;
@@ -100,29 +107,36 @@ pub use drive::{
 pub use false_friend::{FalseFriend, FalseFriendKind, Fit, ambiguous, false_friends, fits};
 pub use finding::{AlsoRight, Finding, LiftTableFault, PartName, Piece, Problem, Severity};
 pub use fitting::{Change, Fitting, FittingError, Unfitted, fit_marks};
-pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
+pub use format::{FORMAT_VERSION, JOB_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use interview::{Answer, Interview, Question, Refusal, Repeat, Reply, Step};
+pub use job::{
+    Block, Deed, Doing, Entry, Item, Job, JobError, JobReading, JobStatus, KitStatus, Overriding,
+    Standing, StepStatus,
+};
 pub use layout::{FromPaths, Layout, LayoutError, MissingGeometry, Residual};
 pub use lift::LiftCurve;
+pub use line::{LineChecker, LineOutcome};
 pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
 pub use piston::SliderCrank;
+pub use plan::{Fastener, JobPart, JobStep, Plan};
 pub use pose::{Ground, Pose, Stand};
 pub use quantity::{
     ClockAngle, CrankDegrees, CyclePlace, Exact, LinkCount, LinkPosition, NumberError, OutOfRange,
     Teeth, ToothCount, Turns,
 };
-pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight, Stage};
+pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight};
 pub use render::{
     CAUTIONS, LinkPlace, Picture, Plot, PlotError, STARTER, ShoePlace, SprocketPlace,
     TensionerPlace, check_json, check_text, doubt_text, draw_svg, draw_text, explain_json,
     explain_text, false_friend_json, false_friend_text, finding_json, finding_text, finding_title,
-    fitting_json, fitting_text, format_tables, halt_text, json_text, plot, printable,
-    question_text, ready_text, record_json, record_text, refusal_text, remedy_text, roll_json,
-    roll_text, schema, slip_json, slip_text, unfitted_text, verdicts_text, wear_json, wear_text,
+    fitting_json, fitting_text, format_tables, halt_text, job_html, job_json, job_report_text,
+    job_status_text, json_text, look_text, plot, printable, question_text, ready_text, record_json,
+    record_text, refusal_text, remedy_text, roll_json, roll_text, schema, sheet_json, sheet_text,
+    slip_json, slip_text, unfitted_text, verdicts_text, wear_json, wear_text,
 };
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,
@@ -133,7 +147,10 @@ pub use slip::{
 };
 pub use source::{At, Position, Source, SourceError, Span};
 pub use spec::{Parked, Rotation, ShaftKind, ValveKind};
+pub use stage::{Gate, Stage};
 pub use survey::{lint, survey};
+pub use timestamp::{Timestamp, TimestampError};
+pub use torque::{Tightening, Torque, TorqueError, TorqueUnit};
 pub use trouble::{ABOUT_CODES, TROUBLE_CODES, TroubleCode, trouble_code};
 pub use valves::{
     CLEARANCE_ACCURACY_MM, LeastClearance, NoClearance, PairTiming, PistonAndValve, Timing,

@@ -6,43 +6,15 @@ use crate::conform;
 use crate::drive::{Drive, Engagement};
 use crate::false_friend::{Fit, fits};
 use crate::finding::{self, Finding, Problem, Severity};
-use crate::format::{self, MAX_SIGHTS, MAX_TEXT, RECORD_VERSION};
+use crate::format::{self, JOB_VERSION, MAX_SIGHTS, MAX_TEXT, RECORD_VERSION};
+use crate::history;
 use crate::observe::{ObservationError, Observations, Seen, dot_named, link_named, name_of};
 use crate::quantity::{Exact, OutOfRange, Teeth, Turns};
 use crate::source::{Source, Span};
 use crate::spec::{exact, text, written};
+pub(crate) use crate::stage::Stage;
 use crate::yaml::{self, Node, Value};
 use std::fmt::Write as _;
-
-/// When a drive is looked at.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Hash)]
-pub enum Stage {
-    /// The chain is hung, the tensioner still held back.
-    Hung,
-    /// The tensioner is released.
-    Released,
-    /// The engine was turned by hand.
-    Turned,
-}
-
-impl Stage {
-    /// All of them, in order.
-    pub const ALL: [Self; 3] = [Self::Hung, Self::Released, Self::Turned];
-
-    /// Its word in a record.
-    pub fn word(self) -> &'static str {
-        format::STAGES[self.index()].0
-    }
-
-    /// Its place among [`Stage::ALL`].
-    pub fn index(self) -> usize {
-        self as usize
-    }
-
-    fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|stage| stage.word() == word)
-    }
-}
 
 /// One thing to look at.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
@@ -213,9 +185,11 @@ impl Record {
 
     /// Reads a record of `drive`. Every mistake in it is found in one go; beyond
     /// [`Drive::MAX_FINDINGS`] the rest is one finding that counts them.
+    ///
+    /// Of a whole job ([`crate::Job`]) it takes the looks.
     pub fn read(source: &Source, drive: &Drive) -> RecordReading {
         let mut findings = Vec::new();
-        let record = read(source, drive, &mut findings);
+        let record = read(source, drive, &mut findings).map(|(record, _)| record);
         finding::in_order(&mut findings, Drive::MAX_FINDINGS);
         let broken = findings
             .iter()
@@ -338,12 +312,7 @@ impl Record {
             if !look.not_seen.is_empty() {
                 writeln!(out, "    not_seen:")?;
                 for sight in &look.not_seen {
-                    let (word, at) = match sight {
-                        Sight::Link(at) => ("link", at),
-                        Sight::Dot(at) => ("dot", at),
-                    };
-                    let name = format!("{word} {}", name_of(drive, *at));
-                    writeln!(out, "      - {}", quote(&name))?;
+                    writeln!(out, "      - {}", quote(&sight_text(drive, *sight)))?;
                 }
             }
         }
@@ -354,7 +323,7 @@ impl Record {
 /// A scalar that every reader of YAML takes for this text: plain where it begins with a letter, has
 /// nothing in it that means something in YAML, and is no word that some version of YAML takes for
 /// a truth value, a number or nothing; in double quotes otherwise.
-fn quote(text: &str) -> String {
+pub(crate) fn quote(text: &str) -> String {
     const WORDS: &[&str] = &[
         "y", "n", "yes", "no", "on", "off", "true", "false", "null", "inf", "nan",
     ];
@@ -385,7 +354,7 @@ fn quote(text: &str) -> String {
 /// A number that differs, all but surely, if anything differs that a question at the engine or a
 /// verdict is made of (FNV-1a, 64 bits). It tells a changed spec, and is no protection against
 /// anybody who means to deceive.
-fn fingerprint(drive: &Drive) -> String {
+pub(crate) fn fingerprint(drive: &Drive) -> String {
     let mut text = drive.crank_turns().word().to_owned();
     let number = |value: Option<Exact>| value.map_or_else(|| "-".to_owned(), |n| n.to_string());
     // Writing to a String cannot fail.
@@ -408,13 +377,15 @@ fn fingerprint(drive: &Drive) -> String {
             );
         }
     }
-    let hash = text.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
-        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
-    });
-    format!("{hash:016x}")
+    history::checksum(&text)
 }
 
-fn read(source: &Source, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Record> {
+/// The record, and the tree that it was read from.
+pub(crate) fn read(
+    source: &Source,
+    drive: &Drive,
+    findings: &mut Vec<Finding>,
+) -> Option<(Record, Node)> {
     let root = match yaml::read(source) {
         Ok(root) => root,
         Err(mut finding) => {
@@ -425,7 +396,9 @@ fn read(source: &Source, drive: &Drive, findings: &mut Vec<Finding>) -> Option<R
             return None;
         }
     };
-    conform::record(&root, &format::RECORD, findings);
+    let job = is_job(&root);
+    let table = if job { &format::JOB } else { &format::RECORD };
+    conform::record(&root, table, findings);
     let engine = text(&root, "engine");
     if let Some(engine) = &engine
         && engine.value != drive.engine()
@@ -442,18 +415,80 @@ fn read(source: &Source, drive: &Drive, findings: &mut Vec<Finding>) -> Option<R
     {
         findings.push(Finding::new(Problem::OtherDrive, print.span));
     }
-    let looks = match root.get("stages").map(|node| &node.value) {
-        Some(Value::List(items)) => items
+    let (engine, spec) = (engine?.value, text(&root, "spec")?.value);
+    if job {
+        let print = text(&root, "drive").map_or_else(String::new, |print| print.value);
+        history::verify(
+            source,
+            &root,
+            &history::seed(&engine, &spec, &print),
+            findings,
+        );
+    }
+    let looks = match root.get(if job { "history" } else { "stages" }) {
+        Some(Node {
+            value: Value::List(items),
+            ..
+        }) => items
             .iter()
+            .filter_map(|item| if job { item.get("look") } else { Some(item) })
             .filter_map(|item| look(item, drive, findings))
             .collect(),
         _ => Vec::new(),
     };
-    Some(Record {
-        engine: engine?.value,
-        spec: text(&root, "spec")?.value,
+    let record = Record {
+        engine,
+        spec,
         looks,
-    })
+    };
+    Some((record, root))
+}
+
+/// Is it a record with a history?
+pub(crate) fn is_job(root: &Node) -> bool {
+    let version = root.get("tautmark_record").and_then(written);
+    version.and_then(|text| text.parse().ok()) == Some(JOB_VERSION)
+}
+
+/// One look on one line, as it stands in a history; it reads back as the same.
+pub(crate) fn look_line(drive: &Drive, look: &Look) -> String {
+    let mut out = format!(
+        "{{ stage: {}, turned: {}",
+        look.stage.word(),
+        look.seen.turned()
+    );
+    // Writing to a String cannot fail.
+    for (key, seen) in [("links", look.seen.links()), ("dots", look.seen.dots())] {
+        let all: Vec<String> = seen
+            .iter()
+            .map(|(at, what)| {
+                let name = quote(&name_of(drive, *at));
+                format!("{name}: {}", quote(&what.to_string()))
+            })
+            .collect();
+        if !all.is_empty() {
+            let _ = write!(out, ", {key}: {{ {} }}", all.join(", "));
+        }
+    }
+    let all: Vec<String> = look
+        .not_seen
+        .iter()
+        .map(|sight| quote(&sight_text(drive, *sight)))
+        .collect();
+    if !all.is_empty() {
+        let _ = write!(out, ", not_seen: [{}]", all.join(", "));
+    }
+    out.push_str(" }");
+    out
+}
+
+/// `link SHAFT` or `dot SHAFT`.
+fn sight_text(drive: &Drive, sight: Sight) -> String {
+    let (word, at) = match sight {
+        Sight::Link(at) => ("link", at),
+        Sight::Dot(at) => ("dot", at),
+    };
+    format!("{word} {}", name_of(drive, at))
 }
 
 /// One stage. What conforms to no table is a finding already, and is passed over here.
@@ -584,6 +619,22 @@ fn same(drive: &Drive, a: Sight, b: Sight) -> bool {
     match (a, b) {
         (Sight::Dot(a), Sight::Dot(b)) => drive.sprocket(a).shaft() == drive.sprocket(b).shaft(),
         _ => a == b,
+    }
+}
+
+impl Sight {
+    /// The one that is named `link SHAFT` or `dot SHAFT`.
+    ///
+    /// # Errors
+    /// What is wrong with it, in words.
+    pub fn named(drive: &Drive, text: &str) -> Result<Self, String> {
+        sight_named(drive, text)
+    }
+
+    /// Is it the same thing to look at? A shaft has one dot to compare with the engine, whichever
+    /// sprocket it is named by.
+    pub fn is_same(self, drive: &Drive, other: Self) -> bool {
+        same(drive, self, other)
     }
 }
 

@@ -11,6 +11,7 @@ use crate::finding::Finding;
 use crate::format;
 use crate::quantity::{ClockAngle, Exact, LinkCount, ToothCount};
 use crate::source::{At, Source, Span};
+use crate::stage::{Gate, Stage};
 use crate::yaml::{self, Node, Value};
 use std::collections::HashSet;
 
@@ -91,6 +92,7 @@ pub(crate) struct Spec {
     pub(crate) chains: Vec<ChainSpec>,
     pub(crate) cylinders: Option<CylindersSpec>,
     pub(crate) valves: Vec<ValveSpec>,
+    pub(crate) job: JobSpec,
 }
 
 #[derive(Debug)]
@@ -159,6 +161,48 @@ pub(crate) struct TensionerSpec {
     pub(crate) stroke: Option<At<Exact>>,
 }
 
+/// What is said of the job around the chain.
+#[derive(Debug, Default)]
+pub(crate) struct JobSpec {
+    pub(crate) parts: Vec<PartSpec>,
+    pub(crate) fasteners: Vec<FastenerSpec>,
+    pub(crate) steps: Option<Vec<StepSpec>>,
+    pub(crate) steps_span: Span,
+}
+
+#[derive(Debug)]
+pub(crate) struct PartSpec {
+    pub(crate) name: At<String>,
+    pub(crate) about: Option<String>,
+    pub(crate) quantity: Option<u32>,
+    pub(crate) single_use: bool,
+}
+
+#[derive(Debug)]
+pub(crate) struct FastenerSpec {
+    pub(crate) name: At<String>,
+    pub(crate) component: Option<String>,
+    pub(crate) count: Option<u32>,
+    pub(crate) thread: Option<String>,
+    pub(crate) length: Option<Exact>,
+    pub(crate) single_use: bool,
+    pub(crate) torque: Vec<At<String>>,
+}
+
+#[derive(Debug)]
+pub(crate) struct StepSpec {
+    pub(crate) span: Span,
+    pub(crate) name: Option<At<String>>,
+    pub(crate) about: Option<String>,
+    pub(crate) parts: Vec<At<String>>,
+    pub(crate) fasteners: Vec<At<String>>,
+    pub(crate) stage: Option<At<Stage>>,
+    pub(crate) gate: Option<At<Gate>>,
+    pub(crate) wait: Option<u32>,
+    /// Does a stage or a gate stand there that could not be read?
+    pub(crate) unreadable_turn: bool,
+}
+
 /// Reads what can be read and adds a finding for everything else.
 pub(crate) fn read(source: &Source, findings: &mut Vec<Finding>) -> Option<Spec> {
     let root = match yaml::read(source) {
@@ -185,7 +229,54 @@ pub(crate) fn read(source: &Source, findings: &mut Vec<Finding>) -> Option<Spec>
         chains: named(&root, "chains", chain),
         cylinders: root.get("cylinders").map(valves::cylinders),
         valves: named(&root, "valves", valves::valve),
+        job: JobSpec {
+            parts: named(&root, "parts", part),
+            fasteners: named(&root, "fasteners", fastener),
+            steps: match root.get("steps").map(|node| &node.value) {
+                Some(Value::List(items)) => Some(items.iter().map(step).collect()),
+                _ => None,
+            },
+            steps_span: key_span(&root, "steps"),
+        },
     })
+}
+
+fn part(name: At<String>, node: &Node) -> PartSpec {
+    PartSpec {
+        name,
+        about: text(node, "about").map(|about| about.value),
+        quantity: count(node, "quantity"),
+        single_use: flag(node, "single_use"),
+    }
+}
+
+fn fastener(name: At<String>, node: &Node) -> FastenerSpec {
+    FastenerSpec {
+        name,
+        component: text(node, "component").map(|text| text.value),
+        count: count(node, "count"),
+        thread: text(node, "thread").map(|text| text.value),
+        length: exact(node, "length").map(|length| length.value),
+        single_use: flag(node, "single_use"),
+        torque: texts(node, "torque"),
+    }
+}
+
+fn step(node: &Node) -> StepSpec {
+    let stage = choice(node, "stage", Stage::from_word);
+    let gate = choice(node, "gate", Gate::from_word);
+    StepSpec {
+        span: node.span,
+        name: text(node, "step"),
+        about: text(node, "about").map(|about| about.value),
+        parts: texts(node, "parts"),
+        fasteners: texts(node, "fasteners"),
+        unreadable_turn: stage.is_none() && node.get("stage").is_some()
+            || gate.is_none() && node.get("gate").is_some(),
+        stage,
+        gate,
+        wait: count(node, "wait"),
+    }
 }
 
 fn shaft(name: At<String>, node: &Node) -> ShaftSpec {
@@ -234,9 +325,7 @@ fn chain(name: At<String>, node: &Node) -> ChainSpec {
 }
 
 fn entry(node: &Node) -> EntrySpec {
-    let outside = node
-        .get("outside")
-        .is_some_and(|flag| matches!(&flag.value, Value::Scalar { text, .. } if text == "true"));
+    let outside = flag(node, "outside");
     if node.get("sprocket").is_some() {
         return EntrySpec::Sprocket(SprocketSpec {
             span: node.span,
@@ -365,6 +454,29 @@ fn whole(node: &Node, key: &str) -> Option<At<i64>> {
     let number = exact(node, key)?;
     let value = to_whole(number.value)?;
     Some(number.map(|_| value))
+}
+
+fn count(node: &Node, key: &str) -> Option<u32> {
+    u32::try_from(whole(node, key)?.value).ok()
+}
+
+fn flag(node: &Node, key: &str) -> bool {
+    node.get(key).and_then(written) == Some("true")
+}
+
+fn texts(node: &Node, key: &str) -> Vec<At<String>> {
+    let Some(Value::List(items)) = node.get(key).map(|node| &node.value) else {
+        return Vec::new();
+    };
+    items
+        .iter()
+        .filter_map(|item| {
+            Some(At {
+                value: written(item)?.to_owned(),
+                span: item.span,
+            })
+        })
+        .collect()
 }
 
 fn pair<T>(node: &Node, key: &str, take: impl Fn(&Node) -> Option<T>) -> Option<At<[T; 2]>> {

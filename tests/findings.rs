@@ -77,6 +77,9 @@ const OF_RECORDS: &[&str] = &[
     "seen-impossible",
     "seen-and-not-seen",
     "stage-turns",
+    "history-broken",
+    "history-cut",
+    "entry-unreadable",
 ];
 
 #[test]
@@ -811,7 +814,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "unknown-entry",
         &[(
             "13:9 unknown-entry '{ radius: 80 }'",
-            "give it the key of the part that it is",
+            "give it the key of what it is",
         )],
     ),
     (
@@ -963,12 +966,79 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         &[
             (
                 "112:1 unknown-key 'x99'",
-                "known here: tautmark, engine, crank_turns, timed_position, shafts, chains, cylinders, valves",
+                "known here: tautmark, engine, crank_turns, timed_position, shafts, chains, cylinders, valves, parts, fasteners, steps",
             ),
             (
                 "113:1 more-findings 'x100'",
                 "mend those above first; many of these may come of them",
             ),
         ],
+    ),
+    (
+        "unknown-need",
+        &[("16:49 unknown-need 'seel'", "did you mean 'seal'?")],
+    ),
+    (
+        "needed-twice",
+        &[(
+            "17:49 needed-twice 'seal'",
+            "leave it to the step that fits it, or give what the other step takes a name of its own",
+        )],
+    ),
+    (
+        "in-no-step",
+        &[(
+            "14:3 in-no-step 'seal'",
+            "add it to 'parts:' of the step that takes it",
+        )],
+    ),
+    (
+        "step-twice",
+        &[(
+            "18:13 step-twice 'hang'",
+            "give each step a name of its own",
+        )],
+    ),
+    (
+        "step-repeats",
+        &[(
+            "18:61 step-repeats 'release'",
+            "keep it on the step at whose end it must be proven",
+        )],
+    ),
+    (
+        "step-missing",
+        &[(
+            "15:1 step-missing 'steps'",
+            "a job proves the marks at all three stages and has all three gates; add it to a step, or leave out 'steps:' altogether",
+        )],
+    ),
+    (
+        "step-order",
+        &[(
+            "16:56 step-order 'release'",
+            "order: hung, release, released, turned, cover, sign-off; each in a step of its own",
+        )],
+    ),
+    (
+        "after-sign-off",
+        &[(
+            "22:5 after-sign-off '{ step: late, about: too late }'",
+            "make the sign-off the last step",
+        )],
+    ),
+    (
+        "torque-unreadable",
+        &[(
+            "14:72 torque-unreadable '20 ft-lb'",
+            "write each stage as '30 N m', '22 lbf ft', '90 lbf in' or '90 deg'",
+        )],
+    ),
+    (
+        "angle-first",
+        &[(
+            "14:72 angle-first '90 deg'",
+            "an angle counts from the torque before it; give that torque first",
+        )],
     ),
 ];

@@ -15,12 +15,17 @@ const ORDER: &[&str] = &[
     "cycle",
     "lift",
     "format",
+    "torque",
+    "timestamp",
+    "stage",
     "finding",
     "yaml",
     "conform",
     "spec",
     "place",
+    "plan",
     "drive",
+    "history",
     "observe",
     "hang",
     "check",
@@ -28,6 +33,7 @@ const ORDER: &[&str] = &[
     "roll",
     "false_friend",
     "record",
+    "job",
     "interview",
     "trouble",
     "cause",
@@ -41,6 +47,7 @@ const ORDER: &[&str] = &[
     "slip",
     "pose",
     "render",
+    "line",
 ];
 
 /// What is not library: it may read files, print and exit.

@@ -29,6 +29,7 @@ fn same(text: &str) {
     assert_eq!(drive.crank_turns(), turns);
     assert_eq!(drive.timed_position(), written.timed_position.as_deref());
 
+    same_plan(&drive, &written);
     let (shafts, chains) = (written.shafts(), written.chains());
     assert_eq!(drive.shafts().count(), shafts.len());
     for ((_, shaft), (name, other)) in drive.shafts().zip(&shafts) {
@@ -41,6 +42,65 @@ fn same(text: &str) {
         same_chain(&drive, chain, other);
     }
     same_valves(&written, &drive);
+}
+
+/// The job around the chain, as far as it is there.
+fn same_plan(drive: &Drive, written: &Written) {
+    let names = |entries: &Option<serde_yaml::Mapping>| -> Vec<String> {
+        let entries = entries.iter().flatten();
+        entries
+            .map(|(name, _)| name.as_str().unwrap().to_owned())
+            .collect()
+    };
+    let plan = drive.plan();
+    let own: Vec<String> = plan.parts().iter().map(|part| part.name.clone()).collect();
+    assert_eq!(own, names(&written.parts));
+    for (part, (_, other)) in plan.parts().iter().zip(written.parts.iter().flatten()) {
+        assert_eq!(part.about, other["about"].as_str().unwrap());
+        assert_eq!(Some(u64::from(part.quantity)), other["quantity"].as_u64());
+        let single = other.get("single_use").and_then(|flag| flag.as_bool());
+        assert_eq!(part.single_use, single.unwrap_or(false));
+    }
+    let own: Vec<String> = plan
+        .fasteners()
+        .iter()
+        .map(|kind| kind.name.clone())
+        .collect();
+    assert_eq!(own, names(&written.fasteners));
+    let others = written.fasteners.iter().flatten();
+    for (kind, (_, other)) in plan.fasteners().iter().zip(others) {
+        assert_eq!(Some(u64::from(kind.count)), other["count"].as_u64());
+        assert_eq!(kind.thread, other["thread"].as_str().unwrap());
+        assert_eq!(kind.length, number(&other["length"]));
+        let stages: Vec<&str> = other["torque"]
+            .as_sequence()
+            .unwrap()
+            .iter()
+            .map(|stage| stage.as_str().unwrap())
+            .collect();
+        assert_eq!(kind.torque_text(), stages.join(" + "));
+    }
+    let Some(steps) = &written.steps else { return };
+    assert_eq!(plan.steps().len(), steps.len());
+    for (step, other) in plan.steps().iter().zip(steps) {
+        assert_eq!(step.name, other["step"].as_str().unwrap());
+        let word = |key: &str| other.get(key).and_then(|word| word.as_str());
+        assert_eq!(step.stage.map(tautmark::Stage::word), word("stage"));
+        assert_eq!(step.gate.map(tautmark::Gate::word), word("gate"));
+        let wait = other.get("wait").and_then(serde_yaml::Value::as_u64);
+        assert_eq!(step.wait.map(u64::from), wait);
+        let takes = |key: &str| {
+            let list = other.get(key).and_then(|list| list.as_sequence());
+            list.into_iter()
+                .flatten()
+                .map(|name| name.as_str().unwrap())
+        };
+        let parts = step.parts.iter().map(|i| plan.parts()[*i].name.as_str());
+        assert!(parts.eq(takes("parts")));
+        let kinds = step.fasteners.iter();
+        let kinds = kinds.map(|i| plan.fasteners()[*i].name.as_str());
+        assert!(kinds.eq(takes("fasteners")));
+    }
 }
 
 fn same_shaft(shaft: &Shaft, written: &WrittenShaft) {

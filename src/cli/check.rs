@@ -1,4 +1,6 @@
-use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, specfile, stream};
+use super::{
+    CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, records, specfile, stream,
+};
 use anyhow::{Context as _, Result, bail};
 use std::path::{Path, PathBuf};
 use tautmark::{
@@ -21,6 +23,18 @@ pub(crate) struct CheckArguments {
     /// Verify again what `tautmark ask` kept, stage by stage
     #[arg(long, value_name = "FILE", conflicts_with_all = ["links", "dots", "turned"])]
     record: Option<PathBuf>,
+    /// Answer a stream, one JSON document a line, with one verdict a line
+    ///
+    /// FILE, a folder of .jsonl files, or - for standard input. A line is such as {"id": "a1",
+    /// "turned": "2", "links": {"intake": "2 behind"}, "dots": {}}; all keys may be left out. SPEC
+    /// may be a folder of specs then: a line chooses one by "spec": "NAME", its file's name without
+    /// the ending. A line that cannot be used is answered with its number and an "error", and the
+    /// rest is carried on. Exit status: 0 all in time; 1 some are not, or there are none; 2 bad lines.
+    #[arg(long, value_name = "FILE|DIR|-", conflicts_with_all = ["links", "dots", "turned", "record", "format"])]
+    records: Option<PathBuf>,
+    /// How many cores --records uses; all if it is left out
+    #[arg(long, value_name = "N", requires = "records")]
+    jobs: Option<usize>,
     /// How the verdict is written
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
@@ -95,6 +109,9 @@ fn record(drive: &Drive, path: &Path, format: Format) -> Result<u8> {
 }
 
 pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
+    if let Some(path) = &arguments.records {
+        return records::run(&arguments.spec.path, path, arguments.jobs);
+    }
     let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };

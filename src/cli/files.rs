@@ -132,3 +132,33 @@ fn settle(path: &Path) {
         let _ = folder.sync_all();
     }
 }
+
+/// Held while a file is read, changed and written, so that no other program does the same.
+pub(crate) struct Lock {
+    _file: std::fs::File,
+}
+
+/// Takes the lock on `path`, or says that another program has it. The system lets go of it when the
+/// program that holds it ends, however it ends; the lock file itself stays, since removing it would
+/// let two programs lock two files of the same name.
+pub(crate) fn lock(path: &Path) -> Result<Lock> {
+    let mut name = path.as_os_str().to_owned();
+    name.push(".lock");
+    let name = std::path::PathBuf::from(name);
+    let file = std::fs::File::options()
+        .create(true)
+        .write(true)
+        .truncate(false)
+        .open(&name)
+        .with_context(|| format!("'{}' could not be opened", name.display()))?;
+    match file.try_lock() {
+        Ok(()) => Ok(Lock { _file: file }),
+        Err(std::fs::TryLockError::WouldBlock) => bail!(
+            "'{}' is being written by another program (nothing was written; try again)",
+            path.display()
+        ),
+        Err(std::fs::TryLockError::Error(error)) => {
+            Err(error).with_context(|| format!("'{}' could not be locked", name.display()))
+        }
+    }
+}

@@ -141,7 +141,11 @@ fn write_record(
     write_cautions(out)
 }
 
-fn write_not_seen(out: &mut String, drive: &Drive, not_seen: &[Sight]) -> std::fmt::Result {
+pub(crate) fn write_not_seen(
+    out: &mut String,
+    drive: &Drive,
+    not_seen: &[Sight],
+) -> std::fmt::Result {
     if not_seen.is_empty() {
         return Ok(());
     }

@@ -64,6 +64,9 @@ fn shape(of: &Shape) -> Value {
         // Unquoted, a text may look like a number or a flag to another reader of YAML.
         Shape::Text => json!({ "type": ["string", "number", "boolean"], "maxLength": MAX_TEXT }),
         Shape::Name => json!({ "type": ["string", "number", "boolean"], "maxLength": MAX_TEXT }),
+        Shape::OwnName => {
+            json!({ "type": ["string", "number", "boolean"], "pattern": name_pattern() })
+        }
         Shape::Choice(choices) => json!({
             "enum": choices.iter().map(|(word, _)| word).collect::<Vec<_>>(),
             "markdownDescription": choices
@@ -147,7 +150,7 @@ pub fn format_tables() -> String {
             out.push_str(&format!(
                 "| `{}` | {} | {}{must} |\n",
                 field.key,
-                kind(&field.shape),
+                kind(&field.shape, field.key),
                 field.about
             ));
             inner(&field.shape, field.key, &mut waiting);
@@ -168,7 +171,6 @@ fn capital(text: &str) -> String {
 fn inner(of: &Shape, key: &str, waiting: &mut Vec<(String, &'static Record)>) {
     match *of {
         Shape::Record(record) => waiting.push((format!("under `{key}`"), record)),
-        Shape::List { of, .. } => inner(of, key, waiting),
         Shape::Named { record, .. } => {
             waiting.push((format!("under `{key}`, by a name of your own"), record));
         }
@@ -177,15 +179,21 @@ fn inner(of: &Shape, key: &str, waiting: &mut Vec<(String, &'static Record)>) {
                 .iter()
                 .map(|record| (format!("an entry of `{key}`"), *record)),
         ),
+        Shape::List {
+            of: Shape::Record(record),
+            ..
+        } => waiting.push((format!("an entry of `{key}`"), *record)),
         _ => {}
     }
 }
 
 /// What a value looks like.
-fn kind(of: &Shape) -> String {
+fn kind(of: &Shape, key: &str) -> String {
     match *of {
         Shape::Text => "text".into(),
-        Shape::Name => "a shaft's name".into(),
+        Shape::Name if key == "sprocket" => "a shaft's name".into(),
+        Shape::Name => "a name".into(),
+        Shape::OwnName => "a name of your own".into(),
         Shape::Choice(choices) => choices
             .iter()
             .map(|(word, _)| format!("`{word}`"))
@@ -204,8 +212,8 @@ fn kind(of: &Shape) -> String {
         }
         Shape::Flag => "`true` or `false`".into(),
         Shape::Event => "a valve event, such as `12 BTDC`".into(),
-        Shape::Pair(inner, expected) => format!("{expected}, each {}", kind(inner)),
-        Shape::List { of, .. } => format!("a list, each {}", kind(of)),
+        Shape::Pair(inner, expected) => format!("{expected}, each {}", kind(inner, key)),
+        Shape::List { of, .. } => format!("a list, each {}", kind(of, key)),
         Shape::Record(record) => record.title.to_owned(),
         Shape::Named { what, max, .. } | Shape::BySprocket { what, max, .. } => {
             format!("up to {max} {what}")

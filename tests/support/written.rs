@@ -16,6 +16,9 @@ pub(crate) struct Written {
     pub(crate) cylinders: Option<WrittenCylinders>,
     #[serde(default)]
     pub(crate) valves: Mapping,
+    pub(crate) parts: Option<Mapping>,
+    pub(crate) fasteners: Option<Mapping>,
+    pub(crate) steps: Option<Vec<Mapping>>,
 }
 
 #[derive(Deserialize, Debug, Clone)]

@@ -1,0 +1,312 @@
+//! The report of a job as one self-contained page: no network, no script, for screen and paper.
+
+use super::job_text::{
+    HISTORY_NOTE, blocks_against, confirmed_words, earlier_lines, entry_words, kit_words,
+    missing_title, override_lines, signed_off_words, standing_word, step_said, times_words,
+};
+use super::record_text::{stage_title, write_not_seen, write_stage};
+use super::sheet_text::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
+use super::{CAUTIONS, printable};
+use crate::check::Verdict;
+use crate::drive::Drive;
+use crate::job::{Job, JobStatus};
+use crate::quantity::Turns;
+use crate::record::LookChecked;
+use crate::stage::Stage;
+use std::fmt::Write as _;
+
+/// Paper sizes differ; margins and widths that fit A4 and Letter alike do not. Colour never carries
+/// the meaning alone: every verdict stands there in words.
+const STYLE: &str = "
+@page { margin: 14mm }
+* { box-sizing: border-box }
+body { font: 10.5pt/1.4 system-ui, 'DejaVu Sans', sans-serif; color: #111; background: #fff;
+  max-width: 182mm; margin: 1.5rem auto; padding: 0 1rem }
+h1 { font-size: 17pt; margin: 0 }
+h2 { font-size: 12pt; margin: 1.3em 0 .4em; border-bottom: 1px solid #999; break-after: avoid }
+h3 { font-size: 10.5pt; margin: 1em 0 .3em; break-after: avoid }
+p { margin: .3em 0 }
+.verdict { border: 2px solid #111; border-left-width: 10px; padding: .5em .8em; margin: .8em 0;
+  font-weight: bold; break-inside: avoid }
+.in { border-color: #1a6b2b } .out { border-color: #a51616 } .not { border-color: #8a6100 }
+.override { border: 2px dashed #a51616; padding: .4em .8em; margin: .5em 0; break-inside: avoid }
+table { border-collapse: collapse; width: 100%; font-size: 9.5pt }
+th, td { text-align: left; vertical-align: top; border-bottom: 1px solid #ccc; padding: .25em .6em .25em 0 }
+thead { display: table-header-group }
+tr { break-inside: avoid }
+pre { font: 8.5pt/1.4 ui-monospace, 'DejaVu Sans Mono', monospace; white-space: pre-wrap;
+  overflow-wrap: anywhere; background: #f4f4f2; padding: .6em .8em; margin: .3em 0 }
+td, p, li { overflow-wrap: break-word }
+td:first-child { white-space: nowrap }
+ul { margin: .3em 0; padding-left: 1.3em }
+figure { margin: .5em 0; break-inside: avoid } figure svg { max-width: 100%; max-height: 110mm }
+.small { font-size: 8.5pt; color: #333 }
+@media print { body { margin: 0; padding: 0; max-width: none } pre { background: none; border: 1px solid #ccc } }
+";
+
+/// The report. `picture` gives the drive as it was seen at a stage, as SVG that is put in as it is,
+/// or nothing; everything else is text and stays text.
+pub fn job_html(
+    drive: &Drive,
+    job: &Job,
+    status: &JobStatus<'_>,
+    picture: &dyn Fn(&LookChecked<'_>) -> Option<String>,
+) -> String {
+    let mut out = String::new();
+    // Writing to a String cannot fail.
+    let _ = write_page(&mut out, drive, job, status, picture);
+    out
+}
+
+/// Text as it can stand in a page, within a tag's quotes too.
+fn text(of: &str) -> String {
+    let shown = printable(of);
+    let mut out = String::with_capacity(shown.len() + 16);
+    for c in shown.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            _ => out.push(c),
+        }
+    }
+    out
+}
+
+fn class(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::InTime => "in",
+        Verdict::OutOfTime => "out",
+        Verdict::NotProven => "not",
+    }
+}
+
+fn row(out: &mut String, cells: &[String]) -> std::fmt::Result {
+    write!(out, "<tr>")?;
+    for cell in cells {
+        write!(out, "<td>{}</td>", text(cell))?;
+    }
+    writeln!(out, "</tr>")
+}
+
+fn table(out: &mut String, heads: &[&str], rows: &[Vec<String>]) -> std::fmt::Result {
+    write!(out, "<table><thead><tr>")?;
+    for head in heads {
+        write!(out, "<th>{}</th>", text(head))?;
+    }
+    writeln!(out, "</tr></thead><tbody>")?;
+    for cells in rows {
+        row(out, cells)?;
+    }
+    writeln!(out, "</tbody></table>")
+}
+
+fn write_page(
+    out: &mut String,
+    drive: &Drive,
+    job: &Job,
+    status: &JobStatus<'_>,
+    picture: &dyn Fn(&LookChecked<'_>) -> Option<String>,
+) -> std::fmt::Result {
+    let engine = text(drive.engine());
+    writeln!(
+        out,
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n\
+         <title>Timing report: {engine}</title>\n<style>{STYLE}</style>\n</head>\n<body>"
+    )?;
+    writeln!(out, "<h1>Timing report: {engine}</h1>")?;
+    writeln!(out, "<p>{}</p>", text(&times_words(job, status)))?;
+    writeln!(
+        out,
+        "<p class=\"small\">Spec: {}. Normal direction of rotation: {}, facing the timing end.</p>",
+        text(job.record().spec()),
+        drive.crank_turns().word()
+    )?;
+    let timing = status.check.verdict();
+    let headline = match timing {
+        Verdict::InTime => "IN TIME at all three stages.",
+        Verdict::OutOfTime => "OUT OF TIME.",
+        Verdict::NotProven => "NOT PROVEN.",
+    };
+    writeln!(
+        out,
+        "<div class=\"verdict {}\">{headline}</div>",
+        class(timing)
+    )?;
+    let (signed, verdict) = signed_off_words(status);
+    writeln!(
+        out,
+        "<div class=\"verdict {}\">{}</div>",
+        class(verdict),
+        text(&signed)
+    )?;
+    write_overrides(out, status)?;
+    write_stages(out, drive, status, picture)?;
+    write_work(out, drive, status)?;
+    writeln!(out, "<h2>History</h2>\n<ul class=\"small\">")?;
+    for entry in job.entries() {
+        writeln!(out, "<li>{}</li>", text(&entry_words(job, entry)))?;
+    }
+    writeln!(out, "</ul>\n<p class=\"small\">{HISTORY_NOTE}</p>")?;
+    writeln!(out, "<h2>Cautions</h2>\n<ul class=\"small\">")?;
+    for caution in CAUTIONS {
+        writeln!(out, "<li>{}</li>", text(caution))?;
+    }
+    writeln!(out, "</ul>\n</body>\n</html>")
+}
+
+fn write_overrides(out: &mut String, status: &JobStatus<'_>) -> std::fmt::Result {
+    if status.overrides.is_empty() {
+        return writeln!(out, "<p>Nothing was overridden.</p>");
+    }
+    writeln!(out, "<h2>Overridden, against what stood in the way</h2>")?;
+    for entry in &status.overrides {
+        writeln!(out, "<div class=\"override\">")?;
+        for line in override_lines(entry) {
+            let line = line.trim_start().trim_start_matches("- ").to_owned();
+            writeln!(out, "<p>{}</p>", text(&line))?;
+        }
+        writeln!(out, "</div>")?;
+    }
+    Ok(())
+}
+
+/// What was seen at each stage, and what it proves.
+fn write_stages(
+    out: &mut String,
+    drive: &Drive,
+    status: &JobStatus<'_>,
+    picture: &dyn Fn(&LookChecked<'_>) -> Option<String>,
+) -> std::fmt::Result {
+    writeln!(out, "<h2>The marks, stage by stage</h2>")?;
+    for stage in Stage::ALL {
+        let seen = status
+            .check
+            .stages
+            .iter()
+            .find(|seen| seen.look.stage == stage);
+        let Some(seen) = seen else {
+            let title = match stage {
+                Stage::Turned => "Stage 3 of 3, after turning by hand".to_owned(),
+                _ => stage_title(stage, Turns::ZERO),
+            };
+            writeln!(
+                out,
+                "<h3>{title}</h3>\n<p><strong>Not looked at.</strong></p>"
+            )?;
+            continue;
+        };
+        let title = stage_title(stage, seen.look.seen.turned());
+        writeln!(out, "<h3>{}</h3>", text(&title))?;
+        if let Some(svg) = picture(seen) {
+            writeln!(out, "<figure>{svg}</figure>")?;
+        }
+        let mut grounds = String::new();
+        write_stage(
+            &mut grounds,
+            drive,
+            seen.look,
+            &seen.check,
+            &seen.fits,
+            false,
+            false,
+        )?;
+        write_not_seen(&mut grounds, drive, &seen.look.not_seen)?;
+        // The title stands above already.
+        let grounds = grounds.strip_prefix(&title).unwrap_or(&grounds).trim();
+        writeln!(out, "<pre>{}</pre>", text(grounds))?;
+    }
+    if !status.check.earlier.is_empty() {
+        writeln!(out, "<h3>Looked at earlier, and again since</h3>\n<ul>")?;
+        for line in earlier_lines(status) {
+            writeln!(out, "<li>{}</li>", text(&line))?;
+        }
+        writeln!(out, "</ul>")?;
+    }
+    Ok(())
+}
+
+/// Parts, torques and steps.
+fn write_work(out: &mut String, drive: &Drive, status: &JobStatus<'_>) -> std::fmt::Result {
+    writeln!(out, "<h2>Steps</h2>")?;
+    let rows: Vec<Vec<String>> = status
+        .steps
+        .iter()
+        .map(|step| {
+            let mut more = step_said(step).trim_start_matches(", ").to_owned();
+            let blocks = blocks_against(step).join("; ");
+            if !more.is_empty() && !blocks.is_empty() {
+                more.push_str("; ");
+            }
+            vec![
+                standing_word(step).to_owned(),
+                step.step.name.clone(),
+                step.step.about.clone(),
+                more + &blocks,
+            ]
+        })
+        .collect();
+    table(out, &["", "step", "what", "when, or blocked by"], &rows)?;
+    if !drive.plan().fasteners().is_empty() {
+        writeln!(out, "<h2>Torques</h2>")?;
+        let rows: Vec<Vec<String>> = drive
+            .plan()
+            .fasteners()
+            .iter()
+            .zip(&status.torques)
+            .map(|(kind, entry)| {
+                let stages: Vec<String> = kind.torque.iter().map(tightening_words).collect();
+                vec![
+                    format!("{} x {}", kind.count, kind.name),
+                    format!("{}, {}", kind.component, size_words(kind)),
+                    stages.join(", then "),
+                    confirmed_words(*entry),
+                ]
+            })
+            .collect();
+        table(out, &["fastener", "holds", "torque", ""], &rows)?;
+        writeln!(
+            out,
+            "<p class=\"small\">{}</p>",
+            text(TORQUES_ARE_OF_THE_SPEC)
+        )?;
+    }
+    if !status.kit.is_empty() {
+        writeln!(out, "<h2>Parts</h2>")?;
+        let missing: Vec<String> = status
+            .kit
+            .iter()
+            .filter(|kit| kit.lacking() > 0)
+            .map(kit_words)
+            .collect();
+        if !missing.is_empty() {
+            writeln!(out, "<p><strong>{}</strong></p><ul>", missing_title(status))?;
+            for line in &missing {
+                writeln!(out, "<li>{}</li>", text(line))?;
+            }
+            writeln!(out, "</ul>")?;
+        }
+        let rows: Vec<Vec<String>> = status
+            .kit
+            .iter()
+            .map(|kit| {
+                vec![
+                    kit.name.to_owned(),
+                    kit.about.clone(),
+                    if kit.single_use { "single use" } else { "" }.to_owned(),
+                    format!(
+                        "{} of {} on the bench",
+                        kit.here.min(kit.needed),
+                        kit.needed
+                    ),
+                ]
+            })
+            .collect();
+        table(out, &["part", "what", "", ""], &rows)?;
+    }
+    Ok(())
+}
