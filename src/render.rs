@@ -20,7 +20,10 @@ mod slip_words;
 mod starter;
 mod wear_text;
 
-pub use ask_text::{halt_text, question_text, ready_text, refusal_text};
+pub use ask_text::{
+    answer_text, confirm_text, draft_text, halt_text, made_sure_text, question_text, ready_text,
+    refusal_text,
+};
 pub use cautions::CAUTIONS;
 pub use check_json::check_json;
 pub use check_text::{check_text, doubt_text, remedy_text};
@@ -30,7 +33,7 @@ pub use false_friend_text::{false_friend_json, false_friend_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
 pub use fitting_text::{fitting_json, fitting_text, unfitted_text};
 pub use plot::{Plot, PlotError, plot};
-pub use record_text::{record_json, record_text, verdicts_text};
+pub use record_text::{record_json, record_text, tensioned, verdicts_text};
 pub use roll_text::{roll_json, roll_text};
 pub use schema::{format_tables, schema};
 pub use slip_json::slip_json;
