@@ -727,8 +727,15 @@ mod tests {
                 "link right/right-idler",
                 "link right-intake",
                 "link right-exhaust",
+                // These rule out each chain inside out, and the other bank's.
+                "dot crank",
+                "dot primary/left-idler",
+                "dot left-exhaust",
+                "dot right-intake",
             ]
         );
+        assert_eq!(interview.rounds[0].always, 9);
+        assert_eq!(interview.rounds[1].sights.len(), 9);
         // The idlers turn 4/5 as fast as the crankshaft and are not back after two turns.
         assert_eq!(interview.turns(), Turns::whole(2));
         assert_eq!(interview.rounds[2].sights.len(), 5);

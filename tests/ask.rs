@@ -508,6 +508,180 @@ fn a_record_that_is_there_by_the_end_is_kept_and_so_are_the_answers() {
     assert_eq!(mode("job.yaml.draft"), mode("job.yaml"));
 }
 
+/// Stage 1 with every coloured link in place, up to the dots that rule out a false friend.
+const LINKS_ON: [&str; 4] = [ON; 4];
+
+#[test]
+fn links_in_place_do_not_prove_that_the_chain_is_not_inside_out() {
+    let folder = folder();
+    let outcome = ask(folder.path(), &[], &LINKS_ON);
+    assert!(outcome.out.contains(
+        "Mark 4 of 5\n\nThe links alone would look the same if the chain were inside out."
+    ));
+    assert!(!outcome.out.contains("may be released"), "{}", outcome.out);
+
+    // Neither dot could be seen: said plainly, and gone on from only by saying so.
+    let skipped = tempfile::tempdir().unwrap();
+    let mut lines = LINKS_ON.to_vec();
+    lines.extend(["4", "4"]);
+    let outcome = ask(skipped.path(), &[], &lines);
+    assert!(
+        outcome
+            .out
+            .contains("NOT RULED OUT: the chain hung inside out.")
+    );
+    let keys = "1 = I have made sure that it is not inside out   2 = look again";
+    assert!(outcome.out.contains(keys), "{}", outcome.out);
+    assert!(!outcome.out.contains("may be released"));
+    // The next run is asked the same before it may go on.
+    let again = ask(skipped.path(), &[], &["1"]);
+    assert!(again.out.contains(keys) && !again.out.contains("may be released"));
+    let again = ask(skipped.path(), &[], &["1", "2", ON, ON]);
+    assert!(again.out.contains("1 = yes, that is what I saw"));
+    let sure = ask(skipped.path(), &[], &["1", "1"]);
+    assert!(sure.out.contains("may be released"));
+}
+
+#[test]
+fn whoever_makes_sure_of_it_goes_on_with_the_warning() {
+    let mut lines = LINKS_ON.to_vec();
+    lines.extend(["4", "4", "1"]);
+    let outcome = ask(folder().path(), &[], &lines);
+    assert!(
+        outcome
+            .out
+            .contains("Not ruled out by what was seen; you have made sure of it yourself")
+    );
+}
+
+#[test]
+fn a_dot_that_is_off_under_links_in_place_stops_before_the_release() {
+    let mut lines = LINKS_ON.to_vec();
+    lines.extend([ON, "3", "1"]);
+    let outcome = ask(folder().path(), &[], &lines);
+    assert!(outcome.out.contains("Do not release the tensioner."));
+    assert!(!outcome.out.contains("may be released"));
+    assert!(
+        outcome
+            .out
+            .contains("If those dots are as you saw them, hang the chain again.")
+    );
+}
+
+#[test]
+fn an_old_draft_is_asked_about_before_any_verdict() {
+    let folder = folder();
+    ask(folder.path(), &[], &[ON; 7]);
+    let outcome = ask(folder.path(), &[], &[]);
+    assert!(outcome.out.contains("Has anything been moved since?"));
+    assert!(outcome.out.contains("  exhaust  dot on its link\n"));
+    assert!(!outcome.out.contains("released."), "{}", outcome.out);
+    // Nothing moved: the answers are read back first.
+    let outcome = ask(folder.path(), &[], &[ON]);
+    assert!(outcome.out.contains("This is what you answered"));
+    assert!(!outcome.out.contains("may be released"));
+}
+
+#[test]
+fn ahead_and_behind_are_typed_as_words_and_read_back() {
+    let outcome = ask(
+        folder().path(),
+        &[],
+        &[ON, "on", "B", "2", "ahead", "1", "q"],
+    );
+    assert!(outcome.out.contains(
+        "1 = on it   2 = ahead   3 = behind   4 = could not see it   0 = back   q = stop"
+    ));
+    for said in [
+        "How many teeth BEHIND?",
+        "How many teeth AHEAD?",
+        "Noted: crank: dot on its link.",
+        "Noted: exhaust: dot 2 teeth behind its link.",
+        "Noted: intake: dot 1 tooth ahead of its link.",
+    ] {
+        assert!(outcome.out.contains(said), "{said}");
+    }
+}
+
+#[test]
+fn links_of_one_colour_are_told_apart_by_their_order() {
+    let folder = folder();
+    let shown = |name: &str, marks: usize| {
+        let spec = engine(name);
+        let ask = ["ask", spec.to_str().unwrap()];
+        run(folder.path(), &ask, &vec![ON; marks]).out
+    };
+    let kestrel = shown("kestrel-four.yaml", 4);
+    for said in [
+        "on the first yellow link after the blue one, the way the chain travels (link 51).\n  When right, it points just left of 12 o'clock.",
+        "on the second yellow link after the blue one, the way the chain travels (link 68).\n  When right, it points just right of 12 o'clock.",
+    ] {
+        assert!(kestrel.contains(said), "{said}");
+    }
+    let tern = shown("tern-between.yaml", 4);
+    assert!(tern.contains("the second such pair after the blue one"));
+    // One of its colour needs no order.
+    assert!(shown("wren-single.yaml", 3).contains("on the yellow link (link 48)."));
+    // Where no colour stands alone, the links between tell them apart.
+    let text = std::fs::read_to_string(engine("kestrel-four.yaml")).unwrap();
+    let path = folder.path().join("yellow.yaml");
+    std::fs::write(&path, text.replace("blue", "yellow")).unwrap();
+    let yellow = run(folder.path(), &["ask", "yellow.yaml"], &[ON; 4]).out;
+    for gap in [51, 17, 50] {
+        let said = format!("from which it is {gap} links to the next coloured place");
+        assert!(yellow.contains(&said), "{said}: {yellow}");
+    }
+}
+
+#[test]
+fn a_drive_without_a_tensioner_is_tightened_and_not_released() {
+    let folder = folder();
+    let spec = engine("dunnock-facing.yaml");
+    let ask = ["ask", spec.to_str().unwrap()];
+    let outcome = run(folder.path(), &ask, &[ON; 10]);
+    assert_eq!(outcome.status, Some(0), "{}", outcome.out);
+    // The general caution is all that is said of one.
+    let rest = outcome.out.replace(
+        "A tensioner stores energy: no fingers in the drive when it is released.",
+        "",
+    );
+    assert!(!rest.contains("tensioner"), "{rest}");
+    assert!(!rest.contains("release"), "{rest}");
+    assert!(rest.contains("Stage 2 of 3, after everything is tightened"));
+    assert!(rest.contains("at its reference mark (or the other dot that it faces)."));
+    let off = tempfile::tempdir().unwrap();
+    let outcome = run(off.path(), &ask, &[ON, ON, "3", "1"]);
+    assert!(
+        outcome
+            .out
+            .contains("OUT OF TIME. Do not tighten anything.")
+    );
+    assert!(outcome.out.contains("\nWhat to move\n  1. Lift the chain"));
+}
+
+#[test]
+fn a_crankshaft_that_was_not_seen_stays_to_be_looked_at() {
+    let outcome = ask(folder().path(), &[], &[ON, "4", ON, ON]);
+    assert!(outcome.out.contains("NOT PROVEN. Do not release"));
+    assert!(
+        outcome
+            .out
+            .contains("  - the dot of crank against link 0 (blue)")
+    );
+}
+
+#[test]
+fn links_that_are_all_off_alike_are_not_passed_over() {
+    let mut lines = vec![ON];
+    lines.extend(["2", "2"].repeat(3));
+    lines.extend([ON, ON, ON]);
+    let outcome = ask(folder().path(), &[], &lines);
+    let remark = "every dot is 2 links ahead of its coloured link.";
+    // With the answers, and with the verdict on the stage.
+    assert_eq!(outcome.out.matches(remark).count(), 2, "{}", outcome.out);
+    assert!(outcome.out.contains("may be released"));
+}
+
 // Through a pseudo-terminal.
 
 fn terminal(folder: &Path, arguments: &[&str], term: &str) -> PtySession {
