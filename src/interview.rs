@@ -3,6 +3,7 @@
 
 use crate::check::{Check, Unseen, Verdict, check};
 use crate::drive::{Drive, Engagement, ShaftId};
+use crate::false_friend::{Fit, fits};
 use crate::observe::{ObservationError, Observations, Seen};
 use crate::quantity::{Exact, OutOfRange, Teeth, Turns};
 use crate::record::{Look, Record, Sight, Stage};
@@ -16,6 +17,9 @@ pub enum Step {
     Ready(Stage),
     /// One mark has to be looked at.
     Ask(Question),
+    /// The stage is in time by what was answered: is that what was seen? What
+    /// [`Interview::not_ruled_out`] says has to be made sure of by the person alone.
+    Confirm(Stage),
     /// The stage is not proven in time, and nothing further may be done before it is.
     Halt(Stage),
     /// All three stages are in time.
@@ -31,8 +35,11 @@ pub struct Question {
     pub sight: Sight,
     /// Its number at this stage, from 1.
     pub number: usize,
-    /// How many there are at this stage.
+    /// How many there are at this stage; those that rule out false friends are counted once it is
+    /// their turn.
     pub of: usize,
+    /// Is it asked only since the links would look the same with the chain hung wrong?
+    pub extra: bool,
     /// What was answered before, if one has come back to it.
     pub earlier: Option<Answer>,
 }
@@ -49,13 +56,14 @@ pub enum Answer {
 /// What somebody replies to a [`Step`].
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Reply {
-    /// To [`Step::Ready`]: it is done.
+    /// To [`Step::Ready`]: it is done. To [`Step::Confirm`]: it is so.
     Ready,
     /// To [`Step::Ask`].
     Answer(Answer),
     /// To [`Step::Ask`]: as it was answered before.
     Keep,
-    /// To [`Step::Halt`]: look again, at what [`Interview::repeats`] says.
+    /// To [`Step::Halt`]: look again, at what [`Interview::repeats`] says. To [`Step::Confirm`]: look
+    /// again at what rules out false friends.
     Again,
     /// To anything: back to the step before.
     Back,
@@ -109,7 +117,10 @@ impl From<ObservationError> for Refusal {
 /// The questions of one stage with their answers.
 #[derive(Clone, Debug)]
 struct Round {
+    /// What is always looked at, then what rules out false friends.
     sights: Vec<Sight>,
+    /// How many are always looked at.
+    always: usize,
     answers: Vec<Option<Answer>>,
     turned: Turns,
 }
@@ -118,6 +129,7 @@ struct Round {
 enum Place {
     Ready(Stage),
     Ask(Stage, usize),
+    Confirm(Stage),
     Halt(Stage),
     Done,
 }
@@ -140,7 +152,7 @@ enum Place {
 /// let mut interview = Interview::new(&drive, source.name())?;
 /// loop {
 ///     let reply = match interview.step() {
-///         Step::Ready(_) => Reply::Ready,
+///         Step::Ready(_) | Step::Confirm(_) => Reply::Ready,
 ///         Step::Ask(_) => Reply::Answer(Answer::Seen("on".parse()?)),
 ///         Step::Halt(_) => Reply::Again,
 ///         Step::Done => break,
@@ -168,19 +180,28 @@ impl<'d> Interview<'d> {
     /// # Errors
     /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
     pub fn new(drive: &'d Drive, spec: &str) -> Result<Self, OutOfRange> {
-        let hung = sights_when_hung(drive)?;
+        let (hung, extra) = sights_when_hung(drive)?;
         let turns = turns_to_make(drive);
         let turned = sights_when_turned(drive, turns)?;
-        let round = |sights: Vec<Sight>, turned| Round {
-            answers: vec![None; sights.len()],
-            sights,
-            turned: Turns::whole(turned),
+        let round = |mut sights: Vec<Sight>, extra: Vec<Sight>, turned| {
+            let always = sights.len();
+            sights.extend(extra);
+            Round {
+                always,
+                answers: vec![None; sights.len()],
+                sights,
+                turned: Turns::whole(turned),
+            }
         };
         let mut interview = Self {
             drive,
             spec: spec.to_owned(),
             earlier: Vec::new(),
-            rounds: [round(hung.clone(), 0), round(hung, 0), round(turned, turns)],
+            rounds: [
+                round(hung.clone(), extra, 0),
+                round(hung, Vec::new(), 0),
+                round(turned, Vec::new(), turns),
+            ],
             place: Place::Ready(Stage::Hung),
         };
         // A drive with nothing to ask still gets a verdict: not proven.
@@ -244,6 +265,7 @@ impl<'d> Interview<'d> {
     pub fn step(&self) -> Step {
         match self.place {
             Place::Ready(stage) => Step::Ready(stage),
+            Place::Confirm(stage) => Step::Confirm(stage),
             Place::Halt(stage) => Step::Halt(stage),
             Place::Done => Step::Done,
             Place::Ask(stage, i) => {
@@ -252,7 +274,12 @@ impl<'d> Interview<'d> {
                     stage,
                     sight: round.sights[i],
                     number: i + 1,
-                    of: round.sights.len(),
+                    of: if i < round.always {
+                        round.always
+                    } else {
+                        round.sights.len()
+                    },
+                    extra: i >= round.always,
                     earlier: round.answers[i],
                 })
             }
@@ -269,6 +296,27 @@ impl<'d> Interview<'d> {
                 self.place = self.before(place).ok_or(Refusal::NothingBefore)?;
             }
             (Reply::Ready, Place::Ready(stage)) => self.place = self.ask(stage, 0)?,
+            (Reply::Ready, Place::Confirm(stage)) => {
+                self.place = match stage {
+                    Stage::Hung => Place::Ready(Stage::Released),
+                    Stage::Released => Place::Ready(Stage::Turned),
+                    Stage::Turned => Place::Done,
+                };
+            }
+            (Reply::Again, Place::Confirm(stage)) => {
+                let round = &mut self.rounds[stage.index()];
+                let from = if round.always < round.sights.len() {
+                    round.always
+                } else {
+                    0
+                };
+                for answer in &mut round.answers[from..] {
+                    if *answer == Some(Answer::NotSeen) {
+                        *answer = None;
+                    }
+                }
+                self.place = self.ask(stage, from)?;
+            }
             (Reply::Answer(answer), Place::Ask(stage, i)) => {
                 self.refuse_whole_turns(self.rounds[stage.index()].sights[i], answer)?;
                 let mut next = self.clone();
@@ -324,6 +372,41 @@ impl<'d> Interview<'d> {
         Ok(Some((look, checked)))
     }
 
+    /// The ways of hanging a chain wrong that would look just like what was seen at a stage (see
+    /// [`fits`]); none unless it is in time.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+    pub fn not_ruled_out(&self, stage: Stage) -> Result<Vec<Fit>, OutOfRange> {
+        let Some((look, check)) = self.check(stage)? else {
+            return Ok(Vec::new());
+        };
+        let mut open = fits(self.drive, &look.seen, &check)?;
+        open.retain(|fit| !fit.explains);
+        Ok(open)
+    }
+
+    /// The ways of hanging a chain wrong that look just like what is always looked at at a stage,
+    /// whatever the looks say that were asked to rule them out.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+    pub fn alike(&self, stage: Stage) -> Result<Vec<Fit>, OutOfRange> {
+        let Some(look) = self.look_at(stage, self.rounds[stage.index()].always) else {
+            return Ok(Vec::new());
+        };
+        let mut alike = fits(self.drive, &look.seen, &check(self.drive, &look.seen)?)?;
+        alike.retain(|fit| !fit.explains);
+        Ok(alike)
+    }
+
+    /// What was answered at a stage, in the order of asking.
+    pub fn answers(&self, stage: Stage) -> impl Iterator<Item = (Sight, Answer)> + '_ {
+        let round = &self.rounds[stage.index()];
+        let pairs = round.sights.iter().zip(&round.answers);
+        pairs.filter_map(|(sight, answer)| Some((*sight, (*answer)?)))
+    }
+
     /// The verdict on a stage, as far as it was looked at.
     ///
     /// # Errors
@@ -346,12 +429,17 @@ impl<'d> Interview<'d> {
 
     /// What was answered at a stage; `None` if nothing.
     fn look(&self, stage: Stage) -> Option<Look> {
+        self.look_at(stage, usize::MAX)
+    }
+
+    /// What was answered to the first `count` questions of a stage; `None` if nothing.
+    fn look_at(&self, stage: Stage, count: usize) -> Option<Look> {
         let round = &self.rounds[stage.index()];
         // The bounds of the model keep the turns in range, and every sight was checked when it was
         // put on the list, so nothing is refused here.
         let mut seen = Observations::after(round.turned).ok()?;
         let mut not_seen = Vec::new();
-        for (sight, answer) in round.sights.iter().zip(&round.answers) {
+        for (sight, answer) in round.sights.iter().zip(&round.answers).take(count) {
             match (sight, answer) {
                 (_, None) => {}
                 (_, Some(Answer::NotSeen)) => not_seen.push(*sight),
@@ -373,17 +461,26 @@ impl<'d> Interview<'d> {
 
     /// The question `i` of a stage, or what follows its last one.
     fn ask(&self, stage: Stage, i: usize) -> Result<Place, OutOfRange> {
-        if i < self.rounds[stage.index()].sights.len() {
+        let round = &self.rounds[stage.index()];
+        if i < round.always || (i < round.sights.len() && self.looks_in_time(stage)?) {
             return Ok(Place::Ask(stage, i));
         }
         self.after(stage)
+    }
+
+    /// Is a stage in time by what is always looked at? Only then false friends are worth a look.
+    fn looks_in_time(&self, stage: Stage) -> Result<bool, OutOfRange> {
+        let Some(look) = self.look_at(stage, self.rounds[stage.index()].always) else {
+            return Ok(false);
+        };
+        Ok(check(self.drive, &look.seen)?.verdict == Verdict::InTime)
     }
 
     /// What follows a stage that was gone through.
     fn after(&self, stage: Stage) -> Result<Place, OutOfRange> {
         Ok(if self.verdict(stage)? == Verdict::InTime {
             match stage {
-                Stage::Hung => Place::Ready(Stage::Released),
+                Stage::Hung => Place::Confirm(Stage::Hung),
                 Stage::Released => Place::Ready(Stage::Turned),
                 Stage::Turned => Place::Done,
             }
@@ -398,10 +495,15 @@ impl<'d> Interview<'d> {
             let answers = &self.rounds[stage.index()].answers;
             match answers.iter().position(Option::is_none) {
                 Some(_) if answers.iter().all(Option::is_none) => return Ok(Place::Ready(stage)),
-                Some(i) => return Ok(Place::Ask(stage, i)),
+                Some(i) => return self.ask(stage, i),
                 None => {
                     let place = self.after(stage)?;
-                    if place == Place::Halt(stage) {
+                    // Whoever went on to the next stage has said that it is so.
+                    let later = &self.rounds[stage.index() + 1..];
+                    let went_on = later
+                        .iter()
+                        .any(|round| round.answers.iter().any(Option::is_some));
+                    if place == Place::Halt(stage) || (place == Place::Confirm(stage) && !went_on) {
                         return Ok(place);
                     }
                 }
@@ -412,16 +514,17 @@ impl<'d> Interview<'d> {
 
     fn before(&self, place: Place) -> Option<Place> {
         let last = |stage: Stage| {
-            let count = self.rounds[stage.index()].sights.len();
-            count.checked_sub(1).map(|i| Place::Ask(stage, i))
+            let answers = &self.rounds[stage.index()].answers;
+            let last = answers.iter().rposition(Option::is_some);
+            last.map(|i| Place::Ask(stage, i))
         };
         match place {
             Place::Ready(Stage::Hung) => None,
-            Place::Ready(Stage::Released) => last(Stage::Hung),
+            Place::Ready(Stage::Released) => Some(Place::Confirm(Stage::Hung)),
             Place::Ready(Stage::Turned) => last(Stage::Released),
             Place::Ask(stage, 0) => Some(Place::Ready(stage)),
             Place::Ask(stage, i) => Some(Place::Ask(stage, i - 1)),
-            Place::Halt(stage) => last(stage),
+            Place::Confirm(stage) | Place::Halt(stage) => last(stage),
             Place::Done => last(Stage::Turned),
         }
     }
@@ -467,8 +570,9 @@ impl<'d> Interview<'d> {
 
 /// Every coloured link, chain after chain from the crankshaft on, the sprocket that drives a chain
 /// first and the others in the order of travel; then the dots without which the links would leave
-/// something unproven.
-fn sights_when_hung(drive: &Drive) -> Result<Vec<Sight>, OutOfRange> {
+/// something unproven. Apart from them, the dots that rule out the false friends of a drive whose
+/// marks all look right.
+fn sights_when_hung(drive: &Drive) -> Result<(Vec<Sight>, Vec<Sight>), OutOfRange> {
     let mut sights = Vec::new();
     let mut all_on = Observations::at_timed_position();
     for at in in_order(drive) {
@@ -484,9 +588,36 @@ fn sights_when_hung(drive: &Drive) -> Result<Vec<Sight>, OutOfRange> {
             && let Some(at) = dot_of(drive, id)
         {
             sights.push(Sight::Dot(at));
+            let _ = all_on.see_dot(drive, at, Seen::Teeth(Teeth::ZERO));
         }
     }
-    Ok(sights)
+    let mut extra = Vec::new();
+    loop {
+        let open = fits(drive, &all_on, &check(drive, &all_on)?)?;
+        // A dot says where its shaft stands only if it is known where the crankshaft does.
+        let worth = open
+            .iter()
+            .flat_map(|fit| {
+                let settled_by = fit.friend.settled_by.and_then(|unseen| match unseen {
+                    Unseen::Dot(id) => Some(id),
+                    Unseen::Link(_) => None,
+                });
+                let off = fit.friend.off.iter().map(|(id, _)| *id);
+                std::iter::once(drive.crank()).chain(settled_by).chain(off)
+            })
+            .filter(|id| {
+                let mut dots = all_on.dots().iter();
+                !dots.any(|(at, _)| drive.sprocket(*at).shaft() == *id)
+            })
+            .find_map(|id| dot_of(drive, id));
+        let Some(at) = worth else {
+            return Ok((sights, extra));
+        };
+        if all_on.see_dot(drive, at, Seen::Teeth(Teeth::ZERO)).is_err() {
+            return Ok((sights, extra));
+        }
+        extra.push(Sight::Dot(at));
+    }
 }
 
 /// The dots that are back in their timed places after that many crank turns.
@@ -596,8 +727,15 @@ mod tests {
                 "link right/right-idler",
                 "link right-intake",
                 "link right-exhaust",
+                // These rule out each chain inside out, and the other bank's.
+                "dot crank",
+                "dot primary/left-idler",
+                "dot left-exhaust",
+                "dot right-intake",
             ]
         );
+        assert_eq!(interview.rounds[0].always, 9);
+        assert_eq!(interview.rounds[1].sights.len(), 9);
         // The idlers turn 4/5 as fast as the crankshaft and are not back after two turns.
         assert_eq!(interview.turns(), Turns::whole(2));
         assert_eq!(interview.rounds[2].sights.len(), 5);
@@ -642,7 +780,7 @@ chains:
 
     fn on(interview: &mut Interview<'_>) {
         let reply = match interview.step() {
-            Step::Ready(_) => Reply::Ready,
+            Step::Ready(_) | Step::Confirm(_) => Reply::Ready,
             _ => Reply::Answer(Answer::Seen(Seen::Teeth(Teeth::ZERO))),
         };
         interview.reply(reply).unwrap();
@@ -660,7 +798,8 @@ chains:
             assert_eq!(again.record(), record);
             // That the tensioner is released, or the engine turned, is asked again: it is no
             // observation, and none is made of it.
-            let said_only = matches!(interview.step(), Step::Ask(question) if question.number == 1);
+            let said_only = matches!(interview.step(), Step::Ask(question) if question.number == 1)
+                || interview.step() == Step::Ready(Stage::Released);
             assert!(said_only || again.step() == interview.step());
         }
     }

@@ -24,7 +24,10 @@ mod slip_words;
 mod starter;
 mod wear_text;
 
-pub use ask_text::{halt_text, question_text, ready_text, refusal_text};
+pub use ask_text::{
+    answer_text, confirm_text, draft_text, halt_text, made_sure_text, question_text, ready_text,
+    refusal_text,
+};
 pub use cautions::CAUTIONS;
 pub use check_json::check_json;
 pub(crate) use check_json::verdict_word;
@@ -38,7 +41,7 @@ pub use job_html::job_html;
 pub use job_json::job_json;
 pub use job_text::{job_report_text, job_status_text, look_text};
 pub use plot::{Plot, PlotError, plot};
-pub use record_text::{record_json, record_text, verdicts_text};
+pub use record_text::{record_json, record_text, tensioned, verdicts_text};
 pub use roll_text::{roll_json, roll_text};
 pub use schema::{format_tables, schema};
 pub use sheet_text::{sheet_json, sheet_text};

@@ -87,20 +87,20 @@ fn folder() -> TempDir {
 #[test]
 fn every_engine_is_in_time_when_every_mark_is_in_place() {
     for (name, marks) in [
-        ("buzzard-v8.yaml", 6 + 6 + 5),
+        ("buzzard-v8.yaml", 9 + 6 + 5),
         ("dunnock-facing.yaml", 2 + 2 + 2),
-        ("heron-v6.yaml", 9 + 9 + 5),
-        ("kestrel-four.yaml", 3 + 3 + 3),
-        ("linnet-idler.yaml", 3 + 3 + 3),
+        ("heron-v6.yaml", 13 + 9 + 5),
+        ("kestrel-four.yaml", 5 + 3 + 3),
+        ("linnet-idler.yaml", 5 + 3 + 3),
         ("plover-three.yaml", 4 + 4 + 4),
-        ("tern-between.yaml", 3 + 3 + 3),
-        ("wren-single.yaml", 2 + 2 + 2),
+        ("tern-between.yaml", 5 + 3 + 3),
+        ("wren-single.yaml", 4 + 2 + 2),
     ] {
         let folder = folder();
         let spec = engine(name);
         let ask = ["ask", spec.to_str().unwrap(), "--record", "job.yaml"];
-        // Three times "ready", and every mark.
-        let outcome = run(folder.path(), &ask, &vec![ON; marks + 3]);
+        // Three times "ready", every mark, and "that is what I saw".
+        let outcome = run(folder.path(), &ask, &vec![ON; marks + 4]);
         assert_eq!(outcome.status, Some(0), "{name}: {}", outcome.out);
         assert_eq!(outcome.out.matches(". Mark ").count(), marks, "{name}");
         assert!(outcome.out.contains("IN TIME at all three stages."));
@@ -110,7 +110,7 @@ fn every_engine_is_in_time_when_every_mark_is_in_place() {
         assert_eq!(check(folder.path(), &spec, "job.yaml").status, Some(0));
 
         // One answer fewer and nothing is proven.
-        let short = run(folder.path(), &ask[..2], &vec![ON; marks + 2]);
+        let short = run(folder.path(), &ask[..2], &vec![ON; marks + 3]);
         assert_eq!(short.status, Some(1), "{name}");
         assert!(short.out.contains("NOT PROVEN."));
     }
@@ -155,7 +155,7 @@ fn a_last_line_without_its_end_is_an_answer() {
 fn wrong_keys_get_one_line_and_the_question_again() {
     let folder = folder();
     let long = "9".repeat(5000);
-    let wrong = ["7", "", "on", "\u{1b}[31m", "1 1", long.as_str()];
+    let wrong = ["7", "", "one", "\u{1b}[31m", "1 1", long.as_str()];
     let mut lines = vec![ON];
     lines.extend(wrong);
     lines.push("q");
@@ -226,9 +226,10 @@ fn back_shows_the_earlier_answer_and_enter_keeps_it() {
 #[test]
 fn back_leads_across_stages_and_a_changed_answer_counts() {
     let folder = folder();
-    let mut lines = vec![ON; 4]; // ready, three marks
-    lines.extend([ON, "0", "0"]); // released; back to that, back to the last mark before it
-    lines.extend(["2", "1"]); // the intake is one tooth ahead after all
+    let mut lines = vec![ON; 7]; // ready, five marks, all so
+    lines.extend([ON, "0", "0", "0"]); // released; back to that, to the list, to the last mark before it
+    lines.extend(["0", "0"]); // and to the intake's
+    lines.extend(["2", "1"]); // which is one tooth ahead after all
     lines.push("q");
     let outcome = ask(folder.path(), &[], &lines);
     assert_eq!(outcome.status, Some(1));
@@ -253,7 +254,7 @@ fn a_mark_that_was_not_seen_is_asked_again_and_stays_unproven_until_then() {
             .out
             .contains("NOT PROVEN. Do not release the tensioner.")
     );
-    assert!(!outcome.out.contains("1 it is released"), "never goes on");
+    assert!(!outcome.out.contains("1 = it is released"), "never goes on");
     assert!(
         outcome
             .out
@@ -265,10 +266,17 @@ fn a_mark_that_was_not_seen_is_asked_again_and_stays_unproven_until_then() {
     );
 
     // Go on with the draft: look again, now at the one mark only.
-    let again = ask(folder.path(), &[], &[ON, ON, ON, "q"]);
+    let again = ask(folder.path(), &[], &[ON; 7]);
     assert!(again.out.contains("with 3 answers of an earlier run"));
-    assert!(again.out.contains("1 look again at what was not seen"));
-    assert_eq!(again.out.matches(". Mark ").count(), 1);
+    assert!(again.out.contains("1 = look again at what was not seen"));
+    // It, and the two dots that rule out a chain hung inside out; then the first of stage 2.
+    assert_eq!(
+        again
+            .out
+            .matches("Stage 1 of 3, before the tensioner is released. Mark ")
+            .count(),
+        3
+    );
     assert!(
         again
             .out
@@ -281,7 +289,7 @@ fn a_cam_two_teeth_out_is_put_right_and_the_stage_repeated() {
     let folder = folder();
     let mut lines = vec![ON, ON, "3", "2", ON]; // exhaust 2 behind
     lines.push(ON); // put right
-    lines.extend(vec![ON; 4 + 4 + 4]); // all stages from the start
+    lines.extend(vec![ON; 7 + 4 + 4]); // all stages from the start
     let outcome = ask(folder.path(), &["--record", "job.yaml"], &lines);
     assert_eq!(outcome.status, Some(0), "{}", outcome.out);
     assert!(
@@ -307,13 +315,13 @@ fn a_reading_that_cannot_be_is_read_again_with_nothing_moved() {
     let mut lines = vec![ON, ON, "3", "1/2", ON]; // half a tooth behind
     lines.push(ON); // look at every mark again
     lines.extend(["", ON, ""]); // it was on its link
-    lines.extend(vec![ON; 4 + 4]);
+    lines.extend(vec![ON; 3 + 4 + 4]);
     let outcome = ask(folder.path(), &["--record", "job.yaml"], &lines);
     assert_eq!(outcome.status, Some(0), "{}", outcome.out);
     assert!(
         outcome
             .out
-            .contains("NOT PROVEN. What now?\n1 look at every mark again")
+            .contains("NOT PROVEN. What now?\n1 = look at every mark again")
     );
     assert!(outcome.out.contains("Your answer before: 0.5 teeth behind"));
 }
@@ -321,14 +329,17 @@ fn a_reading_that_cannot_be_is_read_again_with_nothing_moved() {
 #[test]
 fn a_slip_at_the_release_begins_again_before_it() {
     let folder = folder();
-    let mut lines = vec![ON; 5]; // in time when hung, released
+    let mut lines = vec![ON; 8]; // in time when hung, released
     lines.extend([ON, "3", "1", ON]); // the exhaust has slipped
     lines.push(ON); // hung again
-    lines.extend(vec![ON; 4 + 4 + 4]);
+    lines.extend(vec![ON; 7 + 4 + 4]);
     let outcome = ask(folder.path(), &["--record", "job.yaml"], &lines);
     assert_eq!(outcome.status, Some(0), "{}", outcome.out);
     assert!(outcome.out.contains("OUT OF TIME. Do not turn the engine."));
-    assert!(outcome.out.contains("push the tensioner back and lock it"));
+    assert!(outcome.out.contains(
+        "\nWhat to move\n  1. Push the tensioner back and lock it, before anything else is moved.\n"
+    ));
+    assert!(!outcome.out.contains("Keep the tensioner held back"));
     assert_eq!(
         outcome
             .out
@@ -379,9 +390,16 @@ fn a_draft_is_declined_only_by_asking() {
     assert!(outcome.out.contains("with 1 answer of an earlier run"));
     assert_eq!(outcome.status, Some(1));
     assert_eq!(files(folder.path()), ["kestrel-four.ask-draft.yaml"]);
+    let draft =
+        || std::fs::read_to_string(folder.path().join("kestrel-four.ask-draft.yaml")).unwrap();
+    let kept = draft();
+    // To look at everything again leaves it until the first new answer goes over it.
     let outcome = ask(folder.path(), &[], &["2", "q"]);
-    assert!(outcome.out.contains("1 ready"));
-    assert!(files(folder.path()).is_empty());
+    assert!(outcome.out.contains("1 = ready"));
+    assert_eq!(draft(), kept);
+    ask(folder.path(), &[], &["2", ON, "4", "q"]);
+    assert_eq!(draft().matches("crank").count(), 1);
+    assert!(draft().contains("- link crank"), "{}", draft());
 }
 
 #[test]
@@ -395,7 +413,7 @@ fn a_draft_that_cannot_be_used_is_reported_and_set_aside_only_by_asking() {
     let other_engine = kept.replace("Kestrel 2.0", "Kestrel 2.2");
     let unasked = kept.replace(
         "crank: \"on\"",
-        "crank: \"on\"\n    dots:\n      crank: \"on\"",
+        "crank: \"on\"\n    dots:\n      intake: \"on\"",
     );
     for (draft, said) in [
         ("stages: [", "this is not YAML"),
@@ -467,7 +485,7 @@ fn a_record_that_is_there_by_the_end_is_kept_and_so_are_the_answers() {
     use std::os::unix::fs::PermissionsExt as _;
     let folder = folder();
     let mut session = terminal(folder.path(), &["--record", "job.yaml"], "dumb");
-    reply(&mut session, "1 ready", ON);
+    reply(&mut session, "1 = ready", ON);
     all_but_the_last(&mut session);
     session.exp_string("> ").unwrap();
     std::fs::write(folder.path().join("job.yaml"), "another's").unwrap();
@@ -488,6 +506,180 @@ fn a_record_that_is_there_by_the_end_is_kept_and_so_are_the_answers() {
         about.permissions().mode()
     };
     assert_eq!(mode("job.yaml.draft"), mode("job.yaml"));
+}
+
+/// Stage 1 with every coloured link in place, up to the dots that rule out a false friend.
+const LINKS_ON: [&str; 4] = [ON; 4];
+
+#[test]
+fn links_in_place_do_not_prove_that_the_chain_is_not_inside_out() {
+    let folder = folder();
+    let outcome = ask(folder.path(), &[], &LINKS_ON);
+    assert!(outcome.out.contains(
+        "Mark 4 of 5\n\nThe links alone would look the same if the chain were inside out."
+    ));
+    assert!(!outcome.out.contains("may be released"), "{}", outcome.out);
+
+    // Neither dot could be seen: said plainly, and gone on from only by saying so.
+    let skipped = tempfile::tempdir().unwrap();
+    let mut lines = LINKS_ON.to_vec();
+    lines.extend(["4", "4"]);
+    let outcome = ask(skipped.path(), &[], &lines);
+    assert!(
+        outcome
+            .out
+            .contains("NOT RULED OUT: the chain hung inside out.")
+    );
+    let keys = "1 = I have made sure that it is not inside out   2 = look again";
+    assert!(outcome.out.contains(keys), "{}", outcome.out);
+    assert!(!outcome.out.contains("may be released"));
+    // The next run is asked the same before it may go on.
+    let again = ask(skipped.path(), &[], &["1"]);
+    assert!(again.out.contains(keys) && !again.out.contains("may be released"));
+    let again = ask(skipped.path(), &[], &["1", "2", ON, ON]);
+    assert!(again.out.contains("1 = yes, that is what I saw"));
+    let sure = ask(skipped.path(), &[], &["1", "1"]);
+    assert!(sure.out.contains("may be released"));
+}
+
+#[test]
+fn whoever_makes_sure_of_it_goes_on_with_the_warning() {
+    let mut lines = LINKS_ON.to_vec();
+    lines.extend(["4", "4", "1"]);
+    let outcome = ask(folder().path(), &[], &lines);
+    assert!(
+        outcome
+            .out
+            .contains("Not ruled out by what was seen; you have made sure of it yourself")
+    );
+}
+
+#[test]
+fn a_dot_that_is_off_under_links_in_place_stops_before_the_release() {
+    let mut lines = LINKS_ON.to_vec();
+    lines.extend([ON, "3", "1"]);
+    let outcome = ask(folder().path(), &[], &lines);
+    assert!(outcome.out.contains("Do not release the tensioner."));
+    assert!(!outcome.out.contains("may be released"));
+    assert!(
+        outcome
+            .out
+            .contains("If those dots are as you saw them, hang the chain again.")
+    );
+}
+
+#[test]
+fn an_old_draft_is_asked_about_before_any_verdict() {
+    let folder = folder();
+    ask(folder.path(), &[], &[ON; 7]);
+    let outcome = ask(folder.path(), &[], &[]);
+    assert!(outcome.out.contains("Has anything been moved since?"));
+    assert!(outcome.out.contains("  exhaust  dot on its link\n"));
+    assert!(!outcome.out.contains("released."), "{}", outcome.out);
+    // Nothing moved: the answers are read back first.
+    let outcome = ask(folder.path(), &[], &[ON]);
+    assert!(outcome.out.contains("This is what you answered"));
+    assert!(!outcome.out.contains("may be released"));
+}
+
+#[test]
+fn ahead_and_behind_are_typed_as_words_and_read_back() {
+    let outcome = ask(
+        folder().path(),
+        &[],
+        &[ON, "on", "B", "2", "ahead", "1", "q"],
+    );
+    assert!(outcome.out.contains(
+        "1 = on it   2 = ahead   3 = behind   4 = could not see it   0 = back   q = stop"
+    ));
+    for said in [
+        "How many teeth BEHIND?",
+        "How many teeth AHEAD?",
+        "Noted: crank: dot on its link.",
+        "Noted: exhaust: dot 2 teeth behind its link.",
+        "Noted: intake: dot 1 tooth ahead of its link.",
+    ] {
+        assert!(outcome.out.contains(said), "{said}");
+    }
+}
+
+#[test]
+fn links_of_one_colour_are_told_apart_by_their_order() {
+    let folder = folder();
+    let shown = |name: &str, marks: usize| {
+        let spec = engine(name);
+        let ask = ["ask", spec.to_str().unwrap()];
+        run(folder.path(), &ask, &vec![ON; marks]).out
+    };
+    let kestrel = shown("kestrel-four.yaml", 4);
+    for said in [
+        "on the first yellow link after the blue one, the way the chain travels (link 51).\n  When right, it points just left of 12 o'clock.",
+        "on the second yellow link after the blue one, the way the chain travels (link 68).\n  When right, it points just right of 12 o'clock.",
+    ] {
+        assert!(kestrel.contains(said), "{said}");
+    }
+    let tern = shown("tern-between.yaml", 4);
+    assert!(tern.contains("the second such pair after the blue one"));
+    // One of its colour needs no order.
+    assert!(shown("wren-single.yaml", 3).contains("on the yellow link (link 48)."));
+    // Where no colour stands alone, the links between tell them apart.
+    let text = std::fs::read_to_string(engine("kestrel-four.yaml")).unwrap();
+    let path = folder.path().join("yellow.yaml");
+    std::fs::write(&path, text.replace("blue", "yellow")).unwrap();
+    let yellow = run(folder.path(), &["ask", "yellow.yaml"], &[ON; 4]).out;
+    for gap in [51, 17, 50] {
+        let said = format!("from which it is {gap} links to the next coloured place");
+        assert!(yellow.contains(&said), "{said}: {yellow}");
+    }
+}
+
+#[test]
+fn a_drive_without_a_tensioner_is_tightened_and_not_released() {
+    let folder = folder();
+    let spec = engine("dunnock-facing.yaml");
+    let ask = ["ask", spec.to_str().unwrap()];
+    let outcome = run(folder.path(), &ask, &[ON; 10]);
+    assert_eq!(outcome.status, Some(0), "{}", outcome.out);
+    // The general caution is all that is said of one.
+    let rest = outcome.out.replace(
+        "A tensioner stores energy: no fingers in the drive when it is released.",
+        "",
+    );
+    assert!(!rest.contains("tensioner"), "{rest}");
+    assert!(!rest.contains("release"), "{rest}");
+    assert!(rest.contains("Stage 2 of 3, after everything is tightened"));
+    assert!(rest.contains("at its reference mark (or the other dot that it faces)."));
+    let off = tempfile::tempdir().unwrap();
+    let outcome = run(off.path(), &ask, &[ON, ON, "3", "1"]);
+    assert!(
+        outcome
+            .out
+            .contains("OUT OF TIME. Do not tighten anything.")
+    );
+    assert!(outcome.out.contains("\nWhat to move\n  1. Lift the chain"));
+}
+
+#[test]
+fn a_crankshaft_that_was_not_seen_stays_to_be_looked_at() {
+    let outcome = ask(folder().path(), &[], &[ON, "4", ON, ON]);
+    assert!(outcome.out.contains("NOT PROVEN. Do not release"));
+    assert!(
+        outcome
+            .out
+            .contains("  - the dot of crank against link 0 (blue)")
+    );
+}
+
+#[test]
+fn links_that_are_all_off_alike_are_not_passed_over() {
+    let mut lines = vec![ON];
+    lines.extend(["2", "2"].repeat(3));
+    lines.extend([ON, ON, ON]);
+    let outcome = ask(folder().path(), &[], &lines);
+    let remark = "every dot is 2 links ahead of its coloured link.";
+    // With the answers, and with the verdict on the stage.
+    assert_eq!(outcome.out.matches(remark).count(), 2, "{}", outcome.out);
+    assert!(outcome.out.contains("may be released"));
 }
 
 // Through a pseudo-terminal.
@@ -525,7 +717,7 @@ fn all_on(session: &mut PtySession) {
 
 /// The same, up to the last question, which is shown.
 fn all_but_the_last(session: &mut PtySession) {
-    for (stage, ready) in [(1, "1 it is released"), (2, "1 it is turned"), (3, "")] {
+    for (stage, ready) in [(1, "1 = it is released"), (2, "1 = it is turned"), (3, "")] {
         for mark in 1..=3 {
             session.exp_string(&format!("Stage {stage} of 3")).unwrap();
             if (stage, mark) == (3, 3) {
@@ -533,6 +725,11 @@ fn all_but_the_last(session: &mut PtySession) {
                 return;
             }
             reply(session, &format!("Mark {mark} of 3"), ON);
+        }
+        if stage == 1 {
+            reply(session, "Mark 4 of 5", ON);
+            reply(session, "Mark 5 of 5", ON);
+            reply(session, "1 = yes, that is what I saw", ON);
         }
         if !ready.is_empty() {
             reply(session, ready, ON);
@@ -544,12 +741,12 @@ fn all_but_the_last(session: &mut PtySession) {
 fn at_a_terminal_good_answers_lead_to_in_time() {
     let folder = folder();
     let mut session = terminal(folder.path(), &["--record", "job.yaml"], "xterm-256color");
-    let first = session.exp_string("1 ready").unwrap();
+    let first = session.exp_string("1 = ready").unwrap();
     assert!(
         !first.contains("\u{1b}[2J"),
         "what stood on the screen stays for the first one"
     );
-    reply(&mut session, "q stop", ON);
+    reply(&mut session, "q = stop", ON);
     all_on(&mut session);
     let rest = session.exp_eof().unwrap();
     assert!(rest.contains("\u{1b}[2J"), "one screen at a time");
@@ -562,7 +759,7 @@ fn at_a_terminal_good_answers_lead_to_in_time() {
 fn a_dumb_terminal_gets_plain_lines() {
     let folder = folder();
     let mut session = terminal(folder.path(), &[], "dumb");
-    let mut shown = reply(&mut session, "1 ready", ON);
+    let mut shown = reply(&mut session, "1 = ready", ON);
     shown += &reply(&mut session, "Mark 1 of 3", "x");
     shown += &reply(&mut session, "! 'x' is none of the keys", ON);
     shown += &reply(&mut session, "Mark 2 of 3", "q");
@@ -578,7 +775,7 @@ fn no_color_takes_the_colours_and_leaves_the_words() {
     let mut command = command(folder.path(), &["ask", spec.to_str().unwrap()]);
     command.env("TERM", "xterm-256color").env("NO_COLOR", "1");
     let mut session = spawn_command(command, Some(20_000)).unwrap();
-    let shown = reply(&mut session, "1 ready", "q") + &session.exp_eof().unwrap();
+    let shown = reply(&mut session, "1 = ready", "q") + &session.exp_eof().unwrap();
     assert!(shown.contains("NOT PROVEN."));
     assert!(!shown.contains("\u{1b}[1"), "{shown:?}");
 }
@@ -587,7 +784,7 @@ fn no_color_takes_the_colours_and_leaves_the_words() {
 fn ctrl_c_ends_and_the_next_run_goes_on() {
     let folder = folder();
     let mut session = terminal(folder.path(), &["--record", "job.yaml"], "xterm");
-    reply(&mut session, "1 ready", ON);
+    reply(&mut session, "1 = ready", ON);
     reply(&mut session, "Mark 1 of 3", ON);
     reply(&mut session, "Mark 2 of 3", "4");
     session.exp_string("Mark 3 of 3").unwrap();
@@ -604,19 +801,24 @@ fn ctrl_c_ends_and_the_next_run_goes_on() {
     session
         .exp_string("with 2 answers of an earlier run")
         .unwrap();
-    reply(&mut session, "1 go on  2 start again", ON);
+    reply(&mut session, "1 = no, nothing moved", ON);
     // The last mark, then the one that could not be seen.
     reply(&mut session, "Mark 3 of 3", ON);
-    reply(&mut session, "1 look again at what was not seen", ON);
+    reply(&mut session, "1 = look again at what was not seen", ON);
     reply(&mut session, "Mark 2 of 3", ON);
-    reply(&mut session, "1 it is released", "0");
+    reply(&mut session, "Mark 4 of 5", ON);
+    reply(&mut session, "Mark 5 of 5", ON);
+    reply(&mut session, "1 = yes, that is what I saw", ON);
+    reply(&mut session, "1 = it is released", "0");
     // Back across the stage, to the last mark before it.
-    reply(&mut session, "Mark 3 of 3", "");
-    reply(&mut session, "1 it is released", ON);
+    reply(&mut session, "1 = yes, that is what I saw", "0");
+    reply(&mut session, "Mark 5 of 5", "");
+    reply(&mut session, "1 = yes, that is what I saw", ON);
+    reply(&mut session, "1 = it is released", ON);
     for mark in 1..=3 {
         reply(&mut session, &format!("Mark {mark} of 3"), ON);
     }
-    reply(&mut session, "1 it is turned", ON);
+    reply(&mut session, "1 = it is turned", ON);
     for mark in 1..=3 {
         reply(&mut session, &format!("Mark {mark} of 3"), ON);
     }
@@ -634,7 +836,7 @@ fn ctrl_c_ends_and_the_next_run_goes_on() {
 fn ctrl_d_stops_with_what_is_known() {
     let folder = folder();
     let mut session = terminal(folder.path(), &[], "xterm");
-    reply(&mut session, "1 ready", ON);
+    reply(&mut session, "1 = ready", ON);
     reply(&mut session, "Mark 1 of 3", ON);
     session.exp_string("Mark 2 of 3").unwrap();
     session.exp_string("> ").unwrap();

@@ -5,7 +5,8 @@ use std::io::{BufRead as _, IsTerminal as _, Read as _};
 use std::path::{Path, PathBuf};
 use tautmark::{
     Answer, CAUTIONS, Drive, Exact, Interview, Question, Record, Repeat, Reply, Seen, Stage, Step,
-    Teeth, Verdict, halt_text, printable, question_text, ready_text, refusal_text, verdicts_text,
+    Teeth, Verdict, answer_text, confirm_text, draft_text, halt_text, made_sure_text, printable,
+    question_text, ready_text, refusal_text, tensioned, verdicts_text,
 };
 
 /// The same as questions, one mark at a time, for a person at the engine.
@@ -72,6 +73,15 @@ fn draft_path(spec: &Path, record: Option<&Path>) -> PathBuf {
     name.into()
 }
 
+/// Words that may be typed for the keys of a question.
+const WORDS: &[(&str, &str)] = &[
+    ("on", "1"),
+    ("ahead", "2"),
+    ("a", "2"),
+    ("behind", "3"),
+    ("b", "3"),
+];
+
 /// The answers so far, on the disk.
 struct Draft {
     path: PathBuf,
@@ -132,7 +142,7 @@ impl Session<'_> {
         let Some((record, interview)) = self.usable_draft(drive) else {
             let text = format!(
                 "The draft {name} cannot be used with this spec.\n\n\
-                 1 set it aside and begin anew  q stop, and leave it where it is\n"
+                 1 = set it aside and begin anew   q = stop, and leave it where it is\n"
             );
             return Ok(match self.screen.choose(&text, &["1"])? {
                 Key::One(_) => {
@@ -145,20 +155,18 @@ impl Session<'_> {
             });
         };
         let text = format!(
-            "{}\n\nThere is a draft, {name}, with {} of an earlier run.\n\n\
-             1 go on  2 start again (the draft is deleted)  q stop\n",
+            "{}\n\nThere is a draft, {name}, with {} of an earlier run.\n\n{}\
+             Has anything been moved since?\n\
+             1 = no, nothing moved   2 = yes, look at everything again   q = stop\n",
             drive.engine(),
             answers_words(record.answers()),
+            draft_text(&interview, colour_wanted()),
         );
         Ok(match self.screen.choose(&text, &["1", "2"])? {
-            Key::One("1") => {
+            Key::One(key) => {
                 self.draft.kept = Some(record);
-                Some(interview)
-            }
-            Key::One(_) => {
-                self.draft.kept = Some(record);
-                self.draft.remove();
-                Some(fresh)
+                // The draft stays until the first new answer goes over it.
+                Some(if key == "1" { interview } else { fresh })
             }
             Key::Stop => None,
         })
@@ -191,13 +199,16 @@ impl Session<'_> {
                 Step::Done => return Ok(Finished::Yes),
                 Step::Ready(stage) => {
                     let (done, back) = match stage {
-                        Stage::Hung => ("1 ready", ""),
-                        Stage::Released => ("1 it is released", "  0 back"),
-                        Stage::Turned => ("1 it is turned", "  0 back"),
+                        Stage::Hung => ("1 = ready", ""),
+                        Stage::Released if !tensioned(interview.drive()) => {
+                            ("1 = everything is tight", "   0 = back")
+                        }
+                        Stage::Released => ("1 = it is released", "   0 = back"),
+                        Stage::Turned => ("1 = it is turned", "   0 = back"),
                     };
                     let text = format!(
-                        "{}\n{done}{back}  q stop\n",
-                        ready_text(interview, stage, colour)
+                        "{}\n{done}{back}   q = stop\n",
+                        ready_text(interview, stage, colour)?
                     );
                     let keys: &[&str] = if back.is_empty() { &["1"] } else { &["1", "0"] };
                     match self.screen.choose(&text, keys)? {
@@ -206,6 +217,10 @@ impl Session<'_> {
                         Key::Stop => return Ok(Finished::No),
                     }
                 }
+                Step::Confirm(stage) => match self.confirm(interview, stage)? {
+                    Some(reply) => reply,
+                    None => return Ok(Finished::No),
+                },
                 Step::Halt(stage) => match self.halt(interview, stage)? {
                     Halted::Reply(reply) => reply,
                     Halted::Leave(finished) => return Ok(finished),
@@ -218,8 +233,22 @@ impl Session<'_> {
                     }
                 }
             };
-            if let Err(refusal) = interview.reply(reply) {
-                self.screen.notice = refusal_text(&refusal);
+            let asked = interview.step();
+            match interview.reply(reply) {
+                Err(refusal) => self.screen.notice = refusal_text(&refusal),
+                Ok(()) => {
+                    if let Step::Ask(question) = asked {
+                        let answer = match reply {
+                            Reply::Answer(answer) => Some(answer),
+                            Reply::Keep => question.earlier,
+                            _ => None,
+                        };
+                        if let Some(answer) = answer {
+                            self.screen.noted =
+                                answer_text(interview.drive(), question.sight, answer);
+                        }
+                    }
+                }
             }
             if let Err(error) = self.draft.keep(interview) {
                 self.screen.notice = format!("NOT KEPT: {}", printable(&format!("{error:#}")));
@@ -227,20 +256,42 @@ impl Session<'_> {
         }
     }
 
+    /// Everything that was answered is read back; `None`: stop.
+    fn confirm(&mut self, interview: &Interview<'_>, stage: Stage) -> Result<Option<Reply>> {
+        let text = confirm_text(interview, stage, colour_wanted())?;
+        let open = interview.not_ruled_out(stage)?;
+        let (choice, keys): (String, &[&str]) = if open.is_empty() {
+            ("1 = yes, that is what I saw".to_owned(), &["1", "0"])
+        } else {
+            let sure = made_sure_text(&open);
+            (format!("1 = {sure}   2 = look again"), &["1", "2", "0"])
+        };
+        let text = format!("{text}{choice}   0 = back   q = stop\n");
+        Ok(match self.screen.choose(&text, keys)? {
+            Key::One("1") => Some(Reply::Ready),
+            Key::One("2") => Some(Reply::Again),
+            Key::One(_) => Some(Reply::Back),
+            Key::Stop => None,
+        })
+    }
+
     /// A stage is not in time: look again, go back, or leave.
     fn halt(&mut self, interview: &Interview<'_>, stage: Stage) -> Result<Halted> {
         let again = match interview.repeats(stage)? {
-            Repeat::Unseen => "1 look again at what was not seen",
-            Repeat::Stage => "1 look at every mark again",
-            Repeat::Everything if stage == Stage::Hung => "1 put right, look at every mark again",
-            Repeat::Everything => "1 hung again, tensioner held back: begin at stage 1",
+            Repeat::Unseen => "1 = look again at what was not seen",
+            Repeat::Stage => "1 = look at every mark again",
+            Repeat::Everything if stage == Stage::Hung => "1 = put right, look at every mark again",
+            Repeat::Everything if tensioned(interview.drive()) => {
+                "1 = hung again, tensioner held back: begin at stage 1"
+            }
+            Repeat::Everything => "1 = hung again: begin at stage 1",
         };
         let (save, keys): (&str, &[&str]) = match self.record {
-            Some(_) => ("  2 save it as it is, and end", &["1", "2", "0"]),
+            Some(_) => ("   2 = save it as it is, and end", &["1", "2", "0"]),
             None => ("", &["1", "0"]),
         };
         let text = format!(
-            "{}{again}{save}  0 back  q stop\n",
+            "{}{again}{save}   0 = back   q = stop\n",
             halt_text(interview, stage, colour_wanted())?
         );
         Ok(match self.screen.choose(&text, keys)? {
@@ -258,7 +309,7 @@ impl Session<'_> {
             None => &["1", "2", "3", "4", "0"],
         };
         loop {
-            let sign = match self.screen.choose(text, keys)? {
+            let sign = match self.screen.choose_or(text, keys, WORDS)? {
                 Key::Stop => return Ok(None),
                 Key::One("1") => {
                     return Ok(Some(Reply::Answer(Answer::Seen(Seen::Teeth(Teeth::ZERO)))));
@@ -283,7 +334,10 @@ impl Session<'_> {
     fn how_many(&mut self, sign: Exact) -> Result<Number> {
         let side = if sign.signum() < 0 { "behind" } else { "ahead" };
         loop {
-            let prompt = format!("{side}: a number, then Enter  0 back  q stop\nHow many teeth? ");
+            let prompt = format!(
+                "A number, then Enter   0 = back   q = stop\nHow many teeth {}? ",
+                side.to_uppercase()
+            );
             let Some(line) = self.screen.prompt(&prompt)? else {
                 return Ok(Number::Stop);
             };
@@ -311,7 +365,10 @@ impl Session<'_> {
         for caution in CAUTIONS {
             text.push_str(&format!("  - {caution}\n"));
         }
-        text.push_str(&format!("\n{}", verdicts_text(&outcome, colour_wanted())));
+        text.push_str(&format!(
+            "\n{}",
+            verdicts_text(interview.drive(), &outcome, colour_wanted())
+        ));
         let spec = printable(self.spec);
         match (self.record, finished) {
             (Some(path), Finished::Yes) => {
@@ -380,6 +437,8 @@ struct Screen {
     shown: bool,
     /// One line to be shown above the next question.
     notice: String,
+    /// The last answer in words, to be read back above the next question.
+    noted: String,
 }
 
 impl Screen {
@@ -394,6 +453,7 @@ impl Screen {
             echoes: !typed,
             shown: false,
             notice: String::new(),
+            noted: String::new(),
         }
     }
 
@@ -410,6 +470,10 @@ impl Screen {
         if !self.notice.is_empty() {
             out.push_str(&format!("! {}\n\n", self.notice));
             self.notice.clear();
+        }
+        if !self.noted.is_empty() {
+            out.push_str(&format!("Noted: {}.\n\n", self.noted));
+            self.noted.clear();
         }
         out.push_str(text);
         if let Some(columns) = self.columns() {
@@ -429,6 +493,16 @@ impl Screen {
 
     /// Shows `text` until one of `keys` is typed.
     fn choose(&mut self, text: &str, keys: &[&'static str]) -> Result<Key> {
+        self.choose_or(text, keys, &[])
+    }
+
+    /// The same, with words that may be typed for a key.
+    fn choose_or(
+        &mut self,
+        text: &str,
+        keys: &[&'static str],
+        words: &[(&str, &'static str)],
+    ) -> Result<Key> {
         loop {
             self.show(text)?;
             stream::output("> ")?;
@@ -439,6 +513,12 @@ impl Screen {
                 return Ok(Key::Stop);
             }
             if let Some(key) = keys.iter().find(|key| **key == line) {
+                return Ok(Key::One(key));
+            }
+            let word = words
+                .iter()
+                .find(|(word, _)| word.eq_ignore_ascii_case(&line));
+            if let Some((_, key)) = word {
                 return Ok(Key::One(key));
             }
             let offered: Vec<&str> = keys.iter().copied().filter(|key| !key.is_empty()).collect();
@@ -506,7 +586,7 @@ fn wrapped_line(line: &str, columns: usize) -> String {
     } else if !keys && body.starts_with(|c: char| c.is_ascii_digit()) {
         indent += 3;
     }
-    let gap = if keys { "  " } else { " " };
+    let gap = if keys { "   " } else { " " };
     let start = line.len() - body.len();
     let mut out = " ".repeat(start);
     let mut used = start;
@@ -579,7 +659,10 @@ mod tests {
             ("one two three four\n", "one two\nthree four\n"),
             ("  - one two three\n", "  - one\n    two\n    three\n"),
             ("  1. one two\n", "  1. one\n     two\n"),
-            ("1 on it  2 ahead  q stop\n", "1 on it\n2 ahead\nq stop\n"),
+            (
+                "1 = on   2 = ahead   q = stop\n",
+                "1 = on\n2 = ahead\nq = stop\n",
+            ),
             ("\u{1b}[1mone\u{1b}[0m two\n", "\u{1b}[1mone\u{1b}[0m two\n"),
             ("overlongwordhere and\n", "overlongwordhere\nand\n"),
             ("no end here", "no end\nhere"),

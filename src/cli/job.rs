@@ -8,9 +8,9 @@ use anyhow::{Context as _, Result, bail};
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 use tautmark::{
-    Doing, Drive, Item, Job, Look, LookChecked, Record, Sight, Stage, Timestamp, Verdict, check,
-    fits, job_html, job_json, job_report_text, job_status_text, json_text, look_text, sheet_json,
-    sheet_text,
+    Doing, Drive, Item, Job, Look, LookChecked, Pose, Record, Sight, Stage, Timestamp, Verdict,
+    check, draw_svg, fits, job_html, job_json, job_report_text, job_status_text, json_text,
+    look_text, sheet_json, sheet_text,
 };
 
 /// The job around the chain: parts, steps, torques and gates, in one record.
@@ -319,8 +319,13 @@ fn seen(arguments: &LookArguments, drive: &Drive) -> Result<Look> {
 }
 
 /// The drive as it was seen at a stage, as SVG, for the report; nothing where it cannot be drawn.
-fn picture(_drive: &Drive, _seen: &LookChecked<'_>) -> Option<String> {
-    None
+fn picture(drive: &Drive, seen: &LookChecked<'_>) -> Option<String> {
+    let pose = Pose::seen(drive, &seen.look.seen).ok()?;
+    let svg = draw_svg(drive, &pose, Some(&seen.check)).ok()?;
+    // Within a page a picture begins at its own element and needs no name space; without it the page
+    // holds no address at all.
+    svg.find("<svg")
+        .map(|start| svg[start..].replacen(" xmlns=\"http://www.w3.org/2000/svg\"", "", 1))
 }
 
 fn report(arguments: &ReportArguments) -> Result<u8> {

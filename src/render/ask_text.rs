@@ -1,15 +1,16 @@
 //! The words of the interview: short, for somebody with one clean finger.
 
 use super::cautions::{TENSIONER, TURNING};
-use super::check_text::{printable_but_styled, release_lines, write_cautions};
+use super::check_text::{doubt_text, printable_but_styled, release_lines, write_cautions};
+use super::false_friend_text::friend_words;
 use super::numbers;
-use super::record_text::{stage_headline, stage_title, write_stage};
+use super::record_text::{stage_headline, stage_title, tensioned, write_stage};
 use crate::check::{Verdict, link_due};
-use crate::drive::{Drive, Engagement};
-use crate::false_friend::fits;
+use crate::drive::{Drive, Engagement, Mark};
+use crate::false_friend::{FalseFriendKind, Fit, fits};
 use crate::interview::{Answer, Interview, Question, Refusal};
-use crate::observe::Seen;
-use crate::quantity::{ClockAngle, Exact, Turns};
+use crate::observe::{Seen, name_of};
+use crate::quantity::{ClockAngle, Exact, OutOfRange, Turns};
 use crate::record::{Sight, Stage};
 use crate::render::check_text::heading;
 use crate::spec::ShaftKind;
@@ -17,20 +18,65 @@ use std::fmt::Write as _;
 
 /// What has to be done before a stage is looked at. `colour` adds terminal colours, which never
 /// carry the meaning alone.
-pub fn ready_text(interview: &Interview<'_>, stage: Stage, colour: bool) -> String {
+///
+/// # Errors
+/// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+pub fn ready_text(
+    interview: &Interview<'_>,
+    stage: Stage,
+    colour: bool,
+) -> Result<String, OutOfRange> {
+    let before = match stage {
+        Stage::Hung => None,
+        Stage::Released => Some(Stage::Hung),
+        Stage::Turned => Some(Stage::Released),
+    };
+    let (mut doubts, mut open) = (Vec::new(), Vec::new());
+    if let Some(before) = before {
+        doubts = doubts_of(interview, before)?;
+        // What the links alone do not tell was made sure of once, before the release.
+        if before == Stage::Hung {
+            open = interview.not_ruled_out(before)?;
+        }
+    }
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_ready(&mut out, interview, stage, colour);
-    printable_but_styled(&out)
+    let _ = write_ready(&mut out, interview, stage, &doubts, &open, colour);
+    Ok(printable_but_styled(&out))
+}
+
+/// What has to be said with the verdict on a stage.
+fn doubts_of(interview: &Interview<'_>, stage: Stage) -> Result<Vec<String>, OutOfRange> {
+    let checked = interview.check(stage)?;
+    Ok(checked.map_or_else(Vec::new, |(_, check)| {
+        let doubts = check.doubts.iter();
+        doubts
+            .map(|doubt| doubt_text(interview.drive(), doubt))
+            .collect()
+    }))
+}
+
+fn write_doubts(out: &mut String, doubts: &[String]) -> std::fmt::Result {
+    if doubts.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "To think about")?;
+    for doubt in doubts {
+        writeln!(out, "  - {doubt}")?;
+    }
+    writeln!(out)
 }
 
 fn write_ready(
     out: &mut String,
     interview: &Interview<'_>,
     stage: Stage,
+    doubts: &[String],
+    open: &[Fit],
     colour: bool,
 ) -> std::fmt::Result {
     let drive = interview.drive();
+    let held = tensioned(drive);
     let turns = turns_words(interview.turns());
     let way = drive.crank_turns().word();
     match stage {
@@ -38,8 +84,13 @@ fn write_ready(
             out,
             "{}\n\n\
              Once more from the start: what was seen before the chain was moved says nothing now.\n\
-             The engine stands in its timed position, the tensioner is held back.",
-            bold(drive.engine(), colour)
+             The engine stands in its timed position{}.",
+            bold(drive.engine(), colour),
+            if held {
+                ", the tensioner is held back"
+            } else {
+                ""
+            }
         ),
         Stage::Hung => {
             writeln!(out, "{}", bold(drive.engine(), colour))?;
@@ -48,22 +99,53 @@ fn write_ready(
             }
             writeln!(
                 out,
-                "\nThe marks are looked at three times: before the tensioner is released,\n\
+                "\nThe marks are looked at three times: before {},\n\
                  after it, and after {turns} by hand. One mark at a time.\n\
-                 What you cannot see is never taken to be right."
+                 What you cannot see is never taken to be right.",
+                if held {
+                    "the tensioner is released"
+                } else {
+                    "anything is tightened"
+                }
             )?;
             write_cautions(out)?;
             writeln!(
                 out,
-                "\nStand the engine in its timed position and hang the chain.\n\
-                 The tensioner stays held back.\n\
-                 \"Ahead\" is further on, the way that shaft turns when the engine turns {way}."
+                "\nStand the engine in its timed position and hang the chain.\n{}\
+                 \"Ahead\" is further on, the way that shaft turns when the engine turns {way}.",
+                if held {
+                    "The tensioner stays held back.\n"
+                } else {
+                    ""
+                }
             )
         }
         Stage::Released => {
-            writeln!(out, "{}\n", stage_title(Stage::Hung, Turns::ZERO))?;
-            let headline = stage_headline(Stage::Hung, Verdict::InTime);
+            writeln!(out, "{}\n", stage_title(drive, Stage::Hung, Turns::ZERO))?;
+            let headline = stage_headline(drive, Stage::Hung, Verdict::InTime);
             writeln!(out, "{}\n", heading(headline, Verdict::InTime, colour))?;
+            write_doubts(out, doubts)?;
+            if !open.is_empty() {
+                writeln!(
+                    out,
+                    "Not ruled out by what was seen; you have made sure of it yourself"
+                )?;
+                for fit in open {
+                    writeln!(out, "  - {}", friend_words(drive, &fit.friend, true))?;
+                }
+                writeln!(out)?;
+            }
+            if !held {
+                let lines = release_lines(drive);
+                for line in lines.iter().filter(|line| !line.contains("tensioner")) {
+                    writeln!(out, "  - {line}")?;
+                }
+                return writeln!(
+                    out,
+                    "The chain is on. Tighten everything now. Every mark is looked at again after it:\n\
+                     tightening can carry a sprocket with it."
+                );
+            }
             writeln!(out, "Before you release it")?;
             for line in release_lines(drive) {
                 writeln!(out, "  - {line}")?;
@@ -76,9 +158,14 @@ fn write_ready(
             )
         }
         Stage::Turned => {
-            writeln!(out, "{}\n", stage_title(Stage::Released, Turns::ZERO))?;
-            let headline = stage_headline(Stage::Released, Verdict::InTime);
+            writeln!(
+                out,
+                "{}\n",
+                stage_title(drive, Stage::Released, Turns::ZERO)
+            )?;
+            let headline = stage_headline(drive, Stage::Released, Verdict::InTime);
             writeln!(out, "{}\n", heading(headline, Verdict::InTime, colour))?;
+            write_doubts(out, doubts)?;
             writeln!(
                 out,
                 "Turn the crankshaft {turns} by hand, {way} as seen facing the timing end,\n\
@@ -147,10 +234,15 @@ fn write_question(
     writeln!(
         out,
         "{}. Mark {} of {}\n",
-        stage_title(question.stage, turned),
+        stage_title(drive, question.stage, turned),
         question.number,
         question.of
     )?;
+    if question.extra {
+        // Without it the question stands all the same.
+        let alike = interview.alike(question.stage).unwrap_or_default();
+        writeln!(out, "{}\n", why_extra(&alike))?;
+    }
     let (Sight::Link(at) | Sight::Dot(at)) = question.sight;
     let sprocket = drive.sprocket(at);
     let shaft = drive.shaft(sprocket.shaft());
@@ -164,22 +256,19 @@ fn write_question(
     writeln!(out, "  {name} ({kind}{chain})\n")?;
     match (question.sight, sprocket.mark()) {
         (Sight::Link(_), Some(mark)) => {
-            let links = drive.chain(at.chain).links().get();
-            let number = numbers::link(mark.link, links);
-            let colour = mark.colour.as_deref().unwrap_or("coloured");
-            if mark.link.get().is_whole() {
-                writeln!(out, "  Its dot belongs on the {colour} link ({number}).")?;
-            } else {
-                writeln!(
-                    out,
-                    "  Its dot belongs between the two {colour} links ({number})."
-                )?;
-            }
+            let number = numbers::link(mark.link, drive.chain(at.chain).links().get());
+            let which = link_words(drive, at, mark);
+            writeln!(out, "  Its dot belongs {which} ({number}).")?;
         }
         _ => {
             writeln!(
                 out,
-                "  Its dot belongs at its reference mark on the engine."
+                "  Its dot belongs at its reference mark{}.",
+                if drive.engagements().any(|(_, other)| other.mark().is_some()) {
+                    " on the engine"
+                } else {
+                    " (or the other dot that it faces)"
+                }
             )?;
             if question.stage == Stage::Turned && wanders(drive, at, turned) {
                 writeln!(
@@ -208,7 +297,7 @@ fn write_question(
     }
     writeln!(
         out,
-        "\nWhere is its dot?\n1 {}  2 ahead  3 behind  4 could not see it  0 back  q stop",
+        "\nWhere is its dot?\n1 = {}   2 = ahead   3 = behind   4 = could not see it   0 = back   q = stop",
         in_place(drive, question.sight)
     )
 }
@@ -248,16 +337,305 @@ fn kind_word(kind: ShaftKind) -> &'static str {
     }
 }
 
-/// `to 6 o'clock`, or `near 12 o'clock` where it is between two hours.
+/// The ways in which a chain may be hung wrong, each once: inside out, another bank's, otherwise.
+fn ways<'w>(fits: &[Fit], inside_out: &'w str, banks: &'w str, moved: &'w str) -> Vec<&'w str> {
+    let mut ways = Vec::new();
+    for fit in fits {
+        let way = match fit.friend.kind {
+            FalseFriendKind::InsideOut { .. } => inside_out,
+            FalseFriendKind::BanksSwapped { .. } => banks,
+            _ => moved,
+        };
+        if !ways.contains(&way) {
+            ways.push(way);
+        }
+    }
+    ways
+}
+
+/// Why dots are looked at that a proof by links would not need.
+fn why_extra(alike: &[Fit]) -> String {
+    let ways = ways(
+        alike,
+        "the chain were inside out",
+        "another bank's chain were hung here",
+        "the dots were on one another's links",
+    );
+    format!(
+        "The links alone would look the same if {}.",
+        ways.join(", or if ")
+    )
+}
+
+/// Where a dot belongs among the coloured links: `on the first yellow link after the blue one, the
+/// way the chain travels`. Link numbers stand on no chain, so the links are told apart by their order.
+fn link_words(drive: &Drive, at: Engagement, mark: &Mark) -> String {
+    let whole = mark.link.get().is_whole();
+    let colour = mark.colour.as_deref().unwrap_or("coloured");
+    let plain = if whole {
+        format!("on the {colour} link")
+    } else {
+        format!("between the two {colour} links")
+    };
+    which_link(drive, at, mark, colour).unwrap_or(plain)
+}
+
+/// The same where a colour alone does not tell it; `None` where it does.
+fn which_link(drive: &Drive, at: Engagement, mark: &Mark, colour: &str) -> Option<String> {
+    const ORDINALS: [&str; 6] = ["first", "second", "third", "fourth", "fifth", "sixth"];
+    let whole = mark.link.get().is_whole();
+    let chain = drive.chain(at.chain);
+    let around = chain.links().to_exact();
+    // Every coloured place of the chain once, the driver's first.
+    let mut marks: Vec<&Mark> = Vec::new();
+    let mut sprockets: Vec<_> = chain.sprockets().iter().collect();
+    sprockets.rotate_left(usize::from(chain.driver()));
+    for other in sprockets.iter().filter_map(|sprocket| sprocket.mark()) {
+        if marks.iter().all(|known| known.link != other.link) {
+            marks.push(other);
+        }
+    }
+    // A colour that is not given may be any.
+    let told = marks.iter().all(|other| other.colour.is_some());
+    let alike = |a: &Mark, b: &Mark| !told || a.colour == b.colour;
+    let same: Vec<&Mark> = marks.iter().copied().filter(|m| alike(m, mark)).collect();
+    if same.len() < 2 {
+        return None;
+    }
+    // Links are numbered the way the chain travels: so far a link is after another.
+    let after =
+        |link: &Mark, from: &Mark| link.link.from(from.link).ok()?.get().modulo(around).ok();
+    let single = |m: &&&Mark| marks.iter().filter(|other| alike(m, other)).count() == 1;
+    let mixed = same.iter().any(|m| m.link.get().is_whole() != whole);
+    match marks.iter().find(single) {
+        Some(from) if !mixed => {
+            let own = after(mark, from)?;
+            let before = same
+                .iter()
+                .filter(|m| after(m, from).is_some_and(|other| other < own))
+                .count();
+            let nth = ORDINALS
+                .get(before)
+                .map_or_else(|| format!("{}th", before + 1), |word| (*word).to_owned());
+            let landmark = from.colour.as_deref().unwrap_or("other");
+            let one = if from.link.get().is_whole() {
+                "one"
+            } else {
+                "two"
+            };
+            Some(if whole {
+                format!(
+                    "on the {nth} {colour} link after the {landmark} {one}, the way the chain travels"
+                )
+            } else {
+                format!(
+                    "between two {colour} links, the {nth} such pair after the {landmark} {one}, the way the chain travels"
+                )
+            })
+        }
+        // Only how far it is to the next one tells them apart.
+        _ => {
+            let gap = marks
+                .iter()
+                .filter_map(|other| after(other, mark).filter(|gap| !gap.is_zero()))
+                .min()?;
+            let gap = numbers::links(crate::quantity::Teeth::new(gap));
+            let what = if whole {
+                format!("on the {colour} link")
+            } else {
+                format!("between the two {colour} links")
+            };
+            Some(format!(
+                "{what} from which it is {gap} to the next coloured place, the way the chain travels"
+            ))
+        }
+    }
+}
+
+/// What was answered of one mark, as it is read back: `intake: 2 teeth behind its link`.
+pub fn answer_text(drive: &Drive, sight: Sight, answer: Answer) -> String {
+    let (name, what) = answer_parts(drive, sight, answer);
+    printable_but_styled(&format!("{name}: {what}"))
+}
+
+fn answer_parts(drive: &Drive, sight: Sight, answer: Answer) -> (String, String) {
+    let (Sight::Link(at) | Sight::Dot(at)) = sight;
+    let whole = drive
+        .sprocket(at)
+        .mark()
+        .is_none_or(|mark| mark.link.get().is_whole());
+    let (place, in_place) = match sight {
+        Sight::Dot(_) => ("its reference mark", "dot at its reference mark"),
+        Sight::Link(_) if whole => ("its link", "dot on its link"),
+        Sight::Link(_) => ("its place", "dot between its links"),
+    };
+    let what = match answer {
+        Answer::NotSeen => match sight {
+            Sight::Dot(_) => "could not see its dot at its reference mark".to_owned(),
+            Sight::Link(_) => "could not see its dot at its link".to_owned(),
+        },
+        Answer::Seen(Seen::Teeth(teeth)) if teeth.is_zero() => in_place.to_owned(),
+        Answer::Seen(Seen::Teeth(teeth)) => {
+            let side = if teeth.get().signum() < 0 {
+                "behind"
+            } else {
+                "ahead of"
+            };
+            format!("dot {} {side} {place}", numbers::teeth(teeth))
+        }
+        Answer::Seen(seen) => seen.to_string(),
+    };
+    let name = match sight {
+        Sight::Link(_) => name_of(drive, at),
+        Sight::Dot(_) => drive.shaft(drive.sprocket(at).shaft()).name().to_owned(),
+    };
+    (name, what)
+}
+
+/// Every answer of a stage, one a line.
+fn write_answers(out: &mut String, interview: &Interview<'_>, stage: Stage) -> std::fmt::Result {
+    let lines: Vec<(String, String)> = interview
+        .answers(stage)
+        .map(|(sight, answer)| answer_parts(interview.drive(), sight, answer))
+        .collect();
+    let width = lines.iter().map(|(name, _)| name.chars().count()).max();
+    let width = width.unwrap_or(0);
+    for (name, what) in lines {
+        writeln!(out, "  {name:width$}  {what}")?;
+    }
+    Ok(())
+}
+
+/// Everything that was answered at a stage, to be confirmed before anything is built on it, and
+/// what is not ruled out by it. `colour` adds terminal colours, which never carry the meaning alone.
+///
+/// # Errors
+/// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+pub fn confirm_text(
+    interview: &Interview<'_>,
+    stage: Stage,
+    colour: bool,
+) -> Result<String, OutOfRange> {
+    let doubts = doubts_of(interview, stage)?;
+    let open = interview.not_ruled_out(stage)?;
+    let mut out = String::new();
+    // Writing to a String cannot fail.
+    let _ = write_confirm(&mut out, interview, stage, &doubts, &open, colour);
+    Ok(printable_but_styled(&out))
+}
+
+fn write_confirm(
+    out: &mut String,
+    interview: &Interview<'_>,
+    stage: Stage,
+    doubts: &[String],
+    open: &[Fit],
+    colour: bool,
+) -> std::fmt::Result {
+    let drive = interview.drive();
+    let turned = match stage {
+        Stage::Turned => interview.turns(),
+        _ => Turns::ZERO,
+    };
+    writeln!(out, "{}\n", stage_title(drive, stage, turned))?;
+    writeln!(out, "{}", bold("This is what you answered", colour))?;
+    write_answers(out, interview, stage)?;
+    writeln!(out)?;
+    write_doubts(out, doubts)?;
+    if open.is_empty() {
+        return writeln!(out, "Is it so?");
+    }
+    let warning = format!("NOT RULED OUT: {}.", open_words(open));
+    writeln!(out, "{}", heading(&warning, Verdict::NotProven, colour))?;
+    for fit in open {
+        writeln!(out, "  - {}", friend_words(drive, &fit.friend, true))?;
+    }
+    writeln!(
+        out,
+        "\nThe links alone would look the same. Look at the chain itself."
+    )
+}
+
+fn open_words(open: &[Fit]) -> String {
+    let ways = ways(
+        open,
+        "the chain hung inside out",
+        "another bank's chain hung here",
+        "the dots on one another's links",
+    );
+    ways.join(", ")
+}
+
+/// What somebody has to say to go on without having ruled it out.
+pub fn made_sure_text(open: &[Fit]) -> String {
+    let ways = ways(
+        open,
+        "it is not inside out",
+        "it is this bank's chain",
+        "no dot is on another one's link",
+    );
+    format!("I have made sure that {}", ways.join(" and "))
+}
+
+/// What a draft holds, without any verdict: nothing is built on it before it is known that nothing
+/// was moved since. `colour` adds terminal colours, which never carry the meaning alone.
+pub fn draft_text(interview: &Interview<'_>, colour: bool) -> String {
+    let drive = interview.drive();
+    let mut out = String::new();
+    for stage in Stage::ALL {
+        if interview.answers(stage).next().is_none() {
+            continue;
+        }
+        let turned = match stage {
+            Stage::Turned => interview.turns(),
+            _ => Turns::ZERO,
+        };
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "{}", bold(&stage_title(drive, stage, turned), colour));
+        let _ = write_answers(&mut out, interview, stage);
+        let _ = writeln!(out);
+    }
+    printable_but_styled(&out)
+}
+
+/// `to 6 o'clock`; `just left of 12 o'clock` where it is a little beside an hour; `between 11 and
+/// 12 o'clock`.
 fn clock_words(dot: ClockAngle) -> String {
-    let hours = || dot.get().modulo(Exact::whole(360))?.over(Exact::whole(30));
-    let (Ok(hours), Some(half)) = (hours(), Exact::fraction(1, 2)) else {
+    let angle = || {
+        let degrees = dot.get().modulo(Exact::whole(360))?;
+        let hours = degrees.over(Exact::whole(30))?;
+        let half = Exact::ONE.over(Exact::whole(2))?;
+        let nearest = hours.plus(half)?.floor();
+        let off = degrees.minus(Exact::whole(30).times(Exact::whole(
+            i64::try_from(nearest).map_err(|_| OutOfRange)?,
+        ))?)?;
+        Ok::<_, OutOfRange>((nearest, off))
+    };
+    let Ok((nearest, off)) = angle() else {
         return "where the spec says".to_owned();
     };
-    let nearest = hours.plus(half).map_or(0, Exact::floor) % 12;
-    let hour = if nearest == 0 { 12 } else { nearest };
-    let word = if hours.is_whole() { "to" } else { "near" };
-    format!("{word} {hour} o'clock")
+    let name = |hour: i128| match hour.rem_euclid(12) {
+        0 => 12,
+        hour => hour,
+    };
+    let hour = name(nearest);
+    if off.is_zero() {
+        return format!("to {hour} o'clock");
+    }
+    let past = off.signum() > 0;
+    if off.abs() > Exact::whole(10) {
+        let first = if past { nearest } else { nearest - 1 };
+        return format!("between {} and {} o'clock", name(first), name(first + 1));
+    }
+    let side = match (hour, past) {
+        (12, false) | (6, true) => "left of",
+        (12, true) | (6, false) => "right of",
+        (3, false) | (9, true) => "above",
+        (3, true) | (9, false) => "below",
+        (_, false) => "before",
+        (_, true) => "past",
+    };
+    format!("just {side} {hour} o'clock")
 }
 
 /// Why the interview stops at a stage, and what to do. `colour` adds terminal colours, which never
@@ -276,12 +654,15 @@ pub fn halt_text(
         let fits = fits(drive, &look.seen, &check)?;
         // Writing to a String cannot fail.
         let _ = write_stage(&mut out, drive, &look, &check, &fits, true, colour);
-        if stage != Stage::Hung && check.verdict == Verdict::OutOfTime {
+        let suspected = interview.alike(stage)?;
+        if check.verdict != Verdict::InTime && !suspected.is_empty() {
             let _ = writeln!(
                 out,
-                "\nBefore anything is moved: push the tensioner back and lock it. Then stand the engine\n\
-                 in its timed position, hang the chain on its marks, and begin at stage 1."
+                "\nIf those dots are as you saw them, hang the chain again. The links would look the same if"
             );
+            for fit in &suspected {
+                let _ = writeln!(out, "  - {}", friend_words(drive, &fit.friend, true));
+            }
         }
         // Said once more beside the keys: on a small screen the first line is out of sight by now.
         let short = match check.verdict {
@@ -330,7 +711,7 @@ mod tests {
         for (links, off) in [(40, false), (42, true)] {
             let drive = drive(links);
             let interview = Interview::new(&drive, "test").unwrap();
-            let text = ready_text(&interview, Stage::Turned, false);
+            let text = ready_text(&interview, Stage::Turned, false).unwrap();
             assert_eq!(text.contains("wander off"), off, "{links}");
         }
     }
@@ -340,9 +721,16 @@ mod tests {
         for (degrees, words) in [
             (0, "to 12 o'clock"),
             (180, "to 6 o'clock"),
-            (350, "near 12 o'clock"),
-            (344, "near 11 o'clock"),
-            (14, "near 12 o'clock"),
+            (350, "just left of 12 o'clock"),
+            (10, "just right of 12 o'clock"),
+            (344, "between 11 and 12 o'clock"),
+            (345, "between 11 and 12 o'clock"),
+            (14, "between 12 and 1 o'clock"),
+            (190, "just left of 6 o'clock"),
+            (80, "just above 3 o'clock"),
+            (280, "just above 9 o'clock"),
+            (325, "just before 11 o'clock"),
+            (335, "just past 11 o'clock"),
             (-30, "to 11 o'clock"),
         ] {
             assert_eq!(clock_words(ClockAngle::whole(degrees)), words);

@@ -149,7 +149,7 @@ fn write_page(
     write_work(out, drive, status)?;
     writeln!(out, "<h2>History</h2>\n<ul class=\"small\">")?;
     for entry in job.entries() {
-        writeln!(out, "<li>{}</li>", text(&entry_words(job, entry)))?;
+        writeln!(out, "<li>{}</li>", text(&entry_words(drive, job, entry)))?;
     }
     writeln!(out, "</ul>\n<p class=\"small\">{HISTORY_NOTE}</p>")?;
     writeln!(out, "<h2>Cautions</h2>\n<ul class=\"small\">")?;
@@ -192,7 +192,7 @@ fn write_stages(
         let Some(seen) = seen else {
             let title = match stage {
                 Stage::Turned => "Stage 3 of 3, after turning by hand".to_owned(),
-                _ => stage_title(stage, Turns::ZERO),
+                _ => stage_title(drive, stage, Turns::ZERO),
             };
             writeln!(
                 out,
@@ -200,7 +200,7 @@ fn write_stages(
             )?;
             continue;
         };
-        let title = stage_title(stage, seen.look.seen.turned());
+        let title = stage_title(drive, stage, seen.look.seen.turned());
         writeln!(out, "<h3>{}</h3>", text(&title))?;
         if let Some(svg) = picture(seen) {
             writeln!(out, "<figure>{svg}</figure>")?;
@@ -222,7 +222,7 @@ fn write_stages(
     }
     if !status.check.earlier.is_empty() {
         writeln!(out, "<h3>Looked at earlier, and again since</h3>\n<ul>")?;
-        for line in earlier_lines(status) {
+        for line in earlier_lines(drive, status) {
             writeln!(out, "<li>{}</li>", text(&line))?;
         }
         writeln!(out, "</ul>")?;

@@ -77,7 +77,7 @@ fn write_status(
     if !status.unknown.is_empty() {
         writeln!(out, "\nIn the history, but not in the spec as it is now")?;
         for entry in &status.unknown {
-            writeln!(out, "  - {}", entry_words(job, entry))?;
+            writeln!(out, "  - {}", entry_words(drive, job, entry))?;
         }
     }
     Ok(())
@@ -92,7 +92,7 @@ fn write_head(
 ) -> std::fmt::Result {
     writeln!(out, "{}", drive.engine())?;
     writeln!(out, "{}\n", times_words(job, status))?;
-    out.push_str(&verdicts_text(&status.check, colour));
+    out.push_str(&verdicts_text(drive, &status.check, colour));
     let (text, verdict) = signed_off_words(status);
     writeln!(out, "\n{}", heading(&text, verdict, colour))
 }
@@ -133,24 +133,24 @@ fn write_report(
     }
     if !status.check.earlier.is_empty() {
         writeln!(out, "\nLooked at earlier, and again since")?;
-        for line in earlier_lines(status) {
+        for line in earlier_lines(drive, status) {
             writeln!(out, "  - {line}")?;
         }
     }
     writeln!(out, "\nHistory")?;
     for entry in job.entries() {
-        writeln!(out, "  - {}", entry_words(job, entry))?;
+        writeln!(out, "  - {}", entry_words(drive, job, entry))?;
     }
     writeln!(out, "  {HISTORY_NOTE}")?;
     write_cautions(out)
 }
 
 /// The looks that later ones have superseded, each with its verdict.
-pub(crate) fn earlier_lines(status: &JobStatus<'_>) -> Vec<String> {
+pub(crate) fn earlier_lines(drive: &Drive, status: &JobStatus<'_>) -> Vec<String> {
     let earlier = status.check.earlier.iter();
     earlier
         .map(|seen| {
-            let when = stage_words(seen.look.stage, seen.look.seen.turned());
+            let when = stage_words(drive, seen.look.stage, seen.look.seen.turned());
             format!("{when}: {}", verdict_word(seen.check.verdict))
         })
         .collect()
@@ -310,7 +310,7 @@ pub(crate) fn override_lines(entry: &Entry) -> Vec<String> {
     lines
 }
 
-pub(crate) fn entry_words(job: &Job, entry: &Entry) -> String {
+pub(crate) fn entry_words(drive: &Drive, job: &Job, entry: &Entry) -> String {
     let at = entry
         .at
         .map_or_else(|| "time not known".to_owned(), Timestamp::in_words);
@@ -323,7 +323,7 @@ pub(crate) fn entry_words(job: &Job, entry: &Entry) -> String {
         Deed::Look(i) => match job.record().looks.get(*i) {
             Some(look) => format!(
                 "marks looked at {}",
-                stage_words(look.stage, look.seen.turned())
+                stage_words(drive, look.stage, look.seen.turned())
             ),
             None => "marks looked at".to_owned(),
         },

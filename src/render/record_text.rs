@@ -3,11 +3,11 @@
 use super::CAUTIONS;
 use super::check_json::{check_json, verdict_word};
 use super::check_text::{
-    Frame, heading, printable_but_styled, write_cautions, write_fits, write_grounds,
+    Frame, heading, printable_but_styled, remedy_text, write_cautions, write_fits, write_grounds,
 };
 use super::numbers;
 use crate::check::{Check, Verdict};
-use crate::drive::{Drive, Engagement};
+use crate::drive::{Drive, Engagement, Part};
 use crate::false_friend::Fit;
 use crate::observe::name_of;
 use crate::quantity::{Exact, Turns};
@@ -15,9 +15,22 @@ use crate::record::{Look, LookChecked, RecordCheck, Sight, Stage};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 
+/// Is there a tensioner to be released? Only a spec that says how its chains run says that there is none.
+pub fn tensioned(drive: &Drive) -> bool {
+    let tensioner = drive.chains().any(|(_, chain)| {
+        let mut path = chain.path().iter();
+        path.any(|part| matches!(part, Part::Tensioner { .. }))
+    });
+    let laid_out = drive.chains().all(|(_, chain)| chain.pitch().is_some())
+        && drive.shafts().all(|(_, shaft)| shaft.centre().is_some());
+    tensioner || !laid_out
+}
+
 /// When a stage is looked at.
-pub(crate) fn stage_words(stage: Stage, turned: Turns) -> String {
+pub(crate) fn stage_words(drive: &Drive, stage: Stage, turned: Turns) -> String {
     match stage {
+        Stage::Hung if !tensioned(drive) => "before anything is tightened".to_owned(),
+        Stage::Released if !tensioned(drive) => "after everything is tightened".to_owned(),
         Stage::Hung => "before the tensioner is released".to_owned(),
         Stage::Released => "after the tensioner is released".to_owned(),
         Stage::Turned => {
@@ -29,17 +42,24 @@ pub(crate) fn stage_words(stage: Stage, turned: Turns) -> String {
 }
 
 /// `Stage 1 of 3, before the tensioner is released`.
-pub(crate) fn stage_title(stage: Stage, turned: Turns) -> String {
+pub(crate) fn stage_title(drive: &Drive, stage: Stage, turned: Turns) -> String {
     format!(
         "Stage {} of {}, {}",
         stage.index() + 1,
         Stage::ALL.len(),
-        stage_words(stage, turned)
+        stage_words(drive, stage, turned)
     )
 }
 
 /// The verdict on a stage, and what it means for what comes next.
-pub(crate) fn stage_headline(stage: Stage, verdict: Verdict) -> &'static str {
+pub(crate) fn stage_headline(drive: &Drive, stage: Stage, verdict: Verdict) -> &'static str {
+    if stage == Stage::Hung && !tensioned(drive) {
+        return match verdict {
+            Verdict::InTime => "IN TIME. Everything may be tightened.",
+            Verdict::OutOfTime => "OUT OF TIME. Do not tighten anything.",
+            Verdict::NotProven => "NOT PROVEN. Do not tighten anything.",
+        };
+    }
     match (verdict, stage) {
         (Verdict::InTime, Stage::Hung) => "IN TIME. The tensioner may be released.",
         (Verdict::InTime, Stage::Released) => "IN TIME. The engine may be turned by hand.",
@@ -63,19 +83,64 @@ pub(crate) fn write_stage(
     asking: bool,
     colour: bool,
 ) -> std::fmt::Result {
-    writeln!(out, "{}\n", stage_title(look.stage, look.seen.turned()))?;
+    let title = stage_title(drive, look.stage, look.seen.turned());
+    writeln!(out, "{title}\n")?;
     let frame = Frame {
-        headline: stage_headline(look.stage, check.verdict),
-        release: !asking && look.stage == Stage::Hung,
+        headline: stage_headline(drive, look.stage, check.verdict),
+        release: !asking && look.stage == Stage::Hung && tensioned(drive),
         asking,
     };
-    write_grounds(out, drive, &look.seen, check, &frame, colour)?;
+    if look.stage == Stage::Hung && tensioned(drive) {
+        write_grounds(out, drive, &look.seen, check, &frame, colour)?;
+    } else {
+        // The moves begin with another one here: the tensioner is not held back, or there is none.
+        let mut grounds = check.clone();
+        grounds.remedies.clear();
+        write_grounds(out, drive, &look.seen, &grounds, &frame, colour)?;
+        write_moves(out, drive, look.stage, check)?;
+    }
     write_fits(out, drive, fits, true)
+}
+
+/// What to move where no tensioner is held back.
+fn write_moves(out: &mut String, drive: &Drive, stage: Stage, check: &Check) -> std::fmt::Result {
+    let moves = check.verdict == Verdict::OutOfTime
+        || check
+            .remedies
+            .iter()
+            .any(|remedy| remedy.teeth.get().is_whole());
+    let mut lines = Vec::new();
+    if moves && stage != Stage::Hung {
+        if tensioned(drive) {
+            lines.push(
+                "Push the tensioner back and lock it, before anything else is moved.".to_owned(),
+            );
+        }
+        if stage == Stage::Turned {
+            lines.push("See that the engine still stands in its timed position.".to_owned());
+        }
+    }
+    if moves {
+        lines.push("Lift the chain off a sprocket before you turn it.".to_owned());
+    }
+    let remedies = check.remedies.iter();
+    lines.extend(remedies.map(|remedy| remedy_text(drive, remedy)));
+    if lines.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nWhat to move")?;
+    for (i, line) in lines.iter().enumerate() {
+        writeln!(out, "  {}. {line}", i + 1)?;
+    }
+    match stage {
+        Stage::Hung => writeln!(out, "  Then look at every mark again."),
+        _ => writeln!(out, "  Then begin again at stage 1."),
+    }
 }
 
 /// The verdict on the whole, and one line for each stage. `colour` adds terminal colours, which
 /// never carry the meaning alone.
-pub fn verdicts_text(check: &RecordCheck<'_>, colour: bool) -> String {
+pub fn verdicts_text(drive: &Drive, check: &RecordCheck<'_>, colour: bool) -> String {
     let verdict = check.verdict();
     let headline = match verdict {
         Verdict::InTime => "IN TIME at all three stages.",
@@ -87,9 +152,12 @@ pub fn verdicts_text(check: &RecordCheck<'_>, colour: bool) -> String {
         let seen = check.stages.iter().find(|seen| seen.look.stage == stage);
         let turned = seen.map_or(Turns::ZERO, |seen| seen.look.seen.turned());
         let (when, known) = match seen {
-            Some(seen) => (stage_words(stage, turned), verdict_word(seen.check.verdict)),
+            Some(seen) => (
+                stage_words(drive, stage, turned),
+                verdict_word(seen.check.verdict),
+            ),
             None if stage == Stage::Turned => ("after turning by hand".to_owned(), "not looked at"),
-            None => (stage_words(stage, turned), "not looked at"),
+            None => (stage_words(drive, stage, turned), "not looked at"),
         };
         // Writing to a String cannot fail.
         let _ = writeln!(out, "  {}. {when}: {known}", stage.index() + 1);
@@ -113,7 +181,7 @@ fn write_record(
     colour: bool,
 ) -> std::fmt::Result {
     writeln!(out, "{}\n", drive.engine())?;
-    out.push_str(&verdicts_text(check, colour));
+    out.push_str(&verdicts_text(drive, check, colour));
     for seen in &check.stages {
         writeln!(out)?;
         write_stage(
@@ -133,7 +201,7 @@ fn write_record(
             writeln!(
                 out,
                 "  - {}: {}",
-                stage_words(seen.look.stage, seen.look.seen.turned()),
+                stage_words(drive, seen.look.stage, seen.look.seen.turned()),
                 verdict_word(seen.check.verdict)
             )?;
         }

@@ -5,7 +5,7 @@ use super::{cautions::CAUTIONS, numbers, printable};
 use crate::drive::{Drive, Valves};
 use crate::observe::name_of;
 use crate::quantity::{CrankDegrees, Exact};
-use crate::slip::{Contact, SlipOutcome, Slips, Sweep};
+use crate::slip::{Contact, SlipOutcome, Slips, Sweep, SweepRow};
 use crate::valves::ValveTiming;
 use std::fmt::Write as _;
 
@@ -416,10 +416,10 @@ fn write_sweep(out: &mut String, drive: &Drive, sweep: &Sweep) -> std::fmt::Resu
             cells.extend([degrees(pair.overlap), numbers::exact(pair.separation)]);
         }
         cells.push(
-            if row.timing.contact() == Contact::Meet {
-                "MEET"
-            } else {
-                ""
+            match row.timing.contact() {
+                Contact::Meet => "MEET",
+                _ if too_close(row) => "too close to call",
+                _ => "",
             }
             .to_owned(),
         );
@@ -441,6 +441,17 @@ fn write_sweep(out: &mut String, drive: &Drive, sweep: &Sweep) -> std::fmt::Resu
         writeln!(out, "  {}", line.join("  ").trim_end())?;
     }
     writeln!(out, "\n{}", first_meeting(sweep))
+}
+
+/// Do valves and piston stay clear by so little that it says nothing?
+fn too_close(row: &SweepRow) -> bool {
+    row.timing.contact() == Contact::Clear
+        && row.timing.valves.iter().any(|valve| {
+            valve
+                .clearance
+                .as_ref()
+                .is_ok_and(|least| least.mm < TOO_CLOSE_MM)
+        })
 }
 
 /// At which slip valves and piston meet first, either way.
@@ -468,8 +479,13 @@ pub(crate) fn first_meeting(sweep: &Sweep) -> String {
     };
     let least = sweep.rows.first().map_or(0, |row| row.teeth.min(0));
     let most = sweep.rows.last().map_or(0, |row| row.teeth.max(0));
+    let close = if sweep.rows.iter().any(too_close) {
+        " Less than 1 mm is too close to call: do not turn the engine on it."
+    } else {
+        ""
+    };
     let words = format!(
-        "{}; {}.",
+        "{}; {}.{close}",
         side(behind, least, "behind"),
         side(ahead, most, "ahead")
     );
