@@ -6,6 +6,7 @@ mod draw;
 mod explain;
 mod files;
 mod lint;
+mod page;
 mod plain;
 mod roll;
 mod slip;
@@ -51,6 +52,7 @@ enum Command {
     Schema,
     // Its help stands with its arguments.
     Slip(slip::SlipArguments),
+    Page(page::PageArguments),
 }
 
 /// How results are written.
@@ -86,6 +88,7 @@ pub(crate) fn run() -> ExitCode {
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),
         Command::Slip(arguments) => slip::run(&arguments),
+        Command::Page(arguments) => page::run(&arguments),
     };
     match outcome {
         Ok(status) => ExitCode::from(status),

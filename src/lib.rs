@@ -120,7 +120,7 @@ pub use render::{
     CAUTIONS, LinkPlace, Picture, Plot, PlotError, STARTER, ShoePlace, SprocketPlace,
     TensionerPlace, check_json, check_text, doubt_text, draw_svg, draw_text, explain_json,
     explain_text, false_friend_json, false_friend_text, finding_json, finding_text, finding_title,
-    fitting_json, fitting_text, format_tables, halt_text, json_text, plot, printable,
+    fitting_json, fitting_text, format_tables, halt_text, json_text, page, plot, printable,
     question_text, ready_text, record_json, record_text, refusal_text, remedy_text, roll_json,
     roll_text, schema, slip_json, slip_text, unfitted_text, verdicts_text, wear_json, wear_text,
 };
