@@ -24,7 +24,7 @@ const SCRIPT: &str = include_str!("page/page.js");
 
 /// What the browser may do: run the one script whose hash this is, show the one style sheet, and
 /// nothing else; no request at all. A changed script needs a new hash (`tests/page.rs` tells it).
-const POLICY: &str = "default-src 'none'; script-src 'sha256-5wM5QQkiE3ErxVpg2STWcN+4k5GVZYPYp30xvrWayBI='; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+const POLICY: &str = "default-src 'none'; script-src 'sha256-3kRNB/74StercDcePNa8fUQ4a0Ak02slr9xTjJzRGNQ='; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
 
 /// The whole file.
 ///
@@ -116,9 +116,18 @@ fn write_page(
          <meta name=\"color-scheme\" content=\"light dark\">\n\
          <meta name=\"referrer\" content=\"no-referrer\">\n\
          <title>{engine}: what one tooth does</title>\n<style>{STYLE}</style>\n</head>\n<body>\n\
-         <header><h1>{engine}</h1><p class=\"lead\">What one tooth does. {}</p>\n\
-         <noscript><p class=\"note\">This page moves by a script of its own, which is switched off here; the picture shows the timed position.</p></noscript></header>\n<main>\n",
-        escaped(ESTIMATE)
+         <header><h1>{engine}</h1><p class=\"lead\">What one tooth does.{}</p>\n\
+         <noscript><p class=\"note\">This page moves by a script of its own, which is switched off here; the picture shows the timed position.</p></noscript></header>\n<main{}>\n",
+        if drive.valves().is_empty() {
+            String::new()
+        } else {
+            format!(" {}", escaped(ESTIMATE))
+        },
+        if drive.valves().is_empty() {
+            " class=\"plain\""
+        } else {
+            ""
+        }
     )?;
 
     out.push_str("<section class=\"drive\" aria-labelledby=\"drive-head\"><h2 id=\"drive-head\">The drive</h2>\n");
@@ -136,14 +145,24 @@ fn write_page(
         out.push_str(&picture.svg);
         out.push_str("</div>\n");
     }
-    write!(
-        out,
-        "<div class=\"turn\"><label for=\"crank\">Crankshaft</label> <output id=\"place\" for=\"crank\"></output>\n\
+    out.push_str(
+        "<div class=\"turn\"><label for=\"crank\">Crankshaft</label> <output id=\"place\" for=\"crank\" aria-live=\"off\"></output>\n\
          <input id=\"crank\" type=\"range\" min=\"0\" max=\"288\" step=\"1\" value=\"0\" aria-describedby=\"dots\">\n\
          <div class=\"buttons\"><button type=\"button\" id=\"run\" aria-pressed=\"false\">Run</button>\
          <button type=\"button\" id=\"back\">2 turns back</button><button type=\"button\" id=\"on\">2 turns on</button>\
          <button type=\"button\" id=\"return\"></button><button type=\"button\" id=\"timed\">Timed position</button></div>\n\
-         <p id=\"dots\"></p><ul id=\"marks\" class=\"marks\"></ul></div>\n\
+         </div></section>\n",
+    );
+    out.push_str(
+        "<section class=\"slips\" aria-labelledby=\"slip-head\"><h2 id=\"slip-head\">Slip a sprocket</h2>\n\
+         <div id=\"verdict\" class=\"verdict\" role=\"status\" aria-live=\"polite\" aria-atomic=\"true\"><p id=\"timing\"></p><p id=\"meeting\"></p></div>\n\
+         <div id=\"sprockets\"></div>\n<p class=\"small\">A crankshaft sprocket that slips ahead leaves the camshafts of its chain behind.</p>\n<button type=\"button\" id=\"right\">Hang all right again</button>\n\
+         <h3>Where that leaves the shafts</h3><table id=\"shafts\"><thead><tr><th scope=\"col\">shaft</th><th scope=\"col\">stands</th></tr></thead><tbody></tbody></table>\n\
+         </section>\n",
+    );
+    write!(
+        out,
+        "<section class=\"where\" aria-labelledby=\"where-head\"><h2 id=\"where-head\">Dots and coloured links</h2><p id=\"dots\"></p><ul id=\"marks\" class=\"marks\"></ul>\n\
          <p class=\"small\" id=\"drive-words\">{}</p>\n",
         escaped(&stands)
     )?;
@@ -155,14 +174,6 @@ fn write_page(
         out.push_str("</ul>\n");
     }
     out.push_str("</section>\n");
-
-    out.push_str(
-        "<section class=\"slips\" aria-labelledby=\"slip-head\"><h2 id=\"slip-head\">Slip a sprocket</h2>\n\
-         <div id=\"verdict\" class=\"verdict\" role=\"status\" aria-live=\"polite\" aria-atomic=\"true\"><p id=\"timing\"></p><p id=\"meeting\"></p></div>\n\
-         <div id=\"sprockets\"></div>\n<button type=\"button\" id=\"right\">Hang all right again</button>\n\
-         <h3>Where that leaves the shafts</h3><table id=\"shafts\"><thead><tr><th scope=\"col\">shaft</th><th scope=\"col\">teeth</th><th scope=\"col\">crank degrees</th><th scope=\"col\">in words</th></tr></thead><tbody></tbody></table>\n\
-         </section>\n",
-    );
     if !missing.is_empty() {
         out.push_str("<section class=\"missing\"><h2>Not on this page</h2><ul>");
         for line in missing {
@@ -198,9 +209,9 @@ fn write_page(
 /// The sign of an entry of the key; a link comes drawn already.
 fn key_sign(sign: &str) -> String {
     let drawn = match sign {
-        "dot" => "<circle class=\"dot\" r=\"4\"/>",
+        "dot" => "<circle class=\"dot\" r=\"5\"/>",
         "off" => {
-            "<circle class=\"dot\" cx=\"-6\" r=\"4\"/><path class=\"cross\" d=\"M-8 -2L-4 2M-8 2L-4 -2\"/><circle class=\"ring\" cx=\"6\" r=\"5\"/>"
+            "<circle class=\"dot\" cx=\"-7\" r=\"6\"/><path class=\"cross\" d=\"M-10 -3L-4 3M-10 3L-4 -3\"/><circle class=\"ring\" cx=\"7\" r=\"6\"/>"
         }
         "guide" | "tensioner" => {
             return format!(
@@ -213,7 +224,8 @@ fn key_sign(sign: &str) -> String {
             );
         }
     };
-    format!("<svg class=\"sign off\" viewBox=\"-14 -8 28 16\" aria-hidden=\"true\">{drawn}</svg>")
+    let off = if sign == "off" { " off" } else { "" };
+    format!("<svg class=\"sign{off}\" viewBox=\"-14 -8 28 16\" aria-hidden=\"true\">{drawn}</svg>")
 }
 
 /// The table of each camshaft that moves valves, tooth by tooth: it stays as it is, on paper too.

@@ -4,11 +4,11 @@
 
 use super::colour::css_colour;
 use super::picture::{Picture, ShoePlace, SprocketPlace, track};
-use super::sheet::{LinkColour, Spot, number, path_words};
+use super::sheet::{Area, LinkColour, Spot, number, path_words, width_of};
 use super::svg::{escaped, write_link};
 use super::told::colours;
 use crate::drive::{Drive, Engagement};
-use crate::geometry::{Point, Vec2};
+use crate::geometry::{Point, Travel, Vec2};
 use crate::pose::Pose;
 use crate::quantity::{OutOfRange, Turns};
 use std::fmt::Write as _;
@@ -37,8 +37,9 @@ pub(in crate::render) struct Track {
     pub(in crate::render) points: Vec<f64>,
     /// Points for every link.
     pub(in crate::render) per_link: u16,
-    /// On which side is the outside of the loop: +1 to the left of the travel on the page, -1 to the right.
-    pub(in crate::render) outward: f64,
+    /// For each point the side on which a number is beside the chain and not on a sprocket: +1 to the left
+    /// of the travel on the page, -1 to the right.
+    pub(in crate::render) sides: Vec<i8>,
 }
 
 /// One sprocket.
@@ -87,7 +88,10 @@ pub(in crate::render) fn live(drive: &Drive) -> Result<Live, OutOfRange> {
                         .flat_map(|point| [cut(point.x), cut(-point.y)])
                         .collect(),
                     per_link: PER_LINK,
-                    outward: picture.travel.sign(),
+                    sides: points
+                        .iter()
+                        .map(|point| side(drive, &picture, *point))
+                        .collect(),
                 }));
                 pictures.push(picture);
             }
@@ -104,6 +108,18 @@ pub(in crate::render) fn live(drive: &Drive) -> Result<Live, OutOfRange> {
         live.key = key(drive, &pictures);
     }
     Ok(live)
+}
+
+/// The outside of the loop is free, but where the outside of the chain runs on a sprocket.
+fn side(drive: &Drive, picture: &Picture, point: Point) -> i8 {
+    let outside = picture.sprockets.iter().any(|sprocket| {
+        drive.sprocket(sprocket.stand.at).outside()
+            && point.distance(sprocket.centre) < sprocket.radius + 2.0 * picture.pitch
+    });
+    match (picture.travel, outside) {
+        (Travel::Clockwise, false) | (Travel::CounterClockwise, true) => 1,
+        _ => -1,
+    }
 }
 
 /// The link colours of the drive, each with its number of bars.
@@ -211,10 +227,10 @@ fn write(out: &mut String, drive: &Drive, pictures: &[Picture]) -> std::fmt::Res
     let [left, top, right, bottom] = bounds(pictures);
     // Letters that can be read on a phone: as many of them side by side as a line of its text has.
     let letter = ((right - left) / 26.0).max((bottom - top) / 40.0);
-    let margin = letter * 2.2;
+    let margin = letter * 2.4;
     write!(
         out,
-        "<svg id=\"drive\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{} {} {} {}\" role=\"img\" aria-labelledby=\"drive-title drive-words\">\
+        "<svg id=\"drive\" viewBox=\"{} {} {} {}\" role=\"img\" aria-labelledby=\"drive-title drive-words\">\
          <title id=\"drive-title\">{}: timing drive</title>\
          <defs><pattern id=\"hatch\" width=\"3\" height=\"3\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\">\
          <rect class=\"hatch-ground\" width=\"3\" height=\"3\"/><rect class=\"hatch-line\" width=\"1.3\" height=\"3\"/></pattern></defs>",
@@ -268,24 +284,44 @@ fn write(out: &mut String, drive: &Drive, pictures: &[Picture]) -> std::fmt::Res
             }
         }
     }
-    for (picture, sprocket) in &sprockets {
-        write_dot(out, drive, picture, sprocket, letter)?;
-    }
     let mut named = Vec::new();
+    let page = Area {
+        left: left - margin,
+        top: top - margin,
+        right: right + margin,
+        bottom: bottom + margin,
+    };
+    // Names keep off the numbers of coloured links in the timed position, and off each other.
+    let mut taken: Vec<Area> = Vec::new();
+    for picture in pictures {
+        for link in picture.links.iter().filter(|link| link.marks.is_some()) {
+            taken.push(Area::around(
+                spot(link.middle()),
+                letter * 3.0,
+                letter * 3.0,
+            ));
+        }
+    }
     // The smallest of a shaft carries the name.
     for (picture, sprocket) in sprockets.iter().rev() {
         let shaft = drive.sprocket(sprocket.stand.at).shaft();
-        if !named.contains(&shaft) {
-            named.push(shaft);
-            let inner = dot_circle(picture, sprocket, letter) - dot_size(picture, letter) * 1.3;
-            write_name(
-                out,
-                drive.shaft(shaft).name(),
-                sprocket.centre,
-                letter,
-                inner,
-            )?;
+        if named.contains(&shaft) {
+            continue;
         }
+        named.push(shaft);
+        let name = Name::new(drive.shaft(shaft).name(), letter);
+        let alone = drive.shaft(shaft).engagements().len() == 1;
+        let fits = name.wide.hypot(name.high) / 2.0 < sprocket.radius - picture.pitch * 0.4;
+        let at = if alone && fits {
+            spot(sprocket.centre)
+        } else {
+            beside(&sprockets, sprocket, &name, &taken, page)
+        };
+        taken.push(Area::around(at, name.wide, name.high));
+        name.write(out, at)?;
+    }
+    for (picture, sprocket) in &sprockets {
+        write_dot(out, drive, picture, sprocket, letter)?;
     }
     for picture in pictures {
         for link in picture.links.iter().filter(|link| link.marks.is_some()) {
@@ -392,7 +428,8 @@ fn write_dot(
     let of = drive.sprocket(sprocket.stand.at).shaft();
     let marks = drive.shaft(of).engagements().iter();
     // Two dots on one shaft are told apart by the names of their chains.
-    if marks.filter(|at| drive.sprocket(**at).is_marked()).count() > 1 {
+    let several = marks.filter(|at| drive.sprocket(**at).is_marked()).count() > 1;
+    if several && dot_circle(picture, sprocket, letter) > letter * 2.5 {
         let below = number(-dot_circle(picture, sprocket, letter) + size * 1.2 + letter * 0.7);
         write!(
             out,
@@ -405,39 +442,94 @@ fn write_dot(
     Ok(())
 }
 
-/// The name of a shaft on its sprocket, broken where it has a hyphen or a space.
-fn write_name(
-    out: &mut String,
-    name: &str,
-    centre: Point,
-    letter: f64,
-    inner: f64,
-) -> std::fmt::Result {
-    let mut lines: Vec<String> = Vec::new();
-    for piece in name.split_inclusive(['-', ' ', '_']) {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + piece.chars().count() <= 8 => line.push_str(piece),
-            _ => lines.push(piece.to_owned()),
+/// The name of a shaft, broken where it has a hyphen or a space.
+struct Name {
+    lines: Vec<String>,
+    size: f64,
+    wide: f64,
+    high: f64,
+}
+
+impl Name {
+    fn new(name: &str, size: f64) -> Self {
+        let mut lines: Vec<String> = Vec::new();
+        for piece in name.split_inclusive(['-', ' ', '_']) {
+            match lines.last_mut() {
+                Some(line) if line.chars().count() + piece.chars().count() <= 8 => {
+                    line.push_str(piece);
+                }
+                _ => lines.push(piece.to_owned()),
+            }
+        }
+        lines.truncate(3);
+        let wide = lines
+            .iter()
+            .map(|line| width_of(line.trim(), size, true))
+            .fold(size, f64::max);
+        let high = f64::from(u32::try_from(lines.len()).unwrap_or(1)) * size * 1.05;
+        Self {
+            lines,
+            size,
+            wide,
+            high,
         }
     }
-    lines.truncate(3);
-    let longest = lines.iter().map(|line| line.trim().chars().count()).max();
-    let longest = f64::from(u32::try_from(longest.unwrap_or(1)).unwrap_or(1)).max(2.0);
-    // Into the sprocket if that leaves it legible.
-    let size = (letter * 1.15).min((2.0 * inner / (longest * 0.55)).max(letter * 0.8));
-    let count = f64::from(u32::try_from(lines.len()).unwrap_or(1));
-    let at = spot(centre);
-    for (row, line) in (0_u32..).zip(&lines) {
-        write!(
-            out,
-            "<text class=\"name\" x=\"{}\" y=\"{}\" dy=\".36em\" font-size=\"{}\">{}</text>",
-            number(at.x),
-            number(at.y + (f64::from(row) - (count - 1.0) / 2.0) * size * 1.05),
-            number(size),
-            escaped(line.trim())
-        )?;
+
+    fn write(&self, out: &mut String, at: Spot) -> std::fmt::Result {
+        for (row, line) in (0_u32..).zip(&self.lines) {
+            let middle = (f64::from(row) + 0.5) * self.size * 1.05 - self.high / 2.0;
+            write!(
+                out,
+                "<text class=\"name\" x=\"{}\" y=\"{}\" dy=\".36em\" font-size=\"{}\">{}</text>",
+                number(at.x),
+                number(at.y + middle),
+                number(self.size),
+                escaped(line.trim())
+            )?;
+        }
+        Ok(())
     }
-    Ok(())
+}
+
+/// Beside a sprocket that has no room for its name: where the fewest links, sprockets and words lie.
+fn beside(
+    sprockets: &[(&Picture, &SprocketPlace)],
+    of: &SprocketPlace,
+    name: &Name,
+    taken: &[Area],
+    page: Area,
+) -> Spot {
+    let centre = spot(of.centre);
+    let radius = sprockets
+        .iter()
+        .filter(|(_, other)| other.centre.distance(of.centre) < 0.01)
+        .map(|(picture, other)| other.radius + picture.pitch)
+        .fold(0.0, f64::max);
+    let clutter = |at: Spot| {
+        let area = Area::around(at, name.wide, name.high).grown(name.size * 0.2);
+        let links = sprockets
+            .iter()
+            .flat_map(|(picture, _)| &picture.links)
+            .filter(|link| area.distance(spot(link.middle())) < name.size * 0.3)
+            .count();
+        let bodies = sprockets
+            .iter()
+            .filter(|(_, other)| area.distance(spot(other.centre)) < other.radius)
+            .count();
+        let words = taken.iter().filter(|other| other.overlaps(area)).count();
+        let cut = usize::from(!page.holds(area));
+        links + 6 * bodies + 15 * words + 100 * cut
+    };
+    (0..16_u32)
+        .map(|step| {
+            let way = Vec2::from_clock(f64::from(step) * 22.5);
+            Spot {
+                x: centre.x + way.x * (radius + name.size * 0.4 + name.wide / 2.0),
+                y: centre.y - way.y * (radius + name.size * 0.4 + name.high / 2.0),
+            }
+        })
+        .min_by_key(|at| clutter(*at))
+        .unwrap_or(centre)
 }
 
 fn write_shoe(out: &mut String, picture: &Picture, shoe: &ShoePlace) -> std::fmt::Result {

@@ -22,10 +22,10 @@ pub(super) struct Figures {
 }
 
 /// The lift panel: 720 crank degrees from the firing TDC on.
-const LEFT: f64 = 44.0;
-const WIDE: f64 = 540.0;
-const TOP: f64 = 34.0;
-const HIGH: f64 = 210.0;
+const LEFT: f64 = 62.0;
+const WIDE: f64 = 520.0;
+const TOP: f64 = 8.0;
+const HIGH: f64 = 200.0;
 
 fn across(degrees: f64) -> f64 {
     LEFT + degrees / 720.0 * WIDE
@@ -154,8 +154,8 @@ fn lift(
     };
     let _ = write!(
         out,
-        "<figure><figcaption>Lift of {name}, and the piston (estimate for teaching)</figcaption>\
-         <svg class=\"plot\" viewBox=\"0 0 600 {}\" role=\"img\" aria-label=\"Lift of {name} over 720 crank degrees, in time and after the slip\">\
+        "<figure><figcaption>Lift and piston, {name} (estimate)</figcaption>\
+         <svg class=\"plot\" viewBox=\"0 0 604 {}\" role=\"img\" aria-label=\"Lift of {name} over 720 crank degrees, in time and after the slip\">\
          <clipPath id=\"panel{number}\"><rect x=\"{LEFT}\" y=\"{TOP}\" width=\"{WIDE}\" height=\"{HIGH}\"/></clipPath>",
         at(high + 26.0),
         name = escaped(name),
@@ -331,7 +331,7 @@ fn circle(
         let kind = class(valves);
         write!(
             out,
-            "<path class=\"was {kind}\" d=\"{}\"/><g class=\"open {kind}\" data-turn=\"{valve}\"><path class=\"ring-arc\" d=\"{}\"/>",
+            "<path class=\"was {kind}\" data-was=\"{valve}\" d=\"{}\"/><g class=\"open {kind}\" data-turn=\"{valve}\"><path class=\"ring-arc\" d=\"{}\"/>",
             arc(radius - side * 9.0, from, length),
             arc(radius, from, length)
         )?;

@@ -84,7 +84,7 @@ pub(super) fn motion(drive: &Drive, states: &States, picture: &Live) -> Result<M
             "track": track.as_ref().map(|track| json!({
                 "points": track.points,
                 "per_link": track.per_link,
-                "outward": track.outward,
+                "sides": track.sides,
             })),
         }));
     }

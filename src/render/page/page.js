@@ -58,7 +58,9 @@
     }
     for (const [text, chain, link, out] of numbers) {
       const [[x, y], [u, v]] = ends(chain, link);
-      const far = out * data.chains[chain].track.outward / Math.hypot(u - x, v - y);
+      const { per_link: per, sides } = data.chains[chain].track;
+      const place = Math.round((link + moved[chain]) * per) % sides.length;
+      const far = out * sides[(place + sides.length) % sides.length] / Math.hypot(u - x, v - y);
       text.setAttribute("x", ((x + u) / 2 + (v - y) * far).toFixed(2));
       text.setAttribute("y", ((y + v) / 2 - (u - x) * far).toFixed(2));
     }
@@ -112,7 +114,10 @@
     line.className = "row";
     line.setAttribute("role", "group");
     line.setAttribute("aria-label", `${sprocket.label} sprocket`);
-    make("span", sprocket.label, line).className = "name";
+    const about = make("div", undefined, line);
+    make("span", sprocket.label, about).className = "name";
+    const output = make("output", "", about);
+    output.setAttribute("aria-live", "off"); // the verdict says it
     const slip = (by, text) => {
       const button = make("button", text);
       button.type = "button";
@@ -126,9 +131,7 @@
     };
     const behind = slip(-1, "1 behind");
     const ahead = slip(1, "1 ahead");
-    const output = make("output");
-    line.append(behind, output, ahead);
-    if (matchMedia("(max-width: 30rem)").matches) line.append(behind, ahead), behind.before(output);
+    line.append(behind, ahead);
     return { line, behind, ahead, output };
   });
   byId("right").addEventListener("click", () => { slips.fill(0); show(); });
@@ -138,7 +141,7 @@
     const line = make("tr", undefined, document.querySelector("#shafts tbody"));
     const head = make("th", shaft.kind === shaft.name ? shaft.name : `${shaft.name} (${shaft.kind})`, line);
     head.scope = "row";
-    return { line, cells: [0, 1, 2].map(() => make("td", "", line)) };
+    return { line, cell: make("td", "", line) };
   });
 
   // --- valves --------------------------------------------------------------------------------
@@ -177,6 +180,7 @@
         g.setAttribute("transform", `translate(${figure.dx.toFixed(2)})`);
         g.style.visibility = figure.dx === 0 ? "hidden" : "visible";
       });
+      put("was", (path) => { path.style.visibility = figure.turn === 0 ? "hidden" : "visible"; });
       put("turn", (g) => {
         g.setAttribute("transform", `rotate(${figure.turn.toFixed(2)})`);
         g.querySelectorAll(".upright").forEach((text) =>
@@ -231,8 +235,9 @@
       const state = shaft.states[stateOf(shaft)];
       const isOff = stateOf(shaft) !== shaft.zero;
       if (isOff && shaft.timed) off.push(`${shaft.name} ${state.words}`);
-      [state.off_teeth, state.off_crank_degrees, state.words].forEach((text, j) => {
-        shaftRows[i].cells[j].textContent = text;
+      shaftRows[i].cell.textContent = state.words;
+      Object.assign(shaftRows[i].line.dataset, {
+        shaft: shaft.name, offTeeth: state.off_teeth, offCrankDegrees: state.off_crank_degrees,
       });
       shaftRows[i].line.classList.toggle("off", isOff);
     });
