@@ -1,6 +1,6 @@
 //! Step 4: the verdict on a hung drive, the doubts about it, and what to move.
 
-use crate::drive::{ChainId, Drive, Engagement, ShaftId};
+use crate::drive::{Chain, ChainId, Drive, Engagement, ShaftId};
 use crate::hang::{Hung, Offset, hang, same_angle};
 use crate::observe::Observations;
 use crate::quantity::{CrankDegrees, Exact, LinkPosition, OutOfRange, Teeth, Turns};
@@ -60,6 +60,19 @@ pub struct Check {
 }
 
 impl Check {
+    /// The same verdict in the light of a spec that contradicts itself in so many `places` (see
+    /// [`crate::survey`]): nothing is proven by it.
+    #[must_use]
+    pub fn by_a_doubtful_spec(mut self, places: usize) -> Self {
+        if places > 0 {
+            self.doubts.push(Doubt::SpecInDoubt { places });
+            if self.verdict == Verdict::InTime {
+                self.verdict = Verdict::NotProven;
+            }
+        }
+        self
+    }
+
     /// May the tensioner be released? Only on proof.
     pub fn release_tensioner(&self) -> bool {
         self.verdict == Verdict::InTime
@@ -168,6 +181,43 @@ pub enum Doubt {
     },
     /// The crankshaft's dot is half a turn from its mark.
     CrankHalfTurn,
+    /// A dot is not where it is due, and there is nothing to measure it from: the crankshaft's dot, or
+    /// every other one, was not looked at.
+    DotAlone {
+        /// The shaft.
+        shaft: ShaftId,
+        /// How far ahead, in its own turns.
+        ahead: Turns,
+    },
+    /// The crankshaft's dot cannot be there after that many turns.
+    DotAgainstTurns {
+        /// How far past where it is due, in crank turns.
+        past: Turns,
+    },
+    /// The crankshaft stands off its mark, and everything else was measured from it.
+    CrankOffMark {
+        /// How far past its mark, in crank turns.
+        past: Turns,
+    },
+    /// The dot of an idler is not where it is due, though everything it drives is in time.
+    IdlerDot {
+        /// The idler.
+        shaft: ShaftId,
+        /// The crank turns after which its dot comes back.
+        every: Turns,
+    },
+    /// The spec contradicts itself in so many places; what rests on it is not proven.
+    SpecInDoubt {
+        /// Places.
+        places: usize,
+    },
+    /// The link on a dot is the one that belongs on another dot, of the same colour.
+    OthersLink {
+        /// The dot.
+        at: Engagement,
+        /// The sprocket whose link it is.
+        link_of: Engagement,
+    },
     /// Two chains drive one shaft, and their links contradict each other.
     LoopContradiction {
         /// The sprocket on the second of them.
@@ -219,6 +269,21 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
     if hung.crank_half_turn() {
         doubts.push(Doubt::CrankHalfTurn);
     }
+    for (at, ahead) in hung.loose_dots() {
+        let shaft = drive.sprocket(*at).shaft();
+        doubts.push(Doubt::DotAlone {
+            shaft,
+            ahead: *ahead,
+        });
+    }
+    if !hung.crank_past().is_zero() && !hung.crank_half_turn() {
+        let past = hung.crank_past();
+        doubts.push(if seen.turned().get().is_whole() {
+            Doubt::CrankOffMark { past }
+        } else {
+            Doubt::DotAgainstTurns { past }
+        });
+    }
     let uneven = chains(drive, seen, &hung, &mut doubts)?;
     let one_turn_out = one_crank_turn_out(drive, &shafts)?;
     if one_turn_out {
@@ -232,6 +297,13 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
     for state in &shafts {
         off |= surely_off(drive, &hung, state)?;
     }
+    if off && idlers_alone_are_off(drive, seen, &hung, &shafts, &mut doubts)? {
+        off = false;
+    }
+    // Where a count cannot be, nothing that rests on it is told.
+    let impossible = doubts
+        .iter()
+        .any(|doubt| matches!(doubt, Doubt::MoreThanATurn { .. }));
     // Where both ways of looking say "off", they may differ in how far.
     let off_both_ways = contradicted.iter().any(|(id, _)| {
         let shaft = hung.shafts()[id.index()];
@@ -244,7 +316,7 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
     let links_speak = contradicted.is_empty() && hung.open_loops().is_empty();
     // Where nothing has to be in time there is nothing that could be proven to be.
     let nothing_timed = !shafts.iter().any(|state| drive.is_timed(state.shaft));
-    let verdict = if one_turn_out {
+    let verdict = if one_turn_out || impossible {
         Verdict::NotProven
     } else if off || off_both_ways || (uneven && links_speak) {
         Verdict::OutOfTime
@@ -272,7 +344,10 @@ impl Doubt {
     pub fn forbids_proof(&self) -> bool {
         !matches!(
             self,
-            Self::ShiftedTogether { .. } | Self::LinkNotReadable { .. }
+            Self::ShiftedTogether { .. }
+                | Self::LinkNotReadable { .. }
+                | Self::CrankOffMark { .. }
+                | Self::OthersLink { .. }
         )
     }
 }
@@ -294,6 +369,36 @@ fn surely_off(drive: &Drive, hung: &Hung, state: &ShaftState) -> Result<bool, Ou
         .map(|(_, driven)| drive.chain(driven.chain).tooth())
         .min();
     Ok(finest.is_some_and(|tooth| off.angle.abs() >= tooth))
+}
+
+/// Is nothing off but idlers, and those only by dots that are not due at their marks after so many
+/// turns? An idler moves no valve; the dot was probably taken for being at its mark, or the turns were
+/// counted wrong.
+fn idlers_alone_are_off(
+    drive: &Drive,
+    seen: &Observations,
+    hung: &Hung,
+    shafts: &[ShaftState],
+    doubts: &mut Vec<Doubt>,
+) -> Result<bool, OutOfRange> {
+    let mut found = Vec::new();
+    for state in shafts {
+        if state.off.is_none_or(|off| off.angle.is_zero()) {
+            continue;
+        }
+        let speed = drive.shaft(state.shaft).speed();
+        let due = speed.times(seen.turned().get())?.is_whole();
+        let by_links = hung.shafts()[state.shaft.index()].by_links.is_some();
+        if drive.is_timed(state.shaft) || by_links || due {
+            return Ok(false);
+        }
+        found.push(Doubt::IdlerDot {
+            shaft: state.shaft,
+            every: Turns::new(Exact::integer(speed.denominator())?),
+        });
+    }
+    doubts.append(&mut found);
+    Ok(true)
 }
 
 /// Do the links on the whole way to a shaft say how many whole teeth each sprocket is off?
@@ -497,6 +602,9 @@ fn chains(
             if teeth.abs().get() >= sprocket.teeth().to_exact() {
                 doubts.push(Doubt::MoreThanATurn { at, teeth });
             }
+            if let Some(link_of) = link_of_another(chain, id, at, other)? {
+                doubts.push(Doubt::OthersLink { at, link_of });
+            }
         }
         let shift = Teeth::new(seat.get().nearest_modulo(links)?);
         if even && !shift.is_zero() {
@@ -514,6 +622,33 @@ fn chains(
         }
     }
     Ok(uneven)
+}
+
+/// The sprocket to whose dot the link belongs that lies `seat` links past the one due on `at`, if it is
+/// of the same colour as that one.
+fn link_of_another(
+    chain: &Chain,
+    id: ChainId,
+    at: Engagement,
+    seat: Teeth,
+) -> Result<Option<Engagement>, OutOfRange> {
+    let own = chain.engagements(id).find(|(other, _)| *other == at);
+    let Some(own) = own.and_then(|(_, sprocket)| sprocket.mark()) else {
+        return Ok(None);
+    };
+    for (other, sprocket) in chain.engagements(id) {
+        let Some(mark) = sprocket.mark() else {
+            continue;
+        };
+        let apart = mark.link.from(own.link)?.minus(seat)?;
+        if other != at
+            && mark.colour == own.colour
+            && apart.get().modulo(chain.links().to_exact())?.is_zero()
+        {
+            return Ok(Some(other));
+        }
+    }
+    Ok(None)
 }
 
 /// Is every timed shaft that is known where it would be if the crankshaft stood one turn further,
@@ -635,9 +770,10 @@ fn remedies(
             continue;
         }
         told.push(id);
-        // After turning, the links on the dots are measured from the sprocket that drives the chain.
+        // After turning, the links on the dots are measured from the sprocket that drives the chain:
+        // elsewhere they would contradict the turns.
         let base = if seen.turned().is_zero() {
-            Teeth::ZERO
+            most_common_seat(&seats().collect::<Vec<_>>(), driver, links)?
         } else {
             match hung.seat(drive, driver) {
                 Some(seat) => seat,
@@ -676,6 +812,30 @@ fn remedies(
     }
     found.extend(by_dots_alone(drive, hung, &told, shafts)?);
     Ok(found)
+}
+
+/// The number of links past their own on which most dots of a chain lie: those stay. Where several are
+/// as frequent: on their own links, else as the sprocket that drives the chain.
+fn most_common_seat(
+    seats: &[(Engagement, Teeth)],
+    driver: Engagement,
+    links: Exact,
+) -> Result<Teeth, OutOfRange> {
+    let mut best = (0, false, false, Teeth::ZERO);
+    for (at, seat) in seats {
+        let seat = Teeth::new(seat.get().nearest_modulo(links)?);
+        let mut alike = 0;
+        for (_, other) in seats {
+            if other.minus(seat)?.get().modulo(links)?.is_zero() {
+                alike += 1;
+            }
+        }
+        let this = (alike, seat.is_zero(), *at == driver, seat);
+        if (this.0, this.1, this.2) > (best.0, best.1, best.2) {
+            best = this;
+        }
+    }
+    Ok(best.3)
 }
 
 /// What to move where no links were seen (the chains in `told` were dealt with by theirs): each

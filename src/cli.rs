@@ -107,7 +107,13 @@ fn usage(error: &clap::Error) -> ExitCode {
     let text = error.render();
     if error.use_stderr() {
         // What was typed is quoted in the message; it must not reach the terminal raw.
-        stream::error(&text.to_string());
+        let mut text = text.to_string();
+        if error.kind() == clap::error::ErrorKind::UnknownArgument && forgot_quotes() {
+            text.push_str(
+                "\nA value of several words needs quotes around it: --link 'intake=2 behind' (or intake=-2)\n",
+            );
+        }
+        stream::error(&text);
         return ExitCode::from(UNUSABLE);
     }
     match stream::output(&if colour_wanted() {
@@ -120,7 +126,35 @@ fn usage(error: &clap::Error) -> ExitCode {
     }
 }
 
-/// Does standard output take colours? Not if it is no terminal, nor with NO_COLOR.
+/// Does a word stand alone that belongs to what was seen?
+fn forgot_quotes() -> bool {
+    std::env::args().any(|word| {
+        matches!(
+            word.to_lowercase().as_str(),
+            "ahead"
+                | "behind"
+                | "late"
+                | "early"
+                | "advanced"
+                | "retarded"
+                | "deg"
+                | "degrees"
+                | "crank"
+                | "teeth"
+                | "tooth"
+        )
+    })
+}
+
+/// Does standard output take colours? Not if it is no terminal or a dumb one, nor with NO_COLOR.
 pub(crate) fn colour_wanted() -> bool {
-    anstream::AutoStream::choice(&std::io::stdout()) != ColorChoice::Never
+    takes_colour(&std::io::stdout())
+}
+
+/// The same of any stream.
+pub(crate) fn takes_colour(stream: &impl anstream::stream::RawStream) -> bool {
+    // On a build machine (CI=true) a dumb terminal would be taken for one that can do more.
+    let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb")
+        && std::env::var_os("CLICOLOR_FORCE").is_none();
+    !dumb && anstream::AutoStream::choice(stream) != ColorChoice::Never
 }

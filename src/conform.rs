@@ -367,6 +367,9 @@ fn name(written: &str, span: Span, findings: &mut Vec<Finding>) {
 /// Characters that move a terminal's cursor, hide, or turn text around.
 pub(crate) fn is_unprintable(c: char) -> bool {
     c.is_control()
+        // Noncharacters, the last two of every plane among them, which YAML does not take either.
+        || u32::from(c) & 0xfffe == 0xfffe
+        || matches!(c, '\u{fdd0}'..='\u{fdef}')
         || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}')
 }
 

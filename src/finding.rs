@@ -364,6 +364,18 @@ problems! {
         /// How many more such ways there are.
         more: usize,
     } = "marks-ambiguous", Warning;
+    /// A limit of elongation that no chain could reach and still run.
+    ElongationLimit {
+        /// As written.
+        limit: Exact,
+    } = "elongation-limit", Warning;
+    /// A tensioner on the strand that the driving sprocket pulls.
+    TensionerOnTightStrand {
+        /// The chain.
+        chain: String,
+        /// Where all slack is: after the driving sprocket, before this one.
+        slack_before: String,
+    } = "tensioner-on-tight-strand", Warning;
     /// A dot angle outside of one turn.
     DotAngle {
         /// As written.

@@ -49,6 +49,10 @@ pub struct Hung {
     open_loops: Vec<Engagement>,
     /// The crankshaft's dot is exactly half a turn from its mark.
     crank_half_turn: bool,
+    /// Dots that are not where they are due, with nothing to measure them from.
+    loose_dots: Vec<(Engagement, Turns)>,
+    /// How far the crankshaft's dot is past where it is due, the other dots being measured from it.
+    crank_past: Turns,
 }
 
 impl Hung {
@@ -83,6 +87,18 @@ impl Hung {
     pub fn crank_half_turn(&self) -> bool {
         self.crank_half_turn
     }
+
+    /// Dots that are not where they are due, while the crankshaft's dot, or every other one, was not
+    /// looked at: each with how far ahead it is in its own turns. They prove nothing, and speak
+    /// against everything else.
+    pub fn loose_dots(&self) -> &[(Engagement, Turns)] {
+        &self.loose_dots
+    }
+
+    /// How far the crankshaft's dot is past where it is due after the turns that are given.
+    pub fn crank_past(&self) -> Turns {
+        self.crank_past
+    }
 }
 
 /// What `seen` says about `drive`.
@@ -98,6 +114,8 @@ pub fn hang(drive: &Drive, seen: &Observations) -> Result<Hung, OutOfRange> {
         unreadable: Vec::new(),
         open_loops: Vec::new(),
         crank_half_turn: false,
+        loose_dots: Vec::new(),
+        crank_past: Turns::ZERO,
     };
     let here = Offset {
         angle: CrankDegrees::ZERO,
@@ -251,10 +269,26 @@ fn by_dots(drive: &Drive, seen: &Observations, hung: &mut Hung) -> Result<(), Ou
         .dots()
         .iter()
         .find(|(at, _)| drive.sprocket(*at).shaft() == drive.crank());
-    let Some((at, what)) = crank else {
+    let alone = seen.dots().len() == 1;
+    let Some((at, what)) = crank.filter(|_| !alone) else {
+        for (at, what) in seen.dots() {
+            let ahead = ahead(drive, seen, *at, *what)?;
+            if !ahead.is_zero() {
+                hung.loose_dots.push((*at, ahead));
+            }
+            // The crankshaft is what the others are measured from, even while there are none.
+            let id = drive.sprocket(*at).shaft();
+            if id == drive.crank() {
+                hung.shafts[id.index()].by_dots = Some(Offset {
+                    angle: CrankDegrees::ZERO,
+                    either_way: false,
+                });
+            }
+        }
         return Ok(());
     };
     let crank_ahead = ahead(drive, seen, *at, *what)?;
+    hung.crank_past = crank_ahead;
     if crank_ahead.get().is_half_of(Exact::ONE) {
         hung.crank_half_turn = true;
         return Ok(());

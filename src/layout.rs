@@ -4,6 +4,7 @@
     reason = "the geometry is the place for floating point"
 )]
 
+use crate::cause::{FromMarks, Strands};
 use crate::drive::{ChainId, Drive, Engagement, Part, ShaftId};
 use crate::geometry::{
     Fit, FitError, Path, PathError, Place, Point, Round, Side, Strand, Tension, Tensioner, Travel,
@@ -408,6 +409,41 @@ fn wheels(drive: &Drive, id: ChainId) -> Result<(Vec<Wheel>, f64), MissingGeomet
     match chain.pitch() {
         Some(pitch) if missing.shafts.is_empty() => Ok((wheels, pitch.to_f64())),
         _ => Err(missing),
+    }
+}
+
+/// Link counts of the free tight strands along the paths of the chains, to a thousandth of a link;
+/// from mark to mark for a chain that cannot be laid.
+#[derive(Clone, Debug)]
+pub struct FromPaths<'a> {
+    drive: &'a Drive,
+    layouts: Vec<Option<Layout>>,
+}
+
+impl<'a> FromPaths<'a> {
+    /// Lays every chain of `drive` that can be laid.
+    pub fn new(drive: &'a Drive) -> Self {
+        Self {
+            drive,
+            layouts: drive
+                .chains()
+                .map(|(id, _)| Layout::new(drive, id).ok())
+                .collect(),
+        }
+    }
+}
+
+impl Strands for FromPaths<'_> {
+    fn tight_links(&self, at: Engagement) -> Option<Exact> {
+        let layout = self.layouts.get(at.chain.index()).and_then(Option::as_ref);
+        let Some(layout) = layout else {
+            return FromMarks(self.drive).tight_links(at);
+        };
+        let links = layout
+            .path()
+            .free_links(layout.wheel_of(at)?, layout.driver());
+        // Written out and read back: no cast that could lose a digit unseen.
+        Exact::parse(&format!("{links:.3}")).ok()
     }
 }
 

@@ -103,7 +103,7 @@ pub use fitting::{Change, Fitting, FittingError, Unfitted, fit_marks};
 pub use format::{FORMAT_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use interview::{Answer, Interview, Question, Refusal, Repeat, Reply, Step};
-pub use layout::{Layout, LayoutError, MissingGeometry, Residual};
+pub use layout::{FromPaths, Layout, LayoutError, MissingGeometry, Residual};
 pub use lift::LiftCurve;
 pub use measure::{MeasureError, Measured};
 pub use observe::{

@@ -96,7 +96,7 @@ impl std::str::FromStr for Seen {
         let lower = text.to_lowercase();
         let mut words: Vec<&str> = lower.split_whitespace().collect();
         match words[..] {
-            ["on"] => return Ok(Self::Teeth(Teeth::ZERO)),
+            ["on" | "ok"] => return Ok(Self::Teeth(Teeth::ZERO)),
             ["link", number] => {
                 let link = seen_number(number, 2000)?;
                 return if link < Exact::ZERO || link >= Exact::whole(2000) {
@@ -108,8 +108,8 @@ impl std::str::FromStr for Seen {
             _ => {}
         }
         let direction = match words.last() {
-            Some(&("ahead" | "advanced")) => Some(1),
-            Some(&("behind" | "retarded")) => Some(-1),
+            Some(&("ahead" | "advanced" | "early")) => Some(1),
+            Some(&("behind" | "retarded" | "late")) => Some(-1),
             _ => None,
         };
         if direction.is_some() {
@@ -547,7 +547,16 @@ pub(crate) fn shaft_and_chain(
 /// # Errors
 /// [`ObservationError::UnknownShaft`], with the nearest name there is.
 pub fn shaft_named(drive: &Drive, name: &str) -> Result<ShaftId, ObservationError> {
-    drive.shaft_named(name).ok_or_else(|| {
+    // Capitals make no difference, unless they are all that tells two shafts apart.
+    let found = drive.shaft_named(name).or_else(|| {
+        let lower = name.to_lowercase();
+        let mut alike = drive
+            .shafts()
+            .filter(|(_, shaft)| shaft.name().to_lowercase() == lower);
+        let first = alike.next();
+        first.filter(|_| alike.next().is_none()).map(|(id, _)| id)
+    });
+    found.ok_or_else(|| {
         let known = || drive.shafts().map(|(_, shaft)| shaft.name());
         ObservationError::UnknownShaft {
             name: name.to_owned(),

@@ -23,6 +23,9 @@ pub struct Roll {
     pub next_dots: Option<Turns>,
     /// The same for every coloured link on its dot.
     pub next_links: Option<Turns>,
+    /// The same for the dots of the crankshaft and of every shaft that must be in time: at this turn
+    /// the timing can be proven by dots. Idlers come back later and are not needed for it.
+    pub next_proof: Option<Turns>,
 }
 
 /// Where one dot is.
@@ -145,12 +148,19 @@ pub fn roll(drive: &Drive, turned: Turns) -> Result<Roll, OutOfRange> {
         });
     }
     let returns = returns(drive);
+    let mut proof = Some(1);
+    for (id, shaft) in drive.shafts() {
+        if drive.is_timed(id) {
+            proof = least_common_multiple(proof, Ok(shaft.speed()));
+        }
+    }
     Ok(Roll {
         turned,
         marks,
         returns,
         next_dots: next(turned, returns.dots)?,
         next_links: next(turned, returns.links)?,
+        next_proof: next(turned, proof)?,
     })
 }
 

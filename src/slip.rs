@@ -7,6 +7,7 @@ use crate::observe::{ObservationError, Seen, SeenError, name_of, shaft_and_chain
 use crate::quantity::{CrankDegrees, CyclePlace, Exact, NumberError, OutOfRange, Teeth};
 use crate::spec::{Parked, ShaftKind, ValveKind};
 use crate::valves::{Timing, timing};
+use crate::wear::{Elongation, WearError, wear};
 use std::fmt;
 
 /// By how much a sprocket has slipped on its chain.
@@ -60,6 +61,13 @@ pub enum SlipError {
         /// The furthest behind, and the furthest ahead.
         range: Box<[CrankDegrees; 2]>,
     },
+    /// The geometry from which the retard of a worn chain is reckoned.
+    NoStrands {
+        /// The camshaft whose strands are not known.
+        shaft: String,
+    },
+    /// An elongation that is none.
+    NoElongation(WearError),
     /// A shaft in a closed loop of chains that one of them would put elsewhere than the other.
     LoopBroken {
         /// The shaft.
@@ -97,6 +105,11 @@ impl fmt::Display for SlipError {
                 "'{given}' is not in the required range of {}..={} crank degrees ahead of the parked position of the phaser of '{shaft}'",
                 range[0], range[1]
             ),
+            Self::NoStrands { shaft } => write!(
+                f,
+                "what a worn chain does to '{shaft}' is reckoned from the geometry, which this spec does not give in full ('at:' of every shaft and 'pitch:' of every chain; tautmark lint says what is missing)"
+            ),
+            Self::NoElongation(error) => error.fmt(f),
             Self::LoopBroken { shaft } => write!(
                 f,
                 "shaft '{shaft}' is driven by two chains and this slip would have each put it elsewhere (slip both alike)"
@@ -166,6 +179,9 @@ pub fn sprocket_named(drive: &Drive, name: &str) -> Result<Engagement, Observati
 pub struct Slips {
     teeth: Vec<(Engagement, Teeth)>,
     phasers: Vec<(ShaftId, CrankDegrees)>,
+    elongation: Option<Exact>,
+    /// How late the elongation makes each shaft: an estimate, to a thousandth of a crank degree.
+    late: Vec<(ShaftId, CrankDegrees)>,
 }
 
 impl Slips {
@@ -174,7 +190,19 @@ impl Slips {
         Self {
             teeth: Vec::new(),
             phasers: Vec::new(),
+            elongation: None,
+            late: Vec::new(),
         }
+    }
+
+    /// Has nothing slipped, moved or worn?
+    pub fn is_empty(&self) -> bool {
+        self.teeth.is_empty() && self.phasers.is_empty() && self.elongation.is_none()
+    }
+
+    /// By how much every chain has grown, as a fraction of its length.
+    pub fn elongation(&self) -> Option<Exact> {
+        self.elongation
     }
 
     /// What has slipped, in the order in which it was given.
@@ -268,6 +296,31 @@ impl Slips {
         Ok(())
     }
 
+    /// Every chain has grown by `elongation`, a fraction of its length, which holds every timed shaft
+    /// back by an estimate of the geometry (see [`crate::wear`]).
+    ///
+    /// # Errors
+    /// If it was given already, is none, or the spec lacks geometry.
+    pub fn wear(&mut self, drive: &Drive, elongation: Exact) -> Result<(), SlipError> {
+        if self.elongation.is_some() {
+            return Err(SlipError::Twice {
+                at: "elongation".to_owned(),
+            });
+        }
+        let grown = Elongation::given(elongation).map_err(SlipError::NoElongation)?;
+        let chains: Vec<_> = drive.chains().map(|(id, _)| (id, grown)).collect();
+        for worn in wear(drive, &chains).shafts {
+            let retard = worn.retard.ok_or_else(|| SlipError::NoStrands {
+                shaft: drive.shaft(worn.shaft).name().to_owned(),
+            })?;
+            // Written out and read back: no cast that could lose a digit unseen.
+            let late = Exact::parse(&format!("{retard:.3}")).map_err(SlipError::Number)?;
+            self.late.push((worn.shaft, CrankDegrees::new(late)));
+        }
+        self.elongation = Some(elongation);
+        Ok(())
+    }
+
     /// How far every shaft comes to be off, in the order of [`Drive::shafts`]; of camshafts with a
     /// phaser the valves' side. A sprocket that slips ahead of the chain it drives leaves the
     /// others behind.
@@ -301,6 +354,9 @@ impl Slips {
         }
         for (shaft, ahead) in &self.phasers {
             errors[shaft.index()] = errors[shaft.index()].plus(*ahead)?;
+        }
+        for (shaft, late) in &self.late {
+            errors[shaft.index()] = errors[shaft.index()].minus(*late)?;
         }
         Ok(errors)
     }

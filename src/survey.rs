@@ -76,6 +76,8 @@ pub fn survey(drive: &Drive) -> Vec<Finding> {
             places: drive.places().chains.get(id.index()),
         };
         surveyor.pitch(&mut findings);
+        surveyor.elongation_limit(&mut findings);
+        surveyor.tensioner_on_tight_strand(&mut findings);
         match Layout::new(drive, id) {
             Ok(layout) => {
                 // Where the chain runs wrong, lengths and counts would only repeat it.
@@ -168,6 +170,56 @@ impl Surveyor<'_> {
                 Problem::PitchNotStandard { pitch, nearest },
                 span,
             ));
+        }
+    }
+
+    /// Written as `1`, one per cent would let a chain of twice its length pass.
+    fn elongation_limit(&self, findings: &mut Vec<Finding>) {
+        let most = Exact::fraction(1, 20).unwrap_or(Exact::ONE);
+        if let (Some(limit), Some(span)) = (
+            self.chain.elongation_limit(),
+            self.places.and_then(|places| places.elongation_limit),
+        ) && limit > most
+        {
+            findings.push(Finding::new(Problem::ElongationLimit { limit }, span));
+        }
+    }
+
+    /// The strand that arrives at the driving sprocket is pulled; no slack comes there.
+    fn tensioner_on_tight_strand(&self, findings: &mut Vec<Finding>) {
+        let path = self.chain.path();
+        let driver = self.chain.driver();
+        let Some(at) = path
+            .iter()
+            .position(|part| matches!(part, Part::Sprocket(sprocket) if *sprocket == driver))
+        else {
+            return;
+        };
+        let first = (1..path.len()).find_map(|step| match &path[(at + step) % path.len()] {
+            Part::Sprocket(sprocket) => Some(*sprocket),
+            _ => None,
+        });
+        let Some(first) = first else { return };
+        // Backwards from the driver, up to the last sprocket that it pulls on.
+        for step in 1..path.len() {
+            let part = (at + path.len() - step) % path.len();
+            match &path[part] {
+                Part::Sprocket(_) => return,
+                Part::Tensioner { .. } => {
+                    let place = self.places.and_then(|places| places.parts.get(part));
+                    if let Some(place) = place {
+                        let name = self.chain.sprockets()[usize::from(first)].shaft();
+                        findings.push(Finding::new(
+                            Problem::TensionerOnTightStrand {
+                                chain: self.chain.name().to_owned(),
+                                slack_before: self.drive.shaft(name).name().to_owned(),
+                            },
+                            place.whole,
+                        ));
+                    }
+                }
+                Part::Guide(_) => {}
+            }
         }
     }
 

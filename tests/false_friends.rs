@@ -517,15 +517,19 @@ fn check_names_the_friends_that_the_links_leave_open() {
     assert_eq!(outcome.status, Some(0));
     // 118 - 68 = 50 links from the crankshaft to what is then the exhaust's, where 51 belong.
     let told = "\nOne more look is worth it: the links alone do not rule this out
-  - Chain main: hung inside out (crank on its own, exhaust on intake's, intake on exhaust's), every dot lies on a link of the right colour; but then: exhaust 20 crank degrees behind, intake 20 crank degrees behind. Settled by the dot of exhaust against its reference mark (--dot exhaust=...).
+  - Chain main: hung inside out (crank on its own, exhaust on intake's, intake on exhaust's), every dot lies on a link of the right colour; but then: exhaust 20 crank degrees behind, intake 20 crank degrees behind. Settled by the dots of crank and exhaust against their reference marks (--dot crank=... --dot exhaust=...).
 ";
     assert!(outcome.stdout.contains(told), "{}", outcome.stdout);
-    assert!(outcome.stdout.contains("\nIN TIME."));
+    assert!(outcome.stdout.contains("\nIN TIME by the links."));
     for dot in ["--dot=exhaust=on", "--dot=intake=on"] {
+        // A dot is measured from the crankshaft's: alone it rules out nothing.
         let outcome = all_links_on("kestrel-four", &[dot]);
+        assert!(outcome.stdout.contains("inside out"), "{}", outcome.stdout);
+        let both = ["--dot=crank=on", dot];
+        let outcome = all_links_on("kestrel-four", &both);
         assert_eq!(outcome.status, Some(0));
         assert!(!outcome.stdout.contains("inside out"), "{}", outcome.stdout);
-        let json = all_links_on("kestrel-four", &[dot, "--format=json"]).json();
+        let json = all_links_on("kestrel-four", &[both[0], dot, "--format=json"]).json();
         assert_eq!(json["false_friends"], serde_json::json!([]));
     }
     // The crankshaft's dot is the same hung so or so: it rules out nothing.

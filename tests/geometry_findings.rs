@@ -13,6 +13,11 @@ type Found = (&'static str, usize, usize);
 
 /// File, then everything found in it.
 const TABLE: &[(&str, &[Found])] = &[
+    ("elongation-limit", &[("elongation-limit", 15, 23)]),
+    (
+        "tensioner-on-tight-strand",
+        &[("tensioner-on-tight-strand", 20, 9)],
+    ),
     ("sprockets-overlap", &[("sprockets-overlap", 9, 34)]),
     ("no-strand", &[("no-strand", 17, 9)]),
     ("sprocket-not-touched", &[("sprocket-not-touched", 22, 9)]),

@@ -49,6 +49,37 @@ fn no_other_block_holds_a_command() {
     }
 }
 
+/// Commands within a sentence, run in order in a folder of their own.
+#[test]
+fn every_command_in_a_sentence_can_be_given_as_it_stands() {
+    let folder = tempfile::tempdir().unwrap();
+    let engines = folder.path().join("engines");
+    std::fs::create_dir(&engines).unwrap();
+    for file in std::fs::read_dir("engines").unwrap() {
+        let file = file.unwrap();
+        std::fs::copy(file.path(), engines.join(file.file_name())).unwrap();
+    }
+    let prose = README.split("```").step_by(2);
+    let commands: Vec<&str> = prose
+        .flat_map(|text| text.split('`').skip(1).step_by(2))
+        .filter_map(|code| code.strip_prefix("tautmark "))
+        .collect();
+    assert!(commands.len() > 4, "{commands:?}");
+    for command in commands {
+        let output = Command::new(env!("CARGO_BIN_EXE_tautmark"))
+            .args(shlex::split(command).unwrap())
+            .current_dir(folder.path())
+            .stdin(std::process::Stdio::null())
+            .output()
+            .unwrap();
+        let status = output.status.code();
+        assert!(
+            status == Some(0) || status == Some(1),
+            "{command}: {output:?}"
+        );
+    }
+}
+
 #[test]
 fn the_cautions_are_those_of_the_program() {
     for caution in tautmark::CAUTIONS {

@@ -664,13 +664,13 @@ fn roll_tells_the_technician_what_to_look_at() {
         "Every dot is in its timed place now.\n",
         "Every coloured link is on its dot next at 118 crank turns (every 118).\n",
         "\nThat the coloured links have left their dots is normal.",
-        "tautmark check SPEC --turned 2 --dot crank=on --dot exhaust=on --dot intake=on\n",
+        "tautmark check SPEC --turned 2 --dot crank=... --dot exhaust=... --dot intake=...\n",
         // 51 - 2 * 18 = 15.
         "  exhaust  dot in its timed place, pointing to 350 degrees (about 12 o'clock); on link 15, which has no colour\n",
     ] {
         assert!(outcome.stdout.contains(part), "{part}\n{}", outcome.stdout);
     }
-    // What it says to type is what `check` takes.
+    // What it says to type, with what was seen put in, is what `check` takes.
     let typed = [
         "check",
         &path,

@@ -94,7 +94,7 @@ fn one_tooth_late_in_the_trades_words() {
         "{out}"
     );
     assert!(out.contains("3-4-5 polynomial"), "{out}");
-    assert!(out.contains("Chain elongation is not in it."), "{out}");
+    assert!(out.contains("The chains are taken as new"), "{out}");
     for caution in tautmark::CAUTIONS {
         assert!(out.contains(caution), "{caution}");
     }
@@ -338,4 +338,30 @@ fn without_cylinders_the_events_are_there_and_the_rest_says_what_it_needs() {
     text(&[path, "intake=-1", "--plot", "circle"]);
     text(&[path, "intake=-1", "--plot", "lift"]);
     std::fs::remove_dir_all(place).unwrap();
+}
+
+#[test]
+fn a_worn_chain_makes_both_camshafts_late_as_wear_says() {
+    let out = json(&["engines/kestrel-four.yaml", "--elongation", "1/100"]);
+    assert_eq!(out["elongation"], "1/100");
+    // 1 % over free tight strands of 36.346 and 51.346 links of 20 crank degrees each.
+    let off = |name: &str| {
+        let shafts = out["shafts"].as_array().unwrap().clone();
+        let shaft = shafts.into_iter().find(|shaft| shaft["shaft"] == name);
+        shaft.unwrap()["off_crank_degrees"].clone()
+    };
+    assert_eq!(off("intake"), "-7269/1000");
+    assert_eq!(off("exhaust"), "-10269/1000");
+}
+
+#[test]
+fn wear_that_cannot_be_reckoned_is_refused() {
+    for (elongation, why) in [
+        ("-1/100", "range"),
+        ("x", "expected a number"),
+        ("2", "range"),
+    ] {
+        let told = refused(&[KESTREL, "--elongation", elongation]);
+        assert!(told.contains(why), "{told}");
+    }
 }

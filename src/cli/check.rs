@@ -102,7 +102,10 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
         return record(&drive, path, arguments.format);
     }
     let seen = arguments.seen.observations(&drive)?;
-    let outcome = check(&drive, &seen)?;
+    let mut outcome = check(&drive, &seen)?;
+    if outcome.verdict == Verdict::InTime {
+        outcome = outcome.by_a_doubtful_spec(specfile::contradictions(&drive));
+    }
     let fits = fits(&drive, &seen, &outcome)?;
     stream::output(&match arguments.format {
         Format::Text => check_text(&drive, &seen, &outcome, &fits, colour_wanted()),

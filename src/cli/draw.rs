@@ -45,7 +45,7 @@ enum DrawFormat {
 }
 
 pub(crate) fn run(arguments: &DrawArguments) -> Result<u8> {
-    let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
+    let Some((_, drive)) = specfile::consistent_drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };
     let seen = arguments.seen.observations(&drive)?;

@@ -1,7 +1,7 @@
 use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use tautmark::{
-    CrankDegrees, Exact, FromMarks, Measured, TROUBLE_CODES, TroubleCode, explain, explain_json,
+    CrankDegrees, Exact, FromPaths, Measured, TROUBLE_CODES, TroubleCode, explain, explain_json,
     explain_text, json_text, trouble_code,
 };
 
@@ -38,7 +38,7 @@ pub(crate) struct ExplainArguments {
 }
 
 pub(crate) fn run(arguments: &ExplainArguments) -> Result<u8> {
-    let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
+    let Some((_, drive)) = specfile::consistent_drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };
     if arguments.seen.is_empty() && arguments.codes.is_empty() {
@@ -75,7 +75,7 @@ pub(crate) fn run(arguments: &ExplainArguments) -> Result<u8> {
         Some(explain(
             &drive,
             &measured,
-            &FromMarks(&drive),
+            &FromPaths::new(&drive),
             usize::from(arguments.most),
         )?)
     };

@@ -25,7 +25,7 @@ pub(crate) struct RollArguments {
 }
 
 pub(crate) fn run(arguments: &RollArguments) -> Result<u8> {
-    let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
+    let Some((_, drive)) = specfile::consistent_drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };
     let turned = Exact::parse(&arguments.turned)

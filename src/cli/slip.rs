@@ -3,8 +3,8 @@ use anyhow::{Context as _, Result, bail};
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
 use tautmark::{
-    CrankDegrees, Drive, Engagement, Exact, Plot, Slip, Slips, Sweep, plot, shaft_named, slip,
-    slip_json, slip_text, sprocket_named, sweep,
+    CrankDegrees, Drive, Engagement, Exact, Plot, Slip, Slips, Sweep, json_text, plot, shaft_named,
+    slip, slip_json, slip_text, sprocket_named, sweep,
 };
 
 /// What does a tooth of slip do to the valves?
@@ -24,6 +24,9 @@ pub(crate) struct SlipArguments {
     /// Where a phaser stands, in crank degrees ahead of its parked position (-20: behind it)
     #[arg(long = "phaser", value_name = "SHAFT=DEGREES")]
     phasers: Vec<String>,
+    /// How much every chain has grown, as a fraction of its length: 1/100 is one per cent (an estimate)
+    #[arg(long, value_name = "FRACTION", allow_hyphen_values = true)]
+    elongation: Option<String>,
     /// Slip one sprocket tooth by tooth, such as -4..4
     #[arg(long, value_name = "FROM..TO", allow_hyphen_values = true)]
     sweep: Option<String>,
@@ -52,7 +55,7 @@ enum Picture {
 }
 
 pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
-    let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
+    let Some((_, drive)) = specfile::consistent_drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };
     let mut slips = Slips::none();
@@ -79,6 +82,11 @@ pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
             .phaser(&drive, shaft, CrankDegrees::new(ahead))
             .with_context(context)?;
     }
+    if let Some(text) = &arguments.elongation {
+        let context = || format!("--elongation '{text}'");
+        let elongation = Exact::parse(text.trim()).with_context(context)?;
+        slips.wear(&drive, elongation).with_context(context)?;
+    }
     let swept = swept(arguments, &drive, &slips, &alone)?;
     let outcome = slip(&drive, &slips)?;
     let text = match (arguments.plot, arguments.format) {
@@ -97,12 +105,7 @@ pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
             },
         )?,
         (None, Format::Text) => slip_text(&drive, &slips, &outcome, swept.as_ref()),
-        (None, Format::Json) => {
-            format!(
-                "{:#}\n",
-                slip_json(&drive, &slips, &outcome, swept.as_ref())
-            )
-        }
+        (None, Format::Json) => json_text(&slip_json(&drive, &slips, &outcome, swept.as_ref())),
     };
     match &arguments.output {
         None => stream::output(&text)?,

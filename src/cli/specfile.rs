@@ -3,7 +3,7 @@
 use anyhow::{Context as _, Result, bail};
 use std::io::Read;
 use std::path::Path;
-use tautmark::{Drive, Finding, Severity, Source, finding_text};
+use tautmark::{Drive, Finding, Severity, Source, finding_text, survey};
 
 /// Reads a spec file into a [`Source`]. A path of `-` is standard input.
 pub(crate) fn source(path: &Path) -> Result<Source> {
@@ -52,9 +52,33 @@ pub(crate) fn drive(path: &Path) -> Result<Option<(Source, Drive)>> {
     }
 }
 
+/// In how many places a spec contradicts itself: what `lint` would warn of in its geometry.
+pub(crate) fn contradictions(drive: &Drive) -> usize {
+    survey(drive)
+        .iter()
+        .filter(|finding| finding.severity() == Severity::Warning)
+        .count()
+}
+
+/// A usable spec, with a word on standard error where it contradicts itself.
+pub(crate) fn consistent_drive(path: &Path) -> Result<Option<(Source, Drive)>> {
+    let read = drive(path)?;
+    if let Some((source, drive)) = &read {
+        let count = contradictions(drive);
+        if count > 0 {
+            super::stream::error(&format!(
+                "warning: '{}' contradicts itself in {count} {} (tautmark lint shows where)\n",
+                source.name(),
+                if count == 1 { "place" } else { "places" }
+            ));
+        }
+    }
+    Ok(read)
+}
+
 /// The findings, to standard error.
 pub(crate) fn report<'a>(source: &Source, findings: impl Iterator<Item = &'a Finding>) {
-    let colour = anstream::AutoStream::choice(&std::io::stderr()) != anstream::ColorChoice::Never;
+    let colour = super::takes_colour(&std::io::stderr());
     let texts: Vec<String> = findings
         .map(|finding| finding_text(finding, source, colour))
         .collect();

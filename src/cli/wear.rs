@@ -35,7 +35,7 @@ pub(crate) struct WearArguments {
 }
 
 pub(crate) fn run(arguments: &WearArguments) -> Result<u8> {
-    let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
+    let Some((_, drive)) = specfile::consistent_drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };
     let worn = wear(&drive, &elongations(arguments, &drive)?);

@@ -106,6 +106,12 @@ fn doubt_code(doubt: &Doubt) -> &'static str {
         Doubt::EitherWay { .. } => "ahead-or-behind",
         Doubt::LinkNotReadable { .. } => "link-not-readable",
         Doubt::CrankHalfTurn => "crank-half-turn",
+        Doubt::DotAlone { .. } => "dot-alone",
+        Doubt::DotAgainstTurns { .. } => "dot-contradicts-turns",
+        Doubt::CrankOffMark { .. } => "crank-off-mark",
+        Doubt::IdlerDot { .. } => "idler-dot",
+        Doubt::SpecInDoubt { .. } => "spec-in-doubt",
+        Doubt::OthersLink { .. } => "link-of-another-dot",
         Doubt::LoopContradiction { .. } => "loop-contradicts",
         Doubt::MoreThanATurn { .. } => "more-than-a-turn",
     }

@@ -5,7 +5,7 @@ use crate::check::{Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Ver
 use crate::drive::{Drive, Engagement, Part, ShaftId};
 use crate::false_friend::Fit;
 use crate::observe::{Observations, Seen, name_of};
-use crate::quantity::Teeth;
+use crate::quantity::{Teeth, Turns};
 use crate::spec::{Parked, ShaftKind};
 use std::fmt::Write as _;
 
@@ -53,12 +53,22 @@ pub(crate) fn heading(text: &str, verdict: Verdict, colour: bool) -> String {
     format!("\u{1b}[{code}m{text}\u{1b}[0m")
 }
 
-/// The verdict as a headline.
-pub(crate) fn headline(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::InTime => "IN TIME. The tensioner may be released.",
-        Verdict::OutOfTime => "OUT OF TIME. Do not release the tensioner.",
-        Verdict::NotProven => "NOT PROVEN. Do not release the tensioner.",
+/// The verdict as a headline. Once the engine has been turned, the tensioner has usually been
+/// released, and what must not happen next is that somebody starts it.
+pub(crate) fn headline(verdict: Verdict, turned: Turns) -> &'static str {
+    match (verdict, turned.is_zero()) {
+        (Verdict::InTime, true) => "IN TIME. The tensioner may be released.",
+        (Verdict::OutOfTime, true) => "OUT OF TIME. Do not release the tensioner.",
+        (Verdict::NotProven, true) => "NOT PROVEN. Do not release the tensioner.",
+        (Verdict::InTime, false) => {
+            "IN TIME. If the tensioner is still held back, it may be released."
+        }
+        (Verdict::OutOfTime, false) => {
+            "OUT OF TIME. Do not start the engine, and do not release the tensioner."
+        }
+        (Verdict::NotProven, false) => {
+            "NOT PROVEN. Do not start the engine, and do not release the tensioner."
+        }
     }
 }
 
@@ -82,13 +92,19 @@ fn write_check(
     }
     writeln!(out)?;
     let frame = Frame {
-        headline: headline(check.verdict),
+        headline: if check.verdict == Verdict::InTime && !fits.is_empty() {
+            "IN TIME by the links. Take one more look (below) before the tensioner is released."
+        } else {
+            headline(check.verdict, seen.turned())
+        },
         release: true,
         asking: false,
     };
     write_grounds(out, drive, seen, check, &frame, colour)?;
     write_fits(out, drive, fits, false)?;
-    write_cautions(out)
+    write_cautions(out)?;
+    // Once more where the eye is when it has all been printed.
+    writeln!(out, "\n{}", heading(frame.headline, check.verdict, colour))
 }
 
 /// The false friends that fit what was seen.
@@ -165,7 +181,16 @@ pub(crate) fn write_grounds(
         writeln!(out, "\nWhat to move")?;
         writeln!(
             out,
-            "  Keep the tensioner held back, and lift the chain off a sprocket before you turn it."
+            "  {} Lift the chain off a sprocket before you turn it.",
+            if seen.turned().is_zero() {
+                "Keep the tensioner held back."
+            } else {
+                "First push the tensioner back and lock it."
+            }
+        )?;
+        writeln!(
+            out,
+            "  A camshaft that is turned by itself can drive its valves into a piston: follow the maker's order."
         )?;
         for (i, remedy) in check.remedies.iter().enumerate() {
             writeln!(out, "  {}. {}", i + 1, remedy_text(drive, remedy))?;
@@ -268,7 +293,8 @@ fn state_text(drive: &Drive, seen: &Observations, state: &ShaftState) -> (String
     } else {
         match state.off {
             None if read.is_empty() => "not looked at".to_owned(),
-            None => "not known".to_owned(),
+            None => "not known: there is nothing to measure it from".to_owned(),
+            Some(_) if state.at.is_none() && read.is_empty() => "not looked at".to_owned(),
             Some(_) if state.at.is_none() => "the others are measured from it".to_owned(),
             Some(off) if off.angle.is_zero() => "in time".to_owned(),
             Some(off) => {
@@ -371,7 +397,6 @@ pub(crate) fn coloured(link: String, colour: Option<&str>) -> String {
 /// What to move, in one sentence.
 pub fn remedy_text(drive: &Drive, remedy: &Remedy) -> String {
     let name = name_of(drive, remedy.at);
-    let sprocket = drive.sprocket(remedy.at);
     let forward = remedy.teeth.get().signum() >= 0;
     if !remedy.teeth.get().is_whole() {
         return format!(
@@ -380,30 +405,60 @@ pub fn remedy_text(drive: &Drive, remedy: &Remedy) -> String {
             if forward { "behind" } else { "ahead" }
         );
     }
+    if remedy.at == drive.driver_of(remedy.at.chain) {
+        return lay_over_text(drive, remedy);
+    }
     let way = if forward {
         "ahead, the way it normally turns"
     } else {
         "back, against the way it normally turns"
     };
-    let lay = match (remedy.lay, sprocket.mark()) {
-        (Some(link), Some(mark)) => {
-            let links = drive.chain(remedy.at.chain).links().get();
-            let words = coloured(
-                numbers::link(link, links),
-                mark.colour.as_deref().filter(|_| link == mark.link),
-            );
-            if link.get().is_whole() {
-                format!(" Lay {words} on its dot.")
-            } else {
-                format!(" Its dot belongs {words}.")
-            }
+    let lay = link_to_lay(drive, remedy).map_or_else(String::new, |(words, whole)| {
+        if whole {
+            format!(" Lay {words} on its dot.")
+        } else {
+            format!(" Its dot belongs {words}.")
         }
-        _ => String::new(),
-    };
+    });
     format!(
         "{name}: turn the sprocket {} {} against the chain, as seen facing the timing end ({way}).{lay}",
         numbers::teeth(remedy.teeth),
         remedy.turn.word()
+    )
+}
+
+/// The link that belongs on the dot of a remedy's sprocket, and whether it is one and not two.
+fn link_to_lay(drive: &Drive, remedy: &Remedy) -> Option<(String, bool)> {
+    let (link, mark) = (remedy.lay?, drive.sprocket(remedy.at).mark()?);
+    let links = drive.chain(remedy.at.chain).links().get();
+    let own = link == mark.link;
+    let words = coloured(
+        numbers::link(link, links),
+        mark.colour.as_deref().filter(|_| own),
+    );
+    Some((words, link.get().is_whole()))
+}
+
+/// The remedy at the sprocket that drives a chain: its shaft stays where it is, for the crankshaft is
+/// what everything is measured from, and another shaft is held by the chain that drives it.
+fn lay_over_text(drive: &Drive, remedy: &Remedy) -> String {
+    let name = name_of(drive, remedy.at);
+    let side = if remedy.teeth.get().signum() < 0 {
+        "further on, the way the chain travels"
+    } else {
+        "back, against the way the chain travels"
+    };
+    let lay = link_to_lay(drive, remedy).map_or_else(String::new, |(words, whole)| {
+        if whole {
+            format!(", so that {words} lies on its dot")
+        } else {
+            format!(", so that its dot lies {words}")
+        }
+    });
+    format!(
+        "{name}: leave this shaft where it is. Lift chain {} off its sprocket and lay it over by {} {side}{lay}. What the chain drives follows as its slack is taken up.",
+        drive.chain(remedy.at.chain).name(),
+        numbers::links(remedy.teeth),
     )
 }
 
@@ -510,6 +565,51 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt) -> String {
             name_of(drive, *at)
         ),
         Doubt::CrankHalfTurn => "The crankshaft's dot is half a turn from its mark. Turn it on by hand until the dot is at its mark, then look at the others.".to_owned(),
+        Doubt::DotAlone { shaft: id, ahead } => {
+            let crank = drive.shaft(drive.crank()).name();
+            let wanted = if *id == drive.crank() {
+                "look at the others' dots too".to_owned()
+            } else {
+                format!("look at the crankshaft's dot too (--dot {crank}=...)")
+            };
+            format!(
+                "{}: its dot is {} of a turn {} where it belongs. That speaks against everything else: {wanted}.",
+                shaft(id),
+                numbers::exact(ahead.get().abs()),
+                if ahead.get().signum() < 0 { "behind" } else { "ahead of" }
+            )
+        }
+        Doubt::DotAgainstTurns { past } => format!(
+            "After that many crank turns the crankshaft's dot would be {} of a turn {} where it was seen. Turns and dots cannot both be as said: turn it by hand until the dot is at its mark, and count whole turns.",
+            numbers::exact(past.get().abs()),
+            if past.get().signum() < 0 { "past" } else { "short of" }
+        ),
+        Doubt::CrankOffMark { past } => format!(
+            "The crankshaft stands {} of a turn {} its mark; the others were measured from there.",
+            numbers::exact(past.get().abs()),
+            if past.get().signum() < 0 { "short of" } else { "past" }
+        ),
+        Doubt::IdlerDot { shaft: id, every } => format!(
+            "{}: by its dot it is off, while everything that must be in time is right. Its dot comes back only every {} crank turns; leave it out, or count the turns again.",
+            shaft(id),
+            numbers::exact(every.get())
+        ),
+        Doubt::SpecInDoubt { places } => format!(
+            "The spec contradicts itself in {places} {}: its marks or lengths do not agree with its centres (tautmark lint shows where). What rests on it is not proven.",
+            if *places == 1 { "place" } else { "places" }
+        ),
+        Doubt::OthersLink { at, link_of } => {
+            let mark = drive.sprocket(*link_of).mark();
+            let links = drive.chain(link_of.chain).links().get();
+            let link = mark.map_or_else(String::new, |mark| {
+                coloured(numbers::link(mark.link, links), mark.colour.as_deref())
+            });
+            format!(
+                "{}: the link on its dot is {}'s, {link}. Make sure first which coloured link is which.",
+                name_of(drive, *at),
+                name_of(drive, *link_of)
+            )
+        }
         Doubt::LoopContradiction { at } => format!(
             "{}: the links of this chain contradict those of the other chain to the same shaft. Look at both again.",
             name_of(drive, *at)

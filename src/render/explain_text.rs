@@ -297,7 +297,7 @@ fn elongation_text(drive: &Drive, least: Exact, most: Exact) -> String {
         "the chains have"
     };
     format!(
-        "{chains} grown by about {about} per cent{limit} (reckoned from the links between the dots: measure it)"
+        "{chains} grown by about {about} per cent{limit} (reckoned from the links of the tight strands: measure it)"
     )
 }
 

@@ -74,6 +74,13 @@ pub(crate) fn friend_words(drive: &Drive, friend: &FalseFriend, asking: bool) ->
             " Settled by {}.",
             super::check_text::unseen_words(drive, unseen).0
         ),
+        // A dot is measured from the crankshaft's.
+        Some(Unseen::Dot(id)) => {
+            let (crank, name) = (drive.shaft(drive.crank()).name(), drive.shaft(id).name());
+            format!(
+                " Settled by the dots of {crank} and {name} against their reference marks (--dot {crank}=... --dot {name}=...)."
+            )
+        }
         Some(unseen) => format!(
             " Settled by {}.",
             super::check_text::unseen_text(drive, unseen)

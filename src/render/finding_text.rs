@@ -522,6 +522,18 @@ fn words(problem: &Problem) -> Words {
             "",
             "mend those above first; many of these may come of them".into(),
         ),
+        Problem::ElongationLimit { limit } => (
+            format!("an elongation of {limit} is more than any chain runs with"),
+            "5 per cent is 1/20".into(),
+            "",
+            "give it as a fraction of the length: 1 per cent is 1/100".into(),
+        ),
+        Problem::TensionerOnTightStrand { chain, slack_before } => (
+            format!("this tensioner bears on the strand of chain {} that is pulled tight", quoted(chain)),
+            "no slack comes here".into(),
+            "",
+            format!("slack gathers where the chain leaves the sprocket that drives it, before '{slack_before}'; put the tensioner there, or see whether 'crank_turns' and the order of the path are right"),
+        ),
         Problem::DotAngle { angle } => (
             format!("a dot at {} degrees is outside of one turn", numbers::exact(angle.get())),
             "from 0 up to 360".into(),
@@ -595,16 +607,16 @@ fn words(problem: &Problem) -> Words {
             "not touched".into(),
             "",
             if *outside {
-                "put the path in the order of travel, move the shaft towards the chain, or leave out 'outside: true'".into()
+                "put the path in the order of travel, see whether 'crank_turns' and the signs of 'at' are right (x to the right, y up, facing the timing end), move the shaft towards the chain, or leave out 'outside: true'".into()
             } else {
-                "put the path in the order of travel, move the shaft, or give it 'outside: true' if the chain's outside drives it".into()
+                "put the path in the order of travel, see whether 'crank_turns' and the signs of 'at' are right (x to the right, y up, facing the timing end), move the shaft, or give it 'outside: true' if the chain's outside drives it".into()
             },
         ),
         Problem::LoopWinds { chain, turns } => (
             format!("chain {} goes round {} times", quoted(chain), decimal(*turns, 0)),
             "once would be right".into(),
             "",
-            "put the path in the order in which a link meets its parts while the engine turns its normal way, and see which of them are on the 'outside'".into(),
+            "see whether 'crank_turns' and the signs of 'at' are right (x to the right, y up, facing the timing end); put the path in the order in which a link meets its parts while the engine turns its normal way, and see which of them are on the 'outside'".into(),
         ),
         Problem::ChainCrosses { chain, first, second, at: [x, y] } => (
             format!("chain {} crosses itself at [{}, {}]", quoted(chain), decimal(*x, 1), decimal(*y, 1)),
@@ -625,7 +637,7 @@ fn words(problem: &Problem) -> Words {
             format!("the chain is {} mm away; move the centre towards it by more than that, or make the radius so much larger", decimal(*gap, 1)),
         ),
         Problem::FewTeethInMesh { part: at, teeth, least, wrap } => (
-            format!("only {} teeth of {} are in mesh", decimal(*teeth, 1), part(at)),
+            format!("only {} teeth of {} are in mesh", decimal(*teeth, 2), part(at)),
             format!("at least {} are wanted", decimal(*least, 0)),
             "",
             format!("a wrap of {} degrees would give them; move it, or a shoe beside it", decimal(*wrap, 0)),
@@ -680,7 +692,7 @@ fn words(problem: &Problem) -> Words {
             "its coloured link cannot be here".into(),
             "",
             format!(
-                "the chain lies on it from {} {} to {} degrees; give a dot there, or leave out the link",
+                "the chain lies on it from {} {} to {} degrees; give a dot there, in degrees clockwise from twelve o'clock (not radians)",
                 decimal(*from, 1),
                 if *clockwise { "clockwise" } else { "counter-clockwise" },
                 decimal(*to, 1)

@@ -67,22 +67,23 @@ fn write_roll(
             "\nThat the coloured links have left their dots is normal. They are for hanging the chain only:\n\
              the chain has another number of links than the sprockets have teeth, so they wander off with\n\
              the first turn. Look at the dots against the marks on the engine instead{}.",
-            match roll.next_dots {
+            match roll.next_proof {
                 Some(next) if next == roll.turned =>
-                    ": they are in their places at this very turn".to_owned(),
+                    ": those of the crankshaft and of all that\nmust be in time are in their places at this very turn".to_owned(),
                 Some(next) => format!(", at {}", turns(next)),
                 None => String::new(),
             }
         )?;
-        if let Some(next) = roll.next_dots {
+        if let Some(next) = roll.next_proof {
             let dots: Vec<String> = drive
                 .shafts()
+                .filter(|(id, _)| *id == drive.crank() || drive.is_timed(*id))
                 .filter(|(id, _)| drive.is_marked(*id))
-                .map(|(_, shaft)| format!("--dot {}=on", shaft.name()))
+                .map(|(_, shaft)| format!("--dot {}=...", shaft.name()))
                 .collect();
             writeln!(
                 out,
-                "To prove it there:  tautmark check SPEC --turned {} {}",
+                "Say what you see there:  tautmark check SPEC --turned {} {}",
                 next,
                 dots.join(" ")
             )?;
@@ -272,6 +273,7 @@ pub fn roll_json(
         "dots_return_after": roll.returns.dots,
         "next_dots_at": roll.next_dots,
         "next_links_at": roll.next_links,
+        "next_proof_at": roll.next_proof,
     });
     if let (Some(mut table), Value::Object(map)) = (table, &mut value) {
         let rows: Vec<Value> = (&mut table)

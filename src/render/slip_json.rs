@@ -49,12 +49,13 @@ pub fn slip_json(
         "verdict": contact_word(outcome.after.contact()),
         "slips": teeth,
         "phasers": phasers,
+        "elongation": slips.elongation(),
         "shafts": shafts(drive, &outcome.errors),
         "before": state(drive, &outcome.before),
         "after": state(drive, &outcome.after),
         "symptoms": symptoms,
         "sweep": sweep.map(|sweep| sweep_json(drive, sweep)),
-        "basis": basis(drive, &outcome.before),
+        "basis": basis(drive, slips, &outcome.before),
         "cautions": CAUTIONS,
     })
 }

@@ -33,7 +33,7 @@ fn write_slip(
     sweep: Option<&Sweep>,
 ) -> std::fmt::Result {
     writeln!(out, "{}\n{ESTIMATE}\n", drive.engine())?;
-    if sweep.is_none() || !slips.teeth().is_empty() || !slips.phasers().is_empty() {
+    if sweep.is_none() || !slips.is_empty() {
         writeln!(out, "{}\n", headline(drive, outcome))?;
         write_causes(out, drive, slips, outcome)?;
         write_events(out, drive, outcome)?;
@@ -49,7 +49,7 @@ fn write_slip(
         write_sweep(out, drive, sweep)?;
     }
     writeln!(out, "\nWhat it rests on")?;
-    for line in basis(drive, &outcome.before) {
+    for line in basis(drive, slips, &outcome.before) {
         writeln!(out, "  - {line}")?;
     }
     writeln!(out, "\nCautions")?;
@@ -58,6 +58,10 @@ fn write_slip(
     }
     Ok(())
 }
+
+/// Less clearance than this says nothing: lash, wear and the spec's own numbers are no better known.
+/// (Clearances of a millimetre and more are what engines are built with: common practice.)
+const TOO_CLOSE_MM: f64 = 1.0;
 
 fn headline(drive: &Drive, outcome: &SlipOutcome) -> String {
     let least = drive
@@ -74,6 +78,11 @@ pub(super) fn meeting(contact: Contact, least: Option<(&Valves, &LeastClearance)
     match (contact, least) {
         (Contact::Meet, Some((valves, _))) => format!(
             "VALVES AND PISTON MEET ({}). Do not turn the engine.",
+            valves.name
+        ),
+        (Contact::Clear, Some((valves, clearance))) if clearance.mm < TOO_CLOSE_MM => format!(
+            "TOO CLOSE TO CALL: {} between valves and piston ({}). Do not turn the engine on this.",
+            mm(clearance.mm),
             valves.name
         ),
         (Contact::Clear, Some((valves, clearance))) => format!(
@@ -140,6 +149,12 @@ fn write_causes(
             },
         )
     }));
+    if let Some(elongation) = slips.elongation() {
+        rows.push((
+            "every chain".to_owned(),
+            format!("grown by {elongation} of its length (what that does is an estimate)"),
+        ));
+    }
     if rows.is_empty() {
         writeln!(out, "Nothing has slipped.")?;
     } else {
@@ -157,7 +172,11 @@ fn write_causes(
             ))
         })
         .collect();
-    writeln!(out, "\nWhere that leaves the shafts (exact)")?;
+    let sure = match slips.elongation() {
+        None => "exact",
+        Some(_) => "an estimate, because of the elongation",
+    };
+    writeln!(out, "\nWhere that leaves the shafts ({sure})")?;
     write_rows(out, &shafts)
 }
 

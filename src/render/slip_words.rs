@@ -6,7 +6,7 @@ use crate::cycle::{DeadCentre, TradeAngle};
 use crate::drive::{Drive, Lift, Valves};
 use crate::piston::swept_cc;
 use crate::quantity::{CyclePlace, Exact, OutOfRange};
-use crate::slip::{Contact, Symptom, near_dead_centre};
+use crate::slip::{Contact, Slips, Symptom, near_dead_centre};
 use crate::valves::Timing;
 
 /// What has to be said with every estimate.
@@ -97,7 +97,7 @@ pub(crate) fn symptom(symptom: Symptom) -> (&'static str, &'static str) {
         ),
         Symptom::LessOverlap => (
             "less-overlap",
-            "Less overlap: smooth idle, less power at high speed.",
+            "Less overlap: the idle is smoother, all else being right.",
         ),
         Symptom::LessCompression => (
             "less-trapped-compression",
@@ -129,7 +129,7 @@ pub(crate) fn lift_law(valves: &Valves) -> Option<&'static str> {
 }
 
 /// What the estimates rest on.
-pub(crate) fn basis(drive: &Drive, timing: &Timing) -> Vec<String> {
+pub(crate) fn basis(drive: &Drive, slips: &Slips, timing: &Timing) -> Vec<String> {
     let mut lines = vec![
         "Events are those of the spec, with phasers parked, moved by the exact error of their camshaft. A phaser stands only where --phaser puts it; what it does while running is not in it.".to_owned(),
     ];
@@ -145,7 +145,8 @@ pub(crate) fn basis(drive: &Drive, timing: &Timing) -> Vec<String> {
         });
     }
     if let Some(cylinders) = drive.cylinders() {
-        lines.push("Trapped compression = 1 + (r - 1) x / stroke, x the piston's travel from TDC where the intake closes at the stated lift. The seat closes later.".to_owned());
+        lines.push("Trapped compression = 1 + (r - 1) x / stroke, x the piston's travel from TDC where the intake closes at the stated lift; where that is above 0, the seat closes later.".to_owned());
+        lines.push("Whether intake and exhaust valves meet each other is not reckoned.".to_owned());
         lines.push("Clearance along the valve's axis = recess + relief + (gasket - deck + piston travel) x cos(inclination) - lift; the pocket's floor is taken as parallel to the valve, rigid parts, no lash, no stretch at speed.".to_owned());
         let (deck, gasket) = (cylinders.deck, cylinders.gasket);
         lines.push(format!(
@@ -165,7 +166,10 @@ pub(crate) fn basis(drive: &Drive, timing: &Timing) -> Vec<String> {
             ));
         }
     }
-    lines.push("Chain elongation is not in it.".to_owned());
+    lines.push(match slips.elongation() {
+        Some(_) => "Elongation holds each camshaft back by elongation times the free links of the tight strands, an estimate to first order.".to_owned(),
+        None => "The chains are taken as new (--elongation says otherwise).".to_owned(),
+    });
     lines
 }
 

@@ -92,7 +92,7 @@ impl Told {
                     ));
                 }
                 (
-                    headline(check.verdict).to_owned(),
+                    headline(check.verdict, pose.turned()).to_owned(),
                     check.verdict != Verdict::InTime,
                 )
             }
