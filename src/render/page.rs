@@ -189,7 +189,7 @@ fn write_page(
         write_sweeps(out, drive)?;
         out.push_str("<section class=\"basis\"><details><summary>What it rests on</summary><ul>");
         if let Ok(timing) = timing(drive, &[]) {
-            for line in basis(drive, &timing) {
+            for line in basis(drive, &Slips::none(), &timing) {
                 write!(out, "<li>{}</li>", escaped(&line))?;
             }
         }
@@ -256,9 +256,9 @@ fn write_sweeps(out: &mut String, drive: &Drive) -> std::fmt::Result {
             }
             out.push_str("</tr>");
         }
-        write!(
+        writeln!(
             out,
-            "</table></div><p>{}</p>\n",
+            "</table></div><p>{}</p>",
             escaped(&first_meeting(&sweep))
         )?;
     }
