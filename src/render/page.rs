@@ -24,7 +24,7 @@ const SCRIPT: &str = include_str!("page/page.js");
 
 /// What the browser may do: run the one script whose hash this is, show the one style sheet, and
 /// nothing else; no request at all. A changed script needs a new hash (`tests/page.rs` tells it).
-const POLICY: &str = "default-src 'none'; script-src 'sha256-3kRNB/74StercDcePNa8fUQ4a0Ak02slr9xTjJzRGNQ='; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+const POLICY: &str = "default-src 'none'; script-src 'sha256-SQkE+tNOUt/ofBejxuK5h2vHAkqQ113uz799QpEeB1c='; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
 
 /// The whole file.
 ///

@@ -311,7 +311,7 @@ fn write(out: &mut String, drive: &Drive, pictures: &[Picture]) -> std::fmt::Res
         named.push(shaft);
         let name = Name::new(drive.shaft(shaft).name(), letter);
         let alone = drive.shaft(shaft).engagements().len() == 1;
-        let fits = name.wide.hypot(name.high) / 2.0 < sprocket.radius - picture.pitch * 0.4;
+        let fits = name.wide.max(name.high) / 2.0 < sprocket.radius - picture.pitch * 0.4;
         let at = if alone && fits {
             spot(sprocket.centre)
         } else {

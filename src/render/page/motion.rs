@@ -149,6 +149,12 @@ pub(super) fn motion(drive: &Drive, states: &States, picture: &Live) -> Result<M
             part => format!(" and {} degrees", part * (360 / PER_TURN)),
         })
         .collect();
+    let first_turn: Vec<String> = (0..PER_TURN)
+        .map(|part| match part {
+            0 => "Timed position".to_owned(),
+            part => format!("{} crank degrees", part * (360 / PER_TURN)),
+        })
+        .collect();
     Ok(Motion {
         sprockets,
         chains,
@@ -158,6 +164,7 @@ pub(super) fn motion(drive: &Drive, states: &States, picture: &Live) -> Result<M
             "numbers": rows,
             "words": turn_words,
             "part_words": part_words,
+            "first_turn": first_turn,
             "home_row": home_row,
             "links_return_after": returns.links,
             "dots_return_after": returns.dots,

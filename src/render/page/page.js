@@ -77,8 +77,7 @@
   };
 
   const tellPlace = () => {
-    const place = row() === 0 && part() === 0
-      ? "Timed position" : turns.words[row()] + turns.part_words[part()];
+    const place = row() === 0 ? turns.first_turn[part()] : turns.words[row()] + turns.part_words[part()];
     byId("place").textContent = place;
     slider.setAttribute("aria-valuetext", place);
     const hungRight = slips.every((slip) => slip === 0);
