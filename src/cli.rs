@@ -7,6 +7,7 @@ mod explain;
 mod files;
 mod job;
 mod lint;
+mod page;
 mod plain;
 mod records;
 mod roll;
@@ -54,6 +55,7 @@ enum Command {
     Schema,
     // Its help stands with its arguments.
     Slip(slip::SlipArguments),
+    Page(page::PageArguments),
 }
 
 /// How results are written.
@@ -90,6 +92,7 @@ pub(crate) fn run() -> ExitCode {
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),
         Command::Slip(arguments) => slip::run(&arguments),
+        Command::Page(arguments) => page::run(&arguments),
     };
     match outcome {
         Ok(status) => ExitCode::from(status),

@@ -135,7 +135,7 @@ pub use render::{
     draw_svg, draw_text, explain_json, explain_text, false_friend_json, false_friend_text,
     finding_json, finding_text, finding_title, fitting_json, fitting_text, format_tables,
     halt_text, job_html, job_json, job_report_text, job_status_text, json_text, look_text,
-    made_sure_text, plot, printable, question_text, ready_text, record_json, record_text,
+    made_sure_text, page, plot, printable, question_text, ready_text, record_json, record_text,
     refusal_text, remedy_text, roll_json, roll_text, schema, sheet_json, sheet_text, slip_json,
     slip_text, tensioned, unfitted_text, verdicts_text, wear_json, wear_text,
 };

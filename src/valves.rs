@@ -123,7 +123,11 @@ pub fn timing(drive: &Drive, errors: &[CrankDegrees]) -> Result<Timing, OutOfRan
     Ok(Timing { valves, pairs })
 }
 
-fn pairs(drive: &Drive, timings: &[ValveTiming]) -> Result<Vec<PairTiming>, OutOfRange> {
+/// Every intake with every exhaust on the same cylinders, the valves standing as in `timings`.
+///
+/// # Errors
+/// As [`timing`].
+pub(crate) fn pairs(drive: &Drive, timings: &[ValveTiming]) -> Result<Vec<PairTiming>, OutOfRange> {
     let all = drive.valves();
     let of = |kind| (0..all.len()).filter(move |i| all[*i].kind == kind);
     let mut pairs = Vec::new();

@@ -7,6 +7,7 @@
 
 mod colour;
 mod label;
+mod live;
 mod page;
 mod picture;
 mod plane;
@@ -16,12 +17,14 @@ mod strip_text;
 mod svg;
 mod told;
 
+pub(super) use live::{Live, live};
 pub use picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace};
 
 use crate::check::Check;
 use crate::drive::Drive;
 use crate::pose::Pose;
 use crate::quantity::OutOfRange;
+pub(super) use svg::escaped;
 use told::Told;
 
 /// The drive as SVG: 190 units wide, which is the printable width of A4 in mm. `check`: the verdict on

@@ -138,7 +138,7 @@ fn escape(text: &str) -> String {
 }
 
 /// `text` cut to what fits, so that nothing runs off the paper.
-fn short(text: &str, most: usize) -> String {
+pub(super) fn short(text: &str, most: usize) -> String {
     if text.chars().count() <= most {
         text.to_owned()
     } else {

@@ -58,39 +58,8 @@ fn write_roll(
         writeln!(out, "  {name:width$}  {}", place(drive, mark))?;
     }
     writeln!(out)?;
-    match (roll.next_dots, roll.returns.dots) {
-        (Some(next), _) if next == roll.turned => {
-            writeln!(out, "Every dot is in its timed place now.")?;
-        }
-        (Some(next), Some(every)) => writeln!(
-            out,
-            "Every dot is in its timed place next at {} (every {every}).",
-            turns(next)
-        )?,
-        _ => writeln!(
-            out,
-            "The dots do not all come back within a thousand million million turns."
-        )?,
-    }
-    match (roll.next_links, roll.returns.links) {
-        (Some(next), _) if next == roll.turned => {
-            writeln!(out, "Every coloured link is on its dot now.")?;
-        }
-        (Some(next), Some(every)) => writeln!(
-            out,
-            "Every coloured link is on its dot next at {} (every {every}).",
-            turns(next)
-        )?,
-        _ if has_links(drive) => {
-            writeln!(
-                out,
-                "The coloured links do not all come back within a thousand million million turns."
-            )?;
-        }
-        _ => writeln!(
-            out,
-            "This drive has no coloured links; the dots are all there is to look at."
-        )?,
+    for sentence in next_words(drive, roll) {
+        writeln!(out, "{sentence}")?;
     }
     if has_links(drive) && !roll.turned.is_zero() && roll.next_links != Some(roll.turned) {
         writeln!(
@@ -330,4 +299,31 @@ pub fn roll_json(
         map.insert("more".into(), json!(table.next().is_some()));
     }
     value
+}
+
+/// When the dots are next in their places, and when the coloured links are next on them.
+pub(super) fn next_words(drive: &Drive, roll: &Roll) -> [String; 2] {
+    let dots = match (roll.next_dots, roll.returns.dots) {
+        (Some(next), _) if next == roll.turned => "Every dot is in its timed place now.".to_owned(),
+        (Some(next), Some(every)) => format!(
+            "Every dot is in its timed place next at {} (every {every}).",
+            turns(next)
+        ),
+        _ => "The dots do not all come back within a thousand million million turns.".to_owned(),
+    };
+    let links = match (roll.next_links, roll.returns.links) {
+        (Some(next), _) if next == roll.turned => {
+            "Every coloured link is on its dot now.".to_owned()
+        }
+        (Some(next), Some(every)) => format!(
+            "Every coloured link is on its dot next at {} (every {every}).",
+            turns(next)
+        ),
+        _ if has_links(drive) => {
+            "The coloured links do not all come back within a thousand million million turns."
+                .to_owned()
+        }
+        _ => "This drive has no coloured links; the dots are all there is to look at.".to_owned(),
+    };
+    [dots, links]
 }

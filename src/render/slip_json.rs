@@ -87,7 +87,7 @@ fn state(drive: &Drive, timing: &Timing) -> Value {
     json!({ "verdict": contact_word(timing.contact()), "valves": valves, "pairs": pairs })
 }
 
-fn valve(drive: &Drive, valves: &Valves, timing: &ValveTiming) -> Value {
+pub(super) fn valve(drive: &Drive, valves: &Valves, timing: &ValveTiming) -> Value {
     let clearance = timing.clearance.as_ref().ok();
     let places: Vec<Value> = drive
         .cylinders()
@@ -134,7 +134,7 @@ fn valve(drive: &Drive, valves: &Valves, timing: &ValveTiming) -> Value {
     })
 }
 
-fn pair(drive: &Drive, pair: &PairTiming) -> Value {
+pub(super) fn pair(drive: &Drive, pair: &PairTiming) -> Value {
     let name = |i: usize| drive.valves().get(i).map(|valves| valves.name.as_str());
     json!({
         "intake": name(pair.intake),

@@ -6,11 +6,11 @@ use crate::drive::{Drive, Valves};
 use crate::observe::name_of;
 use crate::quantity::{CrankDegrees, Exact};
 use crate::slip::{Contact, SlipOutcome, Slips, Sweep, SweepRow};
-use crate::valves::ValveTiming;
+use crate::valves::{LeastClearance, ValveTiming};
 use std::fmt::Write as _;
 
-/// Before, after.
-type Row = (String, String, String);
+/// What, before, after.
+pub(super) type Row = (String, String, String);
 
 /// What the slip does in words, and the table of `sweep` if there is one.
 pub fn slip_text(
@@ -70,7 +70,12 @@ fn headline(drive: &Drive, outcome: &SlipOutcome) -> String {
         .zip(&outcome.after.valves)
         .filter_map(|(valves, timing)| Some((valves, timing.clearance.as_ref().ok()?)))
         .min_by(|a, b| a.1.mm.total_cmp(&b.1.mm));
-    match (outcome.after.contact(), least) {
+    meeting(outcome.after.contact(), least)
+}
+
+/// Do valves and piston meet; `least` are the valves with the least clearance.
+pub(super) fn meeting(contact: Contact, least: Option<(&Valves, &LeastClearance)>) -> String {
+    match (contact, least) {
         (Contact::Meet, Some((valves, _))) => format!(
             "VALVES AND PISTON MEET ({}). Do not turn the engine.",
             valves.name
@@ -96,7 +101,7 @@ fn headline(drive: &Drive, outcome: &SlipOutcome) -> String {
 
 /// How a shaft stands. Early and late are said of shafts only: a crankshaft sprocket that has
 /// slipped ahead makes the valves late.
-fn signed(value: Exact, words: String) -> String {
+pub(super) fn signed(value: Exact, words: String) -> String {
     if value.is_zero() {
         "in time".to_owned()
     } else {
@@ -184,7 +189,7 @@ fn write_rows(out: &mut String, rows: &[(String, String)]) -> std::fmt::Result {
     Ok(())
 }
 
-fn degrees(value: CrankDegrees) -> String {
+pub(super) fn degrees(value: CrankDegrees) -> String {
     numbers::exact(value.get())
 }
 
@@ -210,7 +215,7 @@ fn clearance(timing: &ValveTiming) -> String {
     }
 }
 
-fn rows_of(valves: &Valves, before: &ValveTiming, after: &ValveTiming) -> Vec<Row> {
+pub(super) fn rows_of(valves: &Valves, before: &ValveTiming, after: &ValveTiming) -> Vec<Row> {
     let both =
         |what: &str, of: &dyn Fn(&ValveTiming) -> String| (what.to_owned(), of(before), of(after));
     let mut rows = vec![
@@ -296,7 +301,7 @@ fn write_events(out: &mut String, drive: &Drive, outcome: &SlipOutcome) -> std::
 }
 
 /// `intake, cylinders 1, 2`.
-fn title(valves: &Valves) -> String {
+pub(super) fn title(valves: &Valves) -> String {
     let of = slip_words::cylinders(&valves.cylinders);
     let kind = valves.kind.word();
     let name = if valves.name == kind {
@@ -356,6 +361,27 @@ fn write_sweep(out: &mut String, drive: &Drive, sweep: &Sweep) -> std::fmt::Resu
         "\n{} sprocket, tooth by tooth (clearance and trapped compression are estimates)",
         name_of(drive, sweep.at)
     )?;
+    let table = sweep_table(drive, sweep);
+    let columns = table.iter().map(Vec::len).max().unwrap_or(0);
+    let widths: Vec<usize> = (0..columns)
+        .map(|c| {
+            let cell = |row: &Vec<String>| row.get(c).map_or(0, |cell| cell.chars().count());
+            table.iter().map(cell).max().unwrap_or(0)
+        })
+        .collect();
+    for row in &table {
+        let line: Vec<String> = row
+            .iter()
+            .zip(&widths)
+            .map(|(cell, width)| format!("{cell:width$}"))
+            .collect();
+        writeln!(out, "  {}", line.join("  ").trim_end())?;
+    }
+    writeln!(out, "\n{}", first_meeting(sweep))
+}
+
+/// The sweep as cells: a row of titles, then one for each number of teeth.
+pub(super) fn sweep_table(drive: &Drive, sweep: &Sweep) -> Vec<Vec<String>> {
     let moved = |i: usize| {
         let first = sweep.rows.first().map(|row| row.timing.valves[i].shift);
         sweep
@@ -425,22 +451,7 @@ fn write_sweep(out: &mut String, drive: &Drive, sweep: &Sweep) -> std::fmt::Resu
         );
         table.push(cells);
     }
-    let columns = table.iter().map(Vec::len).max().unwrap_or(0);
-    let widths: Vec<usize> = (0..columns)
-        .map(|c| {
-            let cell = |row: &Vec<String>| row.get(c).map_or(0, |cell| cell.chars().count());
-            table.iter().map(cell).max().unwrap_or(0)
-        })
-        .collect();
-    for row in &table {
-        let line: Vec<String> = row
-            .iter()
-            .zip(&widths)
-            .map(|(cell, width)| format!("{cell:width$}"))
-            .collect();
-        writeln!(out, "  {}", line.join("  ").trim_end())?;
-    }
-    writeln!(out, "\n{}", first_meeting(sweep))
+    table
 }
 
 /// Do valves and piston stay clear by so little that it says nothing?

@@ -45,7 +45,7 @@ const FILLS: [(&str, &str); 3] = [
 ];
 
 /// `text` for SVG: what has a meaning in XML as an entity, what no viewer should act on written out.
-pub(super) fn escaped(text: &str) -> String {
+pub(in crate::render) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len() + 8);
     for c in text.chars() {
         match c {
@@ -181,7 +181,7 @@ fn write_shape(out: &mut String, shape: &Shape) -> std::fmt::Result {
 }
 
 /// A link lying along the x axis, its middle at the origin.
-fn write_link(
+pub(super) fn write_link(
     out: &mut String,
     outer: bool,
     chain: usize,

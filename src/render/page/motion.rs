@@ -1,0 +1,177 @@
+//! Where chains and dots are at every place of the crankshaft that the page can show.
+#![allow(
+    clippy::float_arithmetic,
+    reason = "exact travel becomes places of a drawing"
+)]
+
+use super::state::{States, by, combinations, label, movers};
+use crate::check::link_due;
+use crate::drive::Drive;
+use crate::pose::Pose;
+use crate::quantity::{Exact, Teeth, Turns};
+use crate::render::draw::Live;
+use crate::render::numbers;
+use crate::render::roll_text::next_words;
+use crate::roll::{returns, roll};
+use crate::slip::SlipError;
+use serde_json::{Value, json};
+
+/// Places of the crankshaft in a turn: every five degrees.
+const PER_TURN: u16 = 72;
+/// Crank turns over which the slider goes.
+const SLIDER: u64 = 4;
+/// Most whole turns told one by one; the turn of return is told even beyond.
+const MOST_TURNS: u64 = 240;
+
+pub(super) struct Motion {
+    pub(super) sprockets: Vec<Value>,
+    pub(super) chains: Vec<Value>,
+    pub(super) turns: Value,
+}
+
+pub(super) fn motion(drive: &Drive, states: &States, picture: &Live) -> Result<Motion, SlipError> {
+    let returns = returns(drive);
+    let home = returns.links.or(returns.dots);
+    let last = home.unwrap_or(MOST_TURNS).clamp(SLIDER, MOST_TURNS);
+    let mut rows: Vec<u64> = (0..=last + SLIDER).collect();
+    let mut home_row = None;
+    if let Some(home) = home.filter(|home| *home > 0) {
+        if home > last {
+            home_row = Some(rows.len());
+            rows.extend(home..=home + SLIDER);
+        } else {
+            home_row = usize::try_from(home).ok();
+        }
+    }
+    let whole: Vec<Exact> = rows
+        .iter()
+        .filter_map(|turn| i64::try_from(*turn).ok())
+        .map(Exact::whole)
+        .collect();
+    let parts: Vec<Exact> = (0..PER_TURN)
+        .filter_map(|part| Exact::fraction(i64::from(part), i64::from(PER_TURN)))
+        .collect();
+    let along = |speed: Exact, turns: &[Exact], modulus: Exact| -> Result<Vec<f64>, SlipError> {
+        turns
+            .iter()
+            .map(|turns| Ok(speed.times(*turns)?.modulo(modulus)?.to_f64()))
+            .collect()
+    };
+
+    let mut chains = Vec::new();
+    for ((id, chain), track) in drive.chains().zip(&picture.tracks) {
+        let links = chain.links().to_exact();
+        let driver = drive.driver_of(id);
+        // What moves the driver's shaft, and the driver's own seat in the chain.
+        let mut moved_by = movers(drive, drive.sprocket(driver).shaft());
+        if !moved_by.contains(&driver) {
+            moved_by.push(driver);
+        }
+        let combinations = combinations(&moved_by, states.range).unwrap_or_default();
+        let mut slipped = Vec::with_capacity(combinations.len());
+        for slips in &combinations {
+            let pose = Pose::slipped(drive, Turns::ZERO, slips.teeth())?;
+            slipped.push(pose.moved(id).modulo(links)?.to_f64());
+        }
+        chains.push(json!({
+            "name": chain.name(),
+            "links": chain.links().get(),
+            "speed": chain.speed(),
+            "turn_moved": along(chain.speed(), &whole, links)?,
+            "part_moved": along(chain.speed(), &parts, links)?,
+            "by": by(drive, &moved_by),
+            "slip_moved": slipped,
+            "track": track.as_ref().map(|track| json!({
+                "points": track.points,
+                "per_link": track.per_link,
+                "sides": track.sides,
+            })),
+        }));
+    }
+
+    let mut sprockets = Vec::new();
+    for ((at, sprocket), part) in drive.engagements().zip(&picture.parts) {
+        let shaft = drive.shaft(sprocket.shaft());
+        let links = drive.chain(at.chain).links();
+        let mut on_dot: Vec<Vec<Option<f64>>> = Vec::new();
+        let mut names = serde_json::Map::new();
+        if sprocket.mark().is_some() {
+            for teeth in -states.range..=states.range {
+                let mut row = Vec::with_capacity(whole.len());
+                for turned in &whole {
+                    let due = link_due(drive, at, Turns::new(*turned))?;
+                    let is = due
+                        .map(|due| due.moved(Teeth::whole(teeth), links))
+                        .transpose()?;
+                    row.push(is.map(|link| {
+                        let place = link.get().to_f64();
+                        // Written as the page's script writes the number: whole ones without a point.
+                        names
+                            .entry(place.to_string())
+                            .or_insert_with(|| json!(numbers::link(link, links.get())));
+                        place
+                    }));
+                }
+                on_dot.push(row);
+            }
+        }
+        sprockets.push(json!({
+            "label": label(drive, at),
+            "chain": at.chain.index(),
+            "shaft": sprocket.shaft().index(),
+            "teeth": sprocket.teeth().get(),
+            "drawn": part.map(|part| json!({ "clock": part.clock, "sign": part.sign })),
+            "turn_past": along(shaft.speed(), &whole, Exact::ONE)?,
+            "part_past": along(shaft.speed(), &parts, Exact::ONE)?,
+            "own": sprocket.mark().map(|mark| mark.link.get().to_f64()),
+            "colour": sprocket.mark().and_then(|mark| mark.colour.as_deref()),
+            "has_dot": sprocket.is_marked(),
+            "on_dot": on_dot,
+            "link_names": names,
+        }));
+    }
+
+    let said: Vec<[String; 2]> = whole
+        .iter()
+        .map(|turned| Ok(next_words(drive, &roll(drive, Turns::new(*turned))?)))
+        .collect::<Result<_, SlipError>>()?;
+    let turn_words: Vec<String> = rows
+        .iter()
+        .map(|turn| match turn {
+            0 => "0 crank turns".to_owned(),
+            1 => "1 crank turn".to_owned(),
+            n => format!("{n} crank turns"),
+        })
+        .collect();
+    let part_words: Vec<String> = (0..PER_TURN)
+        .map(|part| match part {
+            0 => String::new(),
+            part => format!(" and {} degrees", part * (360 / PER_TURN)),
+        })
+        .collect();
+    let first_turn: Vec<String> = (0..PER_TURN)
+        .map(|part| match part {
+            0 => "Timed position".to_owned(),
+            part => format!("{} crank degrees", part * (360 / PER_TURN)),
+        })
+        .collect();
+    Ok(Motion {
+        sprockets,
+        chains,
+        turns: json!({
+            "per_turn": PER_TURN,
+            "slider": SLIDER,
+            "numbers": rows,
+            "words": turn_words,
+            "part_words": part_words,
+            "first_turn": first_turn,
+            "home_row": home_row,
+            "links_return_after": returns.links,
+            "dots_return_after": returns.dots,
+            "last_row": last,
+            "said": said,
+            "slip_range": states.range,
+            "slip_words": states.slip_words(),
+        }),
+    })
+}
