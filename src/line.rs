@@ -10,8 +10,9 @@ use serde::de::{MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};
 use serde_json::value::RawValue;
 use std::borrow::Cow;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 use std::fmt::{self, Write as _};
+use std::hash::{BuildHasher as _, RandomState};
 
 /// One line, as far as it has to be read to see whether the same was seen before.
 #[derive(Deserialize)]
@@ -92,23 +93,35 @@ pub enum LineOutcome {
 /// ```
 pub struct LineChecker<'d> {
     drives: &'d BTreeMap<String, Drive>,
-    /// Answers to what was seen before: a verdict depends on nothing else.
-    known: HashMap<Vec<u8>, (Verdict, String)>,
+    /// Answers to what was seen before, each in the one place that its key allows: a verdict depends
+    /// on nothing else. A newcomer takes the room of the one before it, so that nothing is given
+    /// back and nothing grows.
+    known: Vec<Known>,
+    hashing: RandomState,
     key: Vec<u8>,
+}
+
+/// An answer that is remembered; with an empty key, none.
+#[derive(Clone, Default)]
+struct Known {
+    key: Vec<u8>,
+    answer: String,
+    verdict: Option<Verdict>,
 }
 
 impl<'d> LineChecker<'d> {
     /// Longest line that is read, in bytes.
     pub const LONGEST: usize = 1 << 20;
     /// Most answers that are remembered, of at most so many bytes each.
-    const MOST_KNOWN: usize = 4096;
+    const MOST_KNOWN: usize = 1024;
     const LONGEST_KNOWN: usize = 4096;
 
     /// For the drives of these names. Where there is only one, lines need not name it.
     pub fn new(drives: &'d BTreeMap<String, Drive>) -> Self {
         Self {
             drives,
-            known: HashMap::new(),
+            known: vec![Known::default(); Self::MOST_KNOWN],
+            hashing: RandomState::new(),
             key: Vec::new(),
         }
     }
@@ -148,20 +161,25 @@ impl<'d> LineChecker<'d> {
             // No such byte is in what separates them.
             self.key.push(0);
         }
-        if let Some((verdict, answer)) = self.known.get(&self.key) {
-            out.push_str(answer);
-            return LineOutcome::Verdict(*verdict);
+        let hash = self.hashing.hash_one(&self.key);
+        // The remainder is below a small number, so nothing is lost.
+        let place = usize::try_from(hash % Self::MOST_KNOWN as u64).unwrap_or(0);
+        let known = &mut self.known[place];
+        if let (Some(verdict), true) = (known.verdict, known.key == self.key) {
+            out.push_str(&known.answer);
+            return LineOutcome::Verdict(verdict);
         }
         match verdict(drive, &read) {
             Err(reason) => bad(out, &reason),
             Ok(check) => {
-                let answer = answer(drive, &check);
-                out.push_str(&answer);
+                let start = out.len();
+                write_answer(out, drive, &check);
+                let answer = &out[start..];
                 if self.key.len() + answer.len() <= Self::LONGEST_KNOWN {
-                    if self.known.len() >= Self::MOST_KNOWN {
-                        self.known.clear();
-                    }
-                    self.known.insert(self.key.clone(), (check.verdict, answer));
+                    known.key.clone_from(&self.key);
+                    known.answer.clear();
+                    known.answer.push_str(answer);
+                    known.verdict = Some(check.verdict);
                 }
                 LineOutcome::Verdict(check.verdict)
             }
@@ -281,8 +299,7 @@ fn verdict(drive: &Drive, line: &Line<'_>) -> Result<Check, String> {
 }
 
 /// Everything of an answer that follows its number and its name.
-fn answer(drive: &Drive, check: &Check) -> String {
-    let mut out = String::new();
+fn write_answer(out: &mut String, drive: &Drive, check: &Check) {
     // Writing to a String cannot fail.
     let _ = write!(
         out,
@@ -294,7 +311,7 @@ fn answer(drive: &Drive, check: &Check) -> String {
         if i > 0 {
             out.push(',');
         }
-        text(&mut out, drive.shaft(state.shaft).name());
+        text(out, drive.shaft(state.shaft).name());
         let number = |value: Option<String>| match value {
             Some(value) => format!("\"{value}\""),
             None => "null".to_owned(),
@@ -317,8 +334,7 @@ fn answer(drive: &Drive, check: &Check) -> String {
             Unseen::Link(at) => format!("link {}", name_of(drive, *at)),
             Unseen::Dot(id) => format!("dot {}", drive.shaft(*id).name()),
         };
-        text(&mut out, &what);
+        text(out, &what);
     }
     out.push_str("]}\n");
-    out
 }

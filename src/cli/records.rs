@@ -49,6 +49,8 @@ struct Batch {
     place: u64,
     first: u64,
     bytes: Vec<u8>,
+    /// Room for its answers, used again and again.
+    room: String,
 }
 
 /// The answers to a batch.
@@ -226,6 +228,7 @@ impl<R: Read> Cutter<R> {
             place: self.place,
             first: self.line,
             bytes,
+            room: String::new(),
         };
         self.place += 1;
         self.line += lines;
@@ -233,8 +236,9 @@ impl<R: Read> Cutter<R> {
     }
 }
 
-fn answer(checker: &mut LineChecker<'_>, batch: &Batch) -> Answered {
-    let mut text = String::with_capacity(2 * batch.bytes.len());
+fn answer(checker: &mut LineChecker<'_>, batch: Batch) -> Answered {
+    let mut text = batch.room;
+    text.clear();
     let mut tally = Tally::default();
     for (number, line) in (batch.first..).zip(batch.bytes.split_inclusive(|byte| *byte == b'\n')) {
         let line = line.strip_suffix(b"\n").unwrap_or(line);
@@ -261,11 +265,14 @@ fn alone(
     let mut cutter = Cutter::new(reader);
     let mut checker = LineChecker::new(drives);
     let mut total = Tally::default();
-    while let Some(batch) = cutter.next().context("the records could not be read")? {
-        let answered = answer(&mut checker, &batch);
+    let mut room = String::new();
+    while let Some(mut batch) = cutter.next().context("the records could not be read")? {
+        batch.room = room;
+        let answered = answer(&mut checker, batch);
         stream::output(&answered.text)?;
         total.join(answered.tally);
         progress.show(answered.read, &total);
+        room = answered.text;
     }
     Ok(total)
 }
@@ -279,9 +286,9 @@ fn together(
     progress: &mut Progress,
 ) -> Result<Tally> {
     let most = 4 * jobs;
-    let (token, tokens) = sync_channel::<()>(most);
+    let (token, tokens) = sync_channel::<String>(most);
     for _ in 0..most {
-        token.send(())?;
+        token.send(String::new())?;
     }
     let (to_work, work) = sync_channel::<Batch>(most);
     let work = Arc::new(Mutex::new(work));
@@ -290,8 +297,11 @@ fn together(
     // even if one of them is waiting for input that never comes.
     let reading = std::thread::spawn(move || -> std::io::Result<()> {
         let mut cutter = Cutter::new(reader);
-        while tokens.recv().is_ok() {
-            let Some(batch) = cutter.next()? else { break };
+        while let Ok(room) = tokens.recv() {
+            let Some(mut batch) = cutter.next()? else {
+                break;
+            };
+            batch.room = room;
             if to_work.send(batch).is_err() {
                 break;
             }
@@ -317,7 +327,7 @@ fn together(
             total.join(answered.tally);
             progress.show(answered.read, &total);
             // The reader is gone once it has read all.
-            let _ = token.send(());
+            let _ = token.send(answered.text);
         }
     }
     // A thread that failed has left lines without an answer, and that must not pass for all.
@@ -343,7 +353,7 @@ fn work_off(
             Err(_) => return,
         };
         let Ok(batch) = batch else { return };
-        if to_write.send(answer(&mut checker, &batch)).is_err() {
+        if to_write.send(answer(&mut checker, batch)).is_err() {
             return;
         }
     }
