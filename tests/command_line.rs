@@ -1002,6 +1002,26 @@ fn a_spec_that_contradicts_itself_proves_nothing() {
 }
 
 #[test]
+fn where_something_is_to_be_proven_such_a_spec_is_refused() {
+    let spec = "tests/fixtures/geometry/links-disagree.yaml";
+    let record = "tests/fixtures/record/wren-done.yaml";
+    for arguments in [
+        &["ask", spec][..],
+        &["check", spec, "--record", record],
+        &["check", spec, "--records", "-"],
+        &["job", "sheet", spec],
+    ] {
+        let outcome = tautmark(arguments);
+        assert_eq!(outcome.status, Some(2), "{arguments:?}");
+        assert!(
+            outcome.stderr.contains("contradicts itself"),
+            "{}",
+            outcome.stderr
+        );
+    }
+}
+
+#[test]
 fn forgotten_quotes_are_named() {
     let outcome = tautmark(&[
         "check",

@@ -40,7 +40,7 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<u8> {
         files::refuse_existing(record)?;
         files::refuse_unwritable(record)?;
     }
-    let Some((source, drive)) = specfile::consistent_drive(path)? else {
+    let Some((source, drive)) = specfile::provable_drive(path)? else {
         return Ok(UNUSABLE);
     };
     let spec = source.name();

@@ -112,12 +112,15 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
     if let Some(path) = &arguments.records {
         return records::run(&arguments.spec.path, path, arguments.jobs);
     }
+    if let Some(path) = &arguments.record {
+        return match specfile::provable_drive(&arguments.spec.path)? {
+            Some((_, drive)) => record(&drive, path, arguments.format),
+            None => Ok(UNUSABLE),
+        };
+    }
     let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };
-    if let Some(path) = &arguments.record {
-        return record(&drive, path, arguments.format);
-    }
     let seen = arguments.seen.observations(&drive)?;
     let mut outcome = check(&drive, &seen)?;
     if outcome.verdict == Verdict::InTime {

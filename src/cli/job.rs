@@ -173,7 +173,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<u8> {
 
 fn new(arguments: &NewArguments) -> Result<u8> {
     files::refuse_existing(&arguments.output)?;
-    let Some((source, drive)) = specfile::drive(&arguments.spec.path)? else {
+    let Some((source, drive)) = specfile::provable_drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };
     let at = arguments.said.time.time()?;
@@ -193,7 +193,7 @@ fn read(path: &Path, drive: &Drive) -> Result<Option<Job>> {
 /// Reads a job, lets `change` change it, and writes it, with no other program in between. Where
 /// `change` fails nothing is written.
 fn changed(file: &JobFile, change: impl FnOnce(&Drive, &mut Job) -> Result<u8>) -> Result<u8> {
-    let Some((_, drive)) = specfile::drive(&file.spec.path)? else {
+    let Some((_, drive)) = specfile::provable_drive(&file.spec.path)? else {
         return Ok(UNUSABLE);
     };
     // One name for one file, however it was named, so that there is one lock.
@@ -212,7 +212,7 @@ fn changed(file: &JobFile, change: impl FnOnce(&Drive, &mut Job) -> Result<u8>) 
 }
 
 fn status(arguments: &StatusArguments) -> Result<u8> {
-    let Some((_, drive)) = specfile::drive(&arguments.job.spec.path)? else {
+    let Some((_, drive)) = specfile::provable_drive(&arguments.job.spec.path)? else {
         return Ok(UNUSABLE);
     };
     let Some(job) = read(&arguments.job.job, &drive)? else {
@@ -332,7 +332,7 @@ fn report(arguments: &ReportArguments) -> Result<u8> {
     if let Some(path) = &arguments.output {
         files::refuse_existing(path)?;
     }
-    let Some((_, drive)) = specfile::drive(&arguments.job.spec.path)? else {
+    let Some((_, drive)) = specfile::provable_drive(&arguments.job.spec.path)? else {
         return Ok(UNUSABLE);
     };
     let Some(job) = read(&arguments.job.job, &drive)? else {
@@ -350,7 +350,7 @@ fn report(arguments: &ReportArguments) -> Result<u8> {
 }
 
 fn sheet(arguments: &SheetArguments) -> Result<u8> {
-    let Some((_, drive)) = specfile::drive(&arguments.spec.path)? else {
+    let Some((_, drive)) = specfile::provable_drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };
     stream::output(&match arguments.format {

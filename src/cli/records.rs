@@ -124,7 +124,7 @@ fn drives(path: &Path) -> Result<Option<BTreeMap<String, Drive>>> {
     };
     let mut drives = BTreeMap::new();
     for file in files {
-        let Some((_, drive)) = specfile::drive(&file)? else {
+        let Some((_, drive)) = specfile::provable_drive(&file)? else {
             return Ok(None);
         };
         let name = file.file_stem().unwrap_or(file.as_os_str());

@@ -76,6 +76,26 @@ pub(crate) fn consistent_drive(path: &Path) -> Result<Option<(Source, Drive)>> {
     Ok(read)
 }
 
+/// A usable spec by which something is to be proven: one that contradicts itself is refused.
+pub(crate) fn provable_drive(path: &Path) -> Result<Option<(Source, Drive)>> {
+    let read = drive(path)?;
+    if let Some((source, drive)) = &read {
+        let findings = survey(drive);
+        let warnings: Vec<&Finding> = findings
+            .iter()
+            .filter(|finding| finding.severity() == Severity::Warning)
+            .collect();
+        if !warnings.is_empty() {
+            report(source, warnings.into_iter());
+            anyhow::bail!(
+                "'{}' contradicts itself, so nothing could be proven by it (mend it first)",
+                source.name()
+            );
+        }
+    }
+    Ok(read)
+}
+
 /// The findings, to standard error.
 pub(crate) fn report<'a>(source: &Source, findings: impl Iterator<Item = &'a Finding>) {
     let colour = super::takes_colour(&std::io::stderr());
