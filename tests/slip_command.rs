@@ -365,3 +365,21 @@ fn wear_that_cannot_be_reckoned_is_refused() {
         assert!(told.contains(why), "{told}");
     }
 }
+
+/// What lash and wear could use up is not called clear.
+#[test]
+fn less_than_a_millimetre_is_too_close_to_call() {
+    assert!(text(&[KESTREL, "intake=3 ahead"]).contains("TOO CLOSE TO CALL: 0.17 mm"));
+    assert!(text(&[KESTREL, "intake=2 ahead"]).contains("stay clear: 2.42 mm"));
+    let sweep = text(&[KESTREL, "intake", "--sweep", "2..4"]);
+    let row = |teeth: &str| {
+        sweep
+            .lines()
+            .find(|line| line.starts_with(teeth))
+            .unwrap()
+            .to_owned()
+    };
+    assert!(row("  3 ahead").ends_with("too close to call"));
+    assert!(row("  4 ahead").ends_with("MEET"));
+    assert!(!row("  2 ahead").contains("close"));
+}
