@@ -37,6 +37,12 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
             Ok(source) => source,
             Err(error) => {
                 stream::error(&format!("error: {error:#}\n"));
+                files.push(json!({
+                    "file": path.to_string_lossy(),
+                    "clean": false,
+                    "error": format!("{error:#}"),
+                    "findings": [],
+                }));
                 status = UNUSABLE;
                 continue;
             }
