@@ -250,7 +250,7 @@ impl Bench {
         for one in measured {
             share(one.angle.get())?;
             share(one.tolerance.get())?;
-            let turn = drive.shaft(one.shaft).period().times(full)?;
+            let turn = drive.shaft(one.shaft).turn()?.get();
             share(turn)?;
             period.push(turn);
             if let Some(phaser) = drive.shaft(one.shaft).phaser() {

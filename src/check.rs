@@ -1,6 +1,6 @@
 //! Step 4: the verdict on a hung drive, the doubts about it, and what to move.
 
-use crate::drive::{Chain, ChainId, Drive, Engagement, ShaftId};
+use crate::drive::{ChainId, Drive, Engagement, ShaftId};
 use crate::hang::{Hung, Offset, hang, same_angle};
 use crate::observe::Observations;
 use crate::quantity::{CrankDegrees, Exact, LinkPosition, OutOfRange, Teeth, Turns};
@@ -471,9 +471,7 @@ fn contradictions(
         if same_angle(shaft, links.angle, dots.angle)? {
             continue;
         }
-        let turn = shaft.period().times(Exact::whole(360))?;
-        let difference = dots.angle.minus(links.angle)?.get().nearest_modulo(turn)?;
-        found.push((id, CrankDegrees::new(difference)));
+        found.push((id, shaft.nearest(dots.angle.minus(links.angle)?)?));
     }
     let common = match &found[..] {
         [(_, first), rest @ ..] if rest.iter().all(|(_, other)| other == first) => Some(*first),
@@ -485,8 +483,9 @@ fn contradictions(
         let known = hung.shafts()[id.index()];
         let mut both_true_if = Vec::new();
         if let Some(at) = shaft.driven_at() {
-            both_true_if
-                .extend(other_links(drive, at, *difference)?.map(Reconciliation::OtherLink));
+            let teeth = drive.chain(at.chain).teeth_in(*difference)?;
+            let others = links_alike(drive, at, teeth)?.into_iter();
+            both_true_if.extend(others.map(Reconciliation::OtherLink));
             if let Some(common) = common {
                 if same_angle(shaft, common, one_turn)? {
                     both_true_if.push(Reconciliation::OneCrankTurn);
@@ -495,7 +494,6 @@ fn contradictions(
                     both_true_if.push(Reconciliation::CrankOffItsMark(common));
                 }
             }
-            let teeth = drive.chain(at.chain).teeth_in(*difference)?;
             if shaft
                 .phaser()
                 .is_some_and(|phaser| difference.abs() <= phaser.range)
@@ -523,37 +521,25 @@ fn contradictions(
     Ok(found)
 }
 
-/// The sprockets whose coloured link would lie on the dot of `at` if its shaft were `difference`
-/// further ahead, and is of the same colour, so that it could be taken for the right one.
-fn other_links(
-    drive: &Drive,
-    at: Engagement,
-    difference: CrankDegrees,
-) -> Result<impl Iterator<Item = Engagement>, OutOfRange> {
+/// The sprockets whose coloured link lies `teeth` past the one due on the dot of `at`, and is of the same
+/// colour, so that it could be taken for the right one.
+fn links_alike(drive: &Drive, at: Engagement, teeth: Teeth) -> Result<Vec<Engagement>, OutOfRange> {
     let chain = drive.chain(at.chain);
     let links = chain.links().to_exact();
-    let teeth = chain.teeth_in(difference)?.get();
     let mut found = Vec::new();
-    if let Some(own) = drive.sprocket(at).mark() {
-        for (other, sprocket) in chain.engagements(at.chain) {
-            let Some(mark) = sprocket.mark() else {
-                continue;
-            };
-            if other != at
-                && mark.colour == own.colour
-                && mark
-                    .link
-                    .from(own.link)?
-                    .get()
-                    .minus(teeth)?
-                    .modulo(links)?
-                    .is_zero()
-            {
-                found.push(other);
-            }
+    let Some(own) = drive.sprocket(at).mark() else {
+        return Ok(found);
+    };
+    for (other, sprocket) in chain.engagements(at.chain) {
+        let Some(mark) = sprocket.mark() else {
+            continue;
+        };
+        let apart = mark.link.from(own.link)?.minus(teeth)?;
+        if other != at && mark.colour == own.colour && apart.get().modulo(links)?.is_zero() {
+            found.push(other);
         }
     }
-    Ok(found.into_iter())
+    Ok(found)
 }
 
 /// What the links of each chain say among themselves. Is any chain hung unevenly?
@@ -602,7 +588,7 @@ fn chains(
             if teeth.abs().get() >= sprocket.teeth().to_exact() {
                 doubts.push(Doubt::MoreThanATurn { at, teeth });
             }
-            if let Some(link_of) = link_of_another(chain, id, at, other)? {
+            if let Some(link_of) = links_alike(drive, at, other)?.first().copied() {
                 doubts.push(Doubt::OthersLink { at, link_of });
             }
         }
@@ -622,33 +608,6 @@ fn chains(
         }
     }
     Ok(uneven)
-}
-
-/// The sprocket to whose dot the link belongs that lies `seat` links past the one due on `at`, if it is
-/// of the same colour as that one.
-fn link_of_another(
-    chain: &Chain,
-    id: ChainId,
-    at: Engagement,
-    seat: Teeth,
-) -> Result<Option<Engagement>, OutOfRange> {
-    let own = chain.engagements(id).find(|(other, _)| *other == at);
-    let Some(own) = own.and_then(|(_, sprocket)| sprocket.mark()) else {
-        return Ok(None);
-    };
-    for (other, sprocket) in chain.engagements(id) {
-        let Some(mark) = sprocket.mark() else {
-            continue;
-        };
-        let apart = mark.link.from(own.link)?.minus(seat)?;
-        if other != at
-            && mark.colour == own.colour
-            && apart.get().modulo(chain.links().to_exact())?.is_zero()
-        {
-            return Ok(Some(other));
-        }
-    }
-    Ok(None)
 }
 
 /// Is every timed shaft that is known where it would be if the crankshaft stood one turn further,
@@ -708,13 +667,8 @@ fn unseen(drive: &Drive, seen: &Observations, hung: &Hung, shafts: &[ShaftState]
         if known.by_links.is_some() {
             proven_by_links.extend(drive.way_to(state.shaft).map(|(driver, _)| driver.chain));
         } else if by_dots || !readable {
-            let dot_seen = |id: ShaftId| {
-                seen.dots()
-                    .iter()
-                    .any(|(at, _)| drive.sprocket(*at).shaft() == id)
-            };
             for id in [drive.crank(), state.shaft] {
-                if !dot_seen(id) {
+                if seen.dot(drive, id).is_none() {
                     add(Unseen::Dot(id), &mut missing);
                 }
             }
@@ -761,81 +715,61 @@ fn remedies(
     for (id, chain) in drive.chains() {
         let links = chain.links().to_exact();
         let driver = drive.driver_of(id);
-        let seats = || {
-            chain
-                .engagements(id)
-                .filter_map(|(at, _)| Some((at, hung.seat(drive, at)?)))
-        };
-        if seats().count() < 2 {
+        // Each in its smallest form, so that equal ones are equal.
+        let mut seats = Vec::with_capacity(chain.sprockets().len());
+        for (at, _) in chain.engagements(id) {
+            if let Some(seat) = hung.seat(drive, at) {
+                seats.push((at, Teeth::new(seat.get().nearest_modulo(links)?)));
+            }
+        }
+        if seats.len() < 2 {
             continue;
         }
         told.push(id);
         // After turning, the links on the dots are measured from the sprocket that drives the chain:
         // elsewhere they would contradict the turns.
         let base = if seen.turned().is_zero() {
-            most_common_seat(&seats().collect::<Vec<_>>(), driver, links)?
+            Some(most_common_seat(&seats, driver))
         } else {
-            match hung.seat(drive, driver) {
-                Some(seat) => seat,
-                None => continue,
-            }
+            seats
+                .iter()
+                .find_map(|(at, seat)| (*at == driver).then_some(*seat))
         };
-        let even = {
-            let mut all = seats();
-            let first = all.next().map(|(_, seat)| seat);
-            let mut even = true;
-            for (_, seat) in all {
-                if let Some(first) = first {
-                    even &= seat.minus(first)?.get().modulo(links)?.is_zero();
-                }
+        let Some(base) = base else { continue };
+        let moved = Teeth::new(chain.speed().times(seen.turned().get())?);
+        for (at, seat) in seats {
+            if seat == base {
+                continue;
             }
-            even
-        };
-        if even {
-            continue;
-        }
-        for (at, seat) in seats() {
             let ahead = Teeth::new(seat.minus(base)?.get().nearest_modulo(links)?);
-            if !ahead.is_zero() {
-                let mark = drive.sprocket(at).mark();
-                let moved = Teeth::new(chain.speed().times(seen.turned().get())?);
-                let lay = match mark {
-                    Some(mark) => {
-                        let now = moved.negated().plus(base)?;
-                        Some(mark.link.moved(now, chain.links())?)
-                    }
-                    None => None,
-                };
-                found.push(remedy(drive, at, ahead.negated(), lay));
-            }
+            let lay = match drive.sprocket(at).mark() {
+                Some(mark) => {
+                    let now = moved.negated().plus(base)?;
+                    Some(mark.link.moved(now, chain.links())?)
+                }
+                None => None,
+            };
+            found.push(remedy(drive, at, ahead.negated(), lay));
         }
     }
-    found.extend(by_dots_alone(drive, hung, &told, shafts)?);
+    if told.len() < drive.chains().count() {
+        found.extend(by_dots_alone(drive, hung, &told, shafts)?);
+    }
     Ok(found)
 }
 
 /// The number of links past their own on which most dots of a chain lie: those stay. Where several are
 /// as frequent: on their own links, else as the sprocket that drives the chain.
-fn most_common_seat(
-    seats: &[(Engagement, Teeth)],
-    driver: Engagement,
-    links: Exact,
-) -> Result<Teeth, OutOfRange> {
-    let mut best = (0, false, false, Teeth::ZERO);
-    for (at, seat) in seats {
-        let seat = Teeth::new(seat.get().nearest_modulo(links)?);
-        let mut alike = 0;
-        for (_, other) in seats {
-            if other.minus(seat)?.get().modulo(links)?.is_zero() {
-                alike += 1;
-            }
-        }
-        let this = (alike, seat.is_zero(), *at == driver, seat);
-        if (this.0, this.1, this.2) > (best.0, best.1, best.2) {
-            best = this;
-        }
-    }
-    Ok(best.3)
+fn most_common_seat(seats: &[(Engagement, Teeth)], driver: Engagement) -> Teeth {
+    // Of equals the last is taken: backwards, so that it is the first along the path.
+    seats
+        .iter()
+        .rev()
+        .max_by_key(|(at, seat)| {
+            let alike = seats.iter().filter(|(_, other)| other == seat).count();
+            (alike, seat.is_zero(), *at == driver)
+        })
+        .map_or(Teeth::ZERO, |(_, seat)| *seat)
 }
 
 /// What to move where no links were seen (the chains in `told` were dealt with by theirs): each
@@ -866,8 +800,7 @@ fn by_dots_alone(
         carried[id.index()] = along;
         let Some(off) = off else { continue };
         // A dot tells nothing of whole turns, and nobody is to be told to make one.
-        let turn = shaft.period().times(Exact::whole(360))?;
-        let still = CrankDegrees::new(off.angle.plus(along)?.get().nearest_modulo(turn)?);
+        let still = shaft.nearest(off.angle.plus(along)?)?;
         carried[id.index()] = along.minus(still)?;
         if !still.is_zero() {
             let teeth = drive.chain(at.chain).teeth_in(still)?;

@@ -53,7 +53,6 @@ enum Command {
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,
-    // Its help stands with its arguments.
     Slip(slip::SlipArguments),
     Page(page::PageArguments),
 }

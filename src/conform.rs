@@ -164,13 +164,7 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             max,
             what,
         } => {
-            let Value::Map(pairs) = &node.value else {
-                wrong_type(node, "a mapping of names", findings);
-                return;
-            };
-            no_key_twice(pairs, findings);
-            too_many(node, pairs.len(), max, what, findings);
-            for (key, value) in pairs.iter() {
+            for (key, value) in pairs_of(node, "a mapping of names", max, what, findings) {
                 name(&key.text, key.span, findings);
                 record_of_variants(value, inner, Some(key.span), findings);
             }
@@ -180,13 +174,7 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             max,
             what,
         } => {
-            let Value::Map(pairs) = &node.value else {
-                wrong_type(node, "a mapping from sprockets", findings);
-                return;
-            };
-            no_key_twice(pairs, findings);
-            too_many(node, pairs.len(), max, what, findings);
-            for (_, value) in pairs.iter() {
+            for (_, value) in pairs_of(node, "a mapping from sprockets", max, what, findings) {
                 shape(value, inner, findings);
             }
         }
@@ -205,6 +193,23 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             }
         }
     }
+}
+
+/// The pairs of a mapping with keys of one's own; none where it is no mapping.
+fn pairs_of<'n>(
+    node: &'n Node,
+    expected: &'static str,
+    max: usize,
+    what: &'static str,
+    findings: &mut Vec<Finding>,
+) -> &'n [(Key, Node)] {
+    let Value::Map(pairs) = &node.value else {
+        wrong_type(node, expected, findings);
+        return &[];
+    };
+    no_key_twice(pairs, findings);
+    too_many(node, pairs.len(), max, what, findings);
+    pairs
 }
 
 /// The record of `variants` whose first key stands in `node`.

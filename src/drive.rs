@@ -417,6 +417,23 @@ impl Shaft {
         self.period
     }
 
+    /// The crank degrees in which it turns once.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if it cannot be held.
+    pub fn turn(&self) -> Result<CrankDegrees, OutOfRange> {
+        self.period.times(Exact::whole(360)).map(CrankDegrees::new)
+    }
+
+    /// The smallest angle that leaves it standing as `angle` does: whole turns of its own are nothing.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if it cannot be held.
+    pub fn nearest(&self, angle: CrankDegrees) -> Result<CrankDegrees, OutOfRange> {
+        let angle = angle.get().nearest_modulo(self.turn()?.get())?;
+        Ok(CrankDegrees::new(angle))
+    }
+
     /// Its centre in mm: x to the right, y up.
     pub fn centre(&self) -> Option<[Exact; 2]> {
         self.centre

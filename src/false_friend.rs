@@ -480,11 +480,7 @@ pub fn fits(drive: &Drive, seen: &Observations, check: &Check) -> Result<Vec<Fit
         let explains =
             check.verdict == Verdict::OutOfTime && is_just_like(drive, check, chain, &friend)?;
         // A dot is measured from the crankshaft's: both have to be looked at to rule it out.
-        let dot_seen = |id: ShaftId| {
-            seen.dots()
-                .iter()
-                .any(|(at, _)| drive.sprocket(*at).shaft() == id)
-        };
+        let dot_seen = |id: ShaftId| seen.dot(drive, id).is_some();
         let ruled_out = dot_seen(drive.crank()) && friend.off.iter().any(|(id, _)| dot_seen(*id));
         let by_links_alone = check.verdict == Verdict::InTime
             && seen.links().iter().any(|(at, _)| at.chain == chain)

@@ -168,7 +168,7 @@ pub(crate) fn same_angle(
     if a == b {
         return Ok(true);
     }
-    let turn = shaft.period().times(Exact::whole(360))?;
+    let turn = shaft.turn()?.get();
     Ok(a.minus(b)?.get().modulo(turn)?.is_zero())
 }
 
@@ -265,10 +265,7 @@ fn ahead(
 }
 
 fn by_dots(drive: &Drive, seen: &Observations, hung: &mut Hung) -> Result<(), OutOfRange> {
-    let crank = seen
-        .dots()
-        .iter()
-        .find(|(at, _)| drive.sprocket(*at).shaft() == drive.crank());
+    let crank = seen.dot(drive, drive.crank());
     let alone = seen.dots().len() == 1;
     let Some((at, what)) = crank.filter(|_| !alone) else {
         for (at, what) in seen.dots() {
@@ -287,7 +284,7 @@ fn by_dots(drive: &Drive, seen: &Observations, hung: &mut Hung) -> Result<(), Ou
         }
         return Ok(());
     };
-    let crank_ahead = ahead(drive, seen, *at, *what)?;
+    let crank_ahead = ahead(drive, seen, at, what)?;
     hung.crank_past = crank_ahead;
     if crank_ahead.get().is_half_of(Exact::ONE) {
         hung.crank_half_turn = true;

@@ -605,10 +605,7 @@ fn sights_when_hung(drive: &Drive) -> Result<(Vec<Sight>, Vec<Sight>), OutOfRang
                 let off = fit.friend.off.iter().map(|(id, _)| *id);
                 std::iter::once(drive.crank()).chain(settled_by).chain(off)
             })
-            .filter(|id| {
-                let mut dots = all_on.dots().iter();
-                !dots.any(|(at, _)| drive.sprocket(*at).shaft() == *id)
-            })
+            .filter(|id| all_on.dot(drive, *id).is_none())
             .find_map(|id| dot_of(drive, id));
         let Some(at) = worth else {
             return Ok((sights, extra));

@@ -8,6 +8,9 @@
 //!         format, spec
 //! ```
 //!
+//! Beside that line stand the plane (`geometry`, where floats begin), the valves, and the job around
+//! the chain; DEVELOPERS.md has the whole map.
+//!
 //! From the checked model another way leads into the plane, where floating-point numbers begin
 //! ([`geometry`]) and nothing leads back:
 //!

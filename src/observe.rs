@@ -359,6 +359,14 @@ impl Observations {
         find(&self.links, at)
     }
 
+    /// Where the dot of a shaft was seen against its reference mark, and at which of its sprockets.
+    pub fn dot(&self, drive: &Drive, shaft: ShaftId) -> Option<(Engagement, Seen)> {
+        self.dots
+            .iter()
+            .find(|(at, _)| drive.sprocket(*at).shaft() == shaft)
+            .copied()
+    }
+
     /// Links seen, in the order in which they were given.
     pub fn links(&self) -> &[(Engagement, Seen)] {
         &self.links
@@ -421,11 +429,7 @@ impl Observations {
         if matches!(seen, Seen::Link(_)) {
             return Err(ObservationError::LinkForDot { shaft: name() });
         }
-        if self
-            .dots
-            .iter()
-            .any(|(other, _)| drive.sprocket(*other).shaft() == shaft)
-        {
+        if self.dot(drive, shaft).is_some() {
             return Err(ObservationError::Twice { at: name() });
         }
         self.dots.push((at, seen));

@@ -93,8 +93,7 @@ impl Pose {
         let hung = hang(drive, seen)?;
         let ground = |at: Engagement| {
             let shaft = drive.sprocket(at).shaft();
-            let dot = |(other, _): &(Engagement, _)| drive.sprocket(*other).shaft() == shaft;
-            if hung.seat(drive, at).is_some() || seen.dots().iter().any(dot) {
+            if hung.seat(drive, at).is_some() || seen.dot(drive, shaft).is_some() {
                 Ground::Seen
             } else {
                 Ground::Unseen

@@ -53,6 +53,7 @@ pub use starter::STARTER;
 pub use wear_text::{wear_json, wear_text};
 
 use crate::conform::is_unprintable;
+use crate::spec::ShaftKind;
 use serde_json::Value;
 use std::fmt::Write as _;
 
@@ -63,15 +64,17 @@ use std::fmt::Write as _;
 /// assert_eq!(tautmark::printable("a\u{1b}[31mb"), "a\\u{1b}[31mb");
 /// ```
 pub fn printable(text: &str) -> String {
-    if !text
-        .chars()
-        .any(|c| is_unprintable(c) && !matches!(c, '\n' | '\t'))
-    {
+    written_out(text, |c| matches!(c, '\n' | '\t'))
+}
+
+/// `text` with every unprintable character but those to be kept written as an escape.
+fn written_out(text: &str, keep: impl Fn(char) -> bool) -> String {
+    if !text.chars().any(|c| is_unprintable(c) && !keep(c)) {
         return text.to_owned();
     }
     let mut out = String::with_capacity(text.len() + 16);
     for c in text.chars() {
-        if is_unprintable(c) && !matches!(c, '\n' | '\t') {
+        if is_unprintable(c) && !keep(c) {
             // Writing to a String cannot fail.
             let _ = write!(out, "{}", c.escape_unicode());
         } else {
@@ -79,6 +82,41 @@ pub fn printable(text: &str) -> String {
         }
     }
     out
+}
+
+/// `text` with what has a meaning in XML and HTML, within quotes too, as entities.
+fn entities(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 16);
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            _ => out.push(c),
+        }
+    }
+    out
+}
+
+/// `text` with a capital letter at its front.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+/// What a shaft is, in a word or two.
+fn kind_word(kind: ShaftKind) -> &'static str {
+    match kind {
+        ShaftKind::Crankshaft => "crankshaft",
+        ShaftKind::Camshaft => "camshaft",
+        ShaftKind::Idler => "idler",
+        ShaftKind::Balance => "balance shaft",
+        ShaftKind::Pump => "pump",
+    }
 }
 
 /// JSON for a stream that may be a terminal, with a line break at its end. JSON itself lets

@@ -124,7 +124,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
     let seen = arguments.seen.observations(&drive)?;
     let mut outcome = check(&drive, &seen)?;
     if outcome.verdict == Verdict::InTime {
-        outcome = outcome.by_a_doubtful_spec(specfile::contradictions(&drive));
+        outcome = outcome.by_a_doubtful_spec(specfile::contradictions(&drive).len());
     }
     let fits = fits(&drive, &seen, &outcome)?;
     stream::output(&match arguments.format {

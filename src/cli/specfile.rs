@@ -52,19 +52,18 @@ pub(crate) fn drive(path: &Path) -> Result<Option<(Source, Drive)>> {
     }
 }
 
-/// In how many places a spec contradicts itself: what `lint` would warn of in its geometry.
-pub(crate) fn contradictions(drive: &Drive) -> usize {
-    survey(drive)
-        .iter()
-        .filter(|finding| finding.severity() == Severity::Warning)
-        .count()
+/// The places in which a spec contradicts itself: what `lint` would warn of in its geometry.
+pub(crate) fn contradictions(drive: &Drive) -> Vec<Finding> {
+    let mut findings = survey(drive);
+    findings.retain(|finding| finding.severity() == Severity::Warning);
+    findings
 }
 
 /// A usable spec, with a word on standard error where it contradicts itself.
 pub(crate) fn consistent_drive(path: &Path) -> Result<Option<(Source, Drive)>> {
     let read = drive(path)?;
     if let Some((source, drive)) = &read {
-        let count = contradictions(drive);
+        let count = contradictions(drive).len();
         if count > 0 {
             super::stream::error(&format!(
                 "warning: '{}' contradicts itself in {count} {} (tautmark lint shows where)\n",
@@ -80,13 +79,9 @@ pub(crate) fn consistent_drive(path: &Path) -> Result<Option<(Source, Drive)>> {
 pub(crate) fn provable_drive(path: &Path) -> Result<Option<(Source, Drive)>> {
     let read = drive(path)?;
     if let Some((source, drive)) = &read {
-        let findings = survey(drive);
-        let warnings: Vec<&Finding> = findings
-            .iter()
-            .filter(|finding| finding.severity() == Severity::Warning)
-            .collect();
-        if !warnings.is_empty() {
-            report(source, warnings.into_iter());
+        let found = contradictions(drive);
+        if !found.is_empty() {
+            report(source, found.iter());
             anyhow::bail!(
                 "'{}' contradicts itself, so nothing could be proven by it (mend it first)",
                 source.name()

@@ -3,8 +3,8 @@
 use super::cautions::{TENSIONER, TURNING};
 use super::check_text::{doubt_text, printable_but_styled, release_lines, write_cautions};
 use super::false_friend_text::friend_words;
-use super::numbers;
 use super::record_text::{stage_headline, stage_title, tensioned, write_stage};
+use super::{kind_word, numbers};
 use crate::check::{Verdict, link_due};
 use crate::drive::{Drive, Engagement, Mark};
 use crate::false_friend::{FalseFriendKind, Fit, fits};
@@ -13,7 +13,6 @@ use crate::observe::{Seen, name_of};
 use crate::quantity::{ClockAngle, Exact, OutOfRange, Turns};
 use crate::record::{Sight, Stage};
 use crate::render::check_text::heading;
-use crate::spec::ShaftKind;
 use std::fmt::Write as _;
 
 /// What has to be done before a stage is looked at. `colour` adds terminal colours, which never
@@ -324,16 +323,6 @@ fn answer_words(answer: Answer, sight: Sight) -> String {
             format!("{} {}", numbers::teeth(teeth), numbers::side(teeth.get()))
         }
         (Answer::Seen(seen), _) => seen.to_string(),
-    }
-}
-
-fn kind_word(kind: ShaftKind) -> &'static str {
-    match kind {
-        ShaftKind::Crankshaft => "crankshaft",
-        ShaftKind::Camshaft => "camshaft",
-        ShaftKind::Idler => "idler",
-        ShaftKind::Balance => "balance shaft",
-        ShaftKind::Pump => "pump",
     }
 }
 

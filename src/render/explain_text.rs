@@ -1,5 +1,6 @@
 //! Causes in words.
 
+use super::check_text::write_cautions;
 use super::{CAUTIONS, numbers};
 use crate::cause::{Cause, Explanation, Fault};
 use crate::drive::{Drive, Engagement};
@@ -47,11 +48,7 @@ fn write_explanation(
     if let Some(explanation) = explanation {
         write_causes(out, drive, measured, explanation)?;
     }
-    writeln!(out, "\nCautions")?;
-    for caution in CAUTIONS {
-        writeln!(out, "  - {caution}")?;
-    }
-    Ok(())
+    write_cautions(out)
 }
 
 fn write_causes(

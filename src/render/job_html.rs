@@ -1,12 +1,12 @@
 //! The report of a job as one self-contained page: no network, no script, for screen and paper.
 
 use super::job_text::{
-    HISTORY_NOTE, blocks_against, confirmed_words, earlier_lines, entry_words, kit_words,
-    missing_title, override_lines, signed_off_words, standing_word, step_said, times_words,
+    HISTORY_NOTE, blocks_against, confirmed_words, entry_words, kit_words, missing_title,
+    override_lines, signed_off_words, standing_word, step_said, times_words,
 };
-use super::record_text::{stage_title, write_not_seen, write_stage};
+use super::record_text::{earlier_lines, stage_title, write_not_seen, write_stage};
 use super::sheet_text::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
-use super::{CAUTIONS, printable};
+use super::{CAUTIONS, entities, printable};
 use crate::check::Verdict;
 use crate::drive::Drive;
 use crate::job::{Job, JobStatus};
@@ -60,19 +60,7 @@ pub fn job_html(
 
 /// Text as it can stand in a page, within a tag's quotes too.
 fn text(of: &str) -> String {
-    let shown = printable(of);
-    let mut out = String::with_capacity(shown.len() + 16);
-    for c in shown.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            _ => out.push(c),
-        }
-    }
-    out
+    entities(&printable(of))
 }
 
 fn class(verdict: Verdict) -> &'static str {
@@ -222,7 +210,7 @@ fn write_stages(
     }
     if !status.check.earlier.is_empty() {
         writeln!(out, "<h3>Looked at earlier, and again since</h3>\n<ul>")?;
-        for line in earlier_lines(drive, status) {
+        for line in earlier_lines(drive, &status.check) {
             writeln!(out, "<li>{}</li>", text(&line))?;
         }
         writeln!(out, "</ul>")?;

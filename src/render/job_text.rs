@@ -1,9 +1,9 @@
 //! A job in words: how it stands, and the report that is handed over.
 
 use super::check_text::{heading, printable_but_styled, write_cautions};
-use super::record_text::{stage_words, write_not_seen, write_stage};
+use super::record_text::{stage_words, write_not_seen, write_stage, write_stages};
 use super::sheet_text::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
-use super::{verdict_word, verdicts_text};
+use super::verdicts_text;
 use crate::check::{Check, Verdict};
 use crate::drive::Drive;
 use crate::false_friend::Fit;
@@ -118,42 +118,13 @@ fn write_report(
     colour: bool,
 ) -> std::fmt::Result {
     write_status(out, drive, job, status, colour)?;
-    for seen in &status.check.stages {
-        writeln!(out)?;
-        write_stage(
-            out,
-            drive,
-            seen.look,
-            &seen.check,
-            &seen.fits,
-            false,
-            colour,
-        )?;
-        write_not_seen(out, drive, &seen.look.not_seen)?;
-    }
-    if !status.check.earlier.is_empty() {
-        writeln!(out, "\nLooked at earlier, and again since")?;
-        for line in earlier_lines(drive, status) {
-            writeln!(out, "  - {line}")?;
-        }
-    }
+    write_stages(out, drive, &status.check, colour)?;
     writeln!(out, "\nHistory")?;
     for entry in job.entries() {
         writeln!(out, "  - {}", entry_words(drive, job, entry))?;
     }
     writeln!(out, "  {HISTORY_NOTE}")?;
     write_cautions(out)
-}
-
-/// The looks that later ones have superseded, each with its verdict.
-pub(crate) fn earlier_lines(drive: &Drive, status: &JobStatus<'_>) -> Vec<String> {
-    let earlier = status.check.earlier.iter();
-    earlier
-        .map(|seen| {
-            let when = stage_words(drive, seen.look.stage, seen.look.seen.turned());
-            format!("{when}: {}", verdict_word(seen.check.verdict))
-        })
-        .collect()
 }
 
 /// What the checksums are worth.

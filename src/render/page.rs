@@ -9,9 +9,9 @@ mod state;
 
 use super::cautions::CAUTIONS;
 use super::draw::{escaped, live};
-use super::printable;
 use super::slip_text::{first_meeting, sweep_table};
 use super::slip_words::{ESTIMATE, basis};
+use super::{capital, printable};
 use crate::conform::is_unprintable;
 use crate::drive::Drive;
 use crate::slip::{SlipError, Slips, sweep};
@@ -66,9 +66,7 @@ pub fn page(drive: &Drive) -> Result<String, SlipError> {
 
 /// With a capital and a full stop.
 fn sentence(words: &str) -> String {
-    let mut letters = words.chars();
-    let first = letters.next().map(|c| c.to_uppercase().collect::<String>());
-    format!("{}{}.", first.unwrap_or_default(), letters.as_str())
+    format!("{}.", capital(words))
 }
 
 /// Names may hold anything; what would turn text around or hide it is written out.

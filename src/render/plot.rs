@@ -6,7 +6,7 @@ mod circle;
 mod clearance;
 mod lift;
 
-use super::printable;
+use super::{entities, printable};
 use crate::drive::{Drive, Valves};
 use crate::lift::LiftCurve;
 use crate::slip::{SlipOutcome, Slips, Sweep};
@@ -123,18 +123,7 @@ impl Paper {
 
 /// Text for a document, with nothing in it that a reader of XML would act on.
 fn escape(text: &str) -> String {
-    printable(text)
-        .chars()
-        .map(|c| match c {
-            '&' => "&amp;".to_owned(),
-            '<' => "&lt;".to_owned(),
-            '>' => "&gt;".to_owned(),
-            '"' => "&quot;".to_owned(),
-            '\'' => "&#39;".to_owned(),
-            '\n' | '\t' => " ".to_owned(),
-            c => c.to_string(),
-        })
-        .collect()
+    entities(&printable(text)).replace(['\n', '\t'], " ")
 }
 
 /// `text` cut to what fits, so that nothing runs off the paper.

@@ -182,6 +182,17 @@ fn write_record(
 ) -> std::fmt::Result {
     writeln!(out, "{}\n", drive.engine())?;
     out.push_str(&verdicts_text(drive, check, colour));
+    write_stages(out, drive, check, colour)?;
+    write_cautions(out)
+}
+
+/// Every stage with its grounds, and the looks that later ones have superseded.
+pub(crate) fn write_stages(
+    out: &mut String,
+    drive: &Drive,
+    check: &RecordCheck<'_>,
+    colour: bool,
+) -> std::fmt::Result {
     for seen in &check.stages {
         writeln!(out)?;
         write_stage(
@@ -197,16 +208,22 @@ fn write_record(
     }
     if !check.earlier.is_empty() {
         writeln!(out, "\nLooked at earlier, and again since")?;
-        for seen in &check.earlier {
-            writeln!(
-                out,
-                "  - {}: {}",
-                stage_words(drive, seen.look.stage, seen.look.seen.turned()),
-                verdict_word(seen.check.verdict)
-            )?;
+        for line in earlier_lines(drive, check) {
+            writeln!(out, "  - {line}")?;
         }
     }
-    write_cautions(out)
+    Ok(())
+}
+
+/// The looks that later ones have superseded, each with its verdict.
+pub(crate) fn earlier_lines(drive: &Drive, check: &RecordCheck<'_>) -> Vec<String> {
+    let earlier = check.earlier.iter();
+    earlier
+        .map(|seen| {
+            let when = stage_words(drive, seen.look.stage, seen.look.seen.turned());
+            format!("{when}: {}", verdict_word(seen.check.verdict))
+        })
+        .collect()
 }
 
 pub(crate) fn write_not_seen(

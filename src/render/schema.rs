@@ -1,6 +1,7 @@
 //! The file format as a JSON Schema, for editors, and as tables, for people. Both are made of the
 //! tables that the reader uses.
 
+use super::capital;
 use crate::format::{FORMAT_VERSION, Field, MAX_NAME, MAX_TEXT, Record, SPEC, Shape};
 use serde_json::{Map, Value, json};
 
@@ -158,13 +159,6 @@ pub fn format_tables() -> String {
         out.push('\n');
     }
     out
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 /// The records within a value, to be told after this one.

@@ -1,7 +1,8 @@
 //! What a slip does, in words.
 
+use super::check_text::write_cautions;
 use super::slip_words::{self, ESTIMATE, basis, event, mm, near};
-use super::{cautions::CAUTIONS, numbers, printable};
+use super::{capital, numbers, printable};
 use crate::drive::{Drive, Valves};
 use crate::observe::name_of;
 use crate::quantity::{CrankDegrees, Exact};
@@ -52,11 +53,7 @@ fn write_slip(
     for line in basis(drive, slips, &outcome.before) {
         writeln!(out, "  - {line}")?;
     }
-    writeln!(out, "\nCautions")?;
-    for caution in CAUTIONS {
-        writeln!(out, "  - {caution}")?;
-    }
-    Ok(())
+    write_cautions(out)
 }
 
 /// Less clearance than this says nothing: lash, wear and the spec's own numbers are no better known.
@@ -495,13 +492,9 @@ pub(crate) fn first_meeting(sweep: &Sweep) -> String {
     } else {
         ""
     };
-    let words = format!(
+    capital(&format!(
         "{}; {}.{close}",
         side(behind, least, "behind"),
         side(ahead, most, "ahead")
-    );
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().collect::<String>() + letters.as_str()
-    })
+    ))
 }

@@ -1,5 +1,6 @@
 //! Wear in words.
 
+use super::check_text::write_cautions;
 use super::numbers::{self, decimal};
 use super::{CAUTIONS, printable};
 use crate::drive::Drive;
@@ -28,11 +29,7 @@ fn write_wear(out: &mut String, drive: &Drive, wear: &Wear) -> std::fmt::Result 
             "\nHow late the shafts are is not known: the chains cannot be laid in the plane"
         )?;
     }
-    writeln!(out, "\nCautions")?;
-    for caution in CAUTIONS {
-        writeln!(out, "  - {caution}")?;
-    }
-    Ok(())
+    write_cautions(out)
 }
 
 fn write_shafts(out: &mut String, drive: &Drive, wear: &Wear) -> std::fmt::Result {

@@ -2,12 +2,11 @@
 //! a name on every part, and the tables by which a page places them. The tables hold every place; a page
 //! picks from them.
 
-use super::colour::css_colour;
+use super::colour::Palette;
 use super::picture::{Picture, ShoePlace, SprocketPlace, track};
-use super::sheet::{Area, LinkColour, Spot, number, path_words, width_of};
+use super::sheet::{Area, Spot, number, path_words, width_of};
 use super::svg::{escaped, write_link};
-use super::told::colours;
-use crate::drive::{Drive, Engagement};
+use crate::drive::Drive;
 use crate::geometry::{Point, Travel, Vec2};
 use crate::pose::Pose;
 use crate::quantity::{OutOfRange, Turns};
@@ -122,22 +121,6 @@ fn side(drive: &Drive, picture: &Picture, point: Point) -> i8 {
     }
 }
 
-/// The link colours of the drive, each with its number of bars.
-fn palette(drive: &Drive, at: Engagement) -> LinkColour {
-    let name = drive
-        .sprocket(at)
-        .mark()
-        .and_then(|mark| mark.colour.clone());
-    let order = colours(drive)
-        .iter()
-        .position(|known| *known == name)
-        .unwrap_or(0);
-    LinkColour {
-        fill: name.as_deref().and_then(css_colour),
-        bars: order % 3 + 1,
-    }
-}
-
 fn key(drive: &Drive, pictures: &[Picture]) -> Vec<(String, String)> {
     let mut key = vec![
         ("dot".to_owned(), "dot on a sprocket".to_owned()),
@@ -146,13 +129,12 @@ fn key(drive: &Drive, pictures: &[Picture]) -> Vec<(String, String)> {
             "dot that is off, and the dashed ring where it belongs".to_owned(),
         ),
     ];
-    for (order, colour) in colours(drive).iter().enumerate() {
-        let bars = order % 3 + 1;
+    for (name, colour) in Palette::of(drive).colours() {
         let mut sign = String::new();
-        let fill = colour.as_deref().and_then(css_colour);
-        let _ = write_link(&mut sign, true, 0, 8.0, Some(LinkColour { fill, bars }));
+        let _ = write_link(&mut sign, true, 0, 8.0, Some(colour));
+        let bars = colour.bars;
         let word = if bars == 1 { "bar" } else { "bars" };
-        let what = colour.as_deref().unwrap_or("coloured");
+        let what = name.unwrap_or("coloured");
         key.push((
             sign,
             format!("{what} link, {bars} {word}, its number beside it"),
@@ -254,6 +236,7 @@ fn write(out: &mut String, drive: &Drive, pictures: &[Picture]) -> std::fmt::Res
     for (picture, sprocket) in &sprockets {
         write_body(out, drive, picture, sprocket)?;
     }
+    let palette = Palette::of(drive);
     for picture in pictures {
         for coloured in [false, true] {
             for link in picture
@@ -272,7 +255,7 @@ fn write(out: &mut String, drive: &Drive, pictures: &[Picture]) -> std::fmt::Res
                     number(middle.y),
                     number((end.y - begin.y).atan2(end.x - begin.x).to_degrees())
                 )?;
-                let colour = link.marks.map(|at| palette(drive, at));
+                let colour = link.marks.map(|at| palette.link(drive, at));
                 write_link(
                     out,
                     link.number % 2 == 0,

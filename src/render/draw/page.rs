@@ -2,8 +2,8 @@
 
 use super::picture::Picture;
 use super::sheet::{Anchor, Area, Layer, LinkColour, Shape, Sheet, Spot, WIDTH, width_of, wrapped};
-use super::told::{Told, colours};
-use super::{colour::css_colour, plane, strip};
+use super::told::Told;
+use super::{colour::Palette, plane, strip};
 use crate::drive::{ChainId, Drive};
 use crate::pose::{Ground, Pose};
 use crate::quantity::OutOfRange;
@@ -156,18 +156,15 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture], strips: &[ChainId]) -> 
     {
         add(Sign::OffLink, "link that belongs on it");
     }
-    for (order, colour) in colours(drive).iter().enumerate() {
-        let bars = order % 3 + 1;
+    for (name, colour) in Palette::of(drive).colours() {
+        let bars = colour.bars;
         let bars_word = if bars == 1 { "bar" } else { "bars" };
-        let what = match colour {
-            Some(colour) => plane::short(colour, 18),
+        let what = match name {
+            Some(name) => plane::short(name, 18),
             None => "coloured".to_owned(),
         };
         add(
-            Sign::Link(LinkColour {
-                fill: colour.as_deref().and_then(css_colour),
-                bars,
-            }),
+            Sign::Link(colour),
             &format!("{what} link: {bars} {bars_word}"),
         );
     }
@@ -304,28 +301,7 @@ fn sign(sheet: &mut Sheet, sign: &Sign, at: Spot) {
         Sign::Ring => sheet.disc(Layer::Marks, "off-ring", at, 1.5),
         Sign::OffLink => {
             let area = Area::around(at, 6.0, 2.6);
-            sheet.area(
-                Layer::Marks,
-                "off-ring",
-                vec![
-                    Spot {
-                        x: area.left,
-                        y: area.top,
-                    },
-                    Spot {
-                        x: area.right,
-                        y: area.top,
-                    },
-                    Spot {
-                        x: area.right,
-                        y: area.bottom,
-                    },
-                    Spot {
-                        x: area.left,
-                        y: area.bottom,
-                    },
-                ],
-            );
+            sheet.area(Layer::Marks, "off-ring", area.corners());
         }
         Sign::Link(colour) => {
             sheet.put(
@@ -353,28 +329,7 @@ fn sign(sheet: &mut Sheet, sign: &Sign, at: Spot) {
         }
         Sign::Band(class) => {
             let area = Area::around(at, 7.0, 2.4);
-            sheet.area(
-                Layer::Marks,
-                class,
-                vec![
-                    Spot {
-                        x: area.left,
-                        y: area.top,
-                    },
-                    Spot {
-                        x: area.right,
-                        y: area.top,
-                    },
-                    Spot {
-                        x: area.right,
-                        y: area.bottom,
-                    },
-                    Spot {
-                        x: area.left,
-                        y: area.bottom,
-                    },
-                ],
-            );
+            sheet.area(Layer::Marks, class, area.corners());
         }
         Sign::Number => sheet.words(
             "num",

@@ -1,15 +1,15 @@
 //! The chains in their places, put on a sheet with their labels.
 
-use super::colour::css_colour;
+use super::colour::Palette;
 use super::label::{Placer, Request};
 use super::picture::{LinkPlace, Picture, ShoePlace, SprocketPlace};
-use super::sheet::{Area, Layer, LinkColour, Shape, Sheet, Spot, WIDTH, width_of};
-use super::told::{colours, how_far, kind, short_name, wrong_link};
+use super::sheet::{Area, Layer, Shape, Sheet, Spot, WIDTH, width_of};
+use super::told::{how_far, short_name, wrong_link};
 use crate::drive::{Drive, ShaftId};
 use crate::geometry::{Point, Tension, Travel, Vec2};
 use crate::pose::Ground;
 use crate::quantity::OutOfRange;
-use crate::render::numbers;
+use crate::render::{kind_word, numbers};
 
 /// Sizes of words: what must be read, what explains it, coloured links, and mere numbers.
 const NAME: f64 = 4.4;
@@ -87,6 +87,7 @@ pub(super) fn put(
     let mut plane = Plane {
         sheet,
         drive,
+        palette: Palette::of(drive),
         scale,
         origin: Spot {
             x: WIDTH / 2.0 - f64::midpoint(bounds.left, bounds.right) * scale,
@@ -165,6 +166,7 @@ struct Wanted {
 struct Plane<'a> {
     sheet: &'a mut Sheet,
     drive: &'a Drive,
+    palette: Palette,
     scale: f64,
     origin: Spot,
     placer: Placer,
@@ -299,19 +301,7 @@ impl Plane<'_> {
     fn link(&mut self, picture: &Picture, link: &LinkPlace) {
         let (begin, end) = (self.spot(link.begin), self.spot(link.end));
         let pitch = picture.pitch * self.scale;
-        let palette = colours(self.drive);
-        let colour = link.marks.map(|at| {
-            let name = self
-                .drive
-                .sprocket(at)
-                .mark()
-                .and_then(|mark| mark.colour.clone());
-            let order = palette.iter().position(|known| *known == name).unwrap_or(0);
-            LinkColour {
-                fill: name.as_deref().and_then(css_colour),
-                bars: order % 3 + 1,
-            }
-        });
+        let colour = link.marks.map(|at| self.palette.link(self.drive, at));
         let inner = link.number % 2 == 1;
         self.sheet.put(
             match (colour.is_some(), inner) {
@@ -744,10 +734,10 @@ impl Plane<'_> {
             }
             told.push(id);
             let shaft = self.drive.shaft(id);
-            let what = if shaft.name() == kind(shaft.kind()) {
+            let what = if shaft.name() == kind_word(shaft.kind()) {
                 String::new()
             } else {
-                kind(shaft.kind()).to_owned()
+                kind_word(shaft.kind()).to_owned()
             };
             let teeth = |at| format!("{} teeth", self.drive.sprocket(at).teeth());
             let mut lines = vec![Line::name(shaft.name())];

@@ -54,6 +54,19 @@ impl Area {
         }
     }
 
+    /// Its corners, once round.
+    pub(super) fn corners(self) -> Vec<Spot> {
+        let Self {
+            left,
+            top,
+            right,
+            bottom,
+        } = self;
+        [(left, top), (right, top), (right, bottom), (left, bottom)]
+            .map(|(x, y)| Spot { x, y })
+            .into()
+    }
+
     pub(super) fn centre(self) -> Spot {
         Spot {
             x: f64::midpoint(self.left, self.right),

@@ -1,10 +1,10 @@
 //! A chain without places: unrolled into rows of links, the dots above the links on which they lie.
 
-use super::colour::css_colour;
+use super::colour::Palette;
 use super::picture::owner;
-use super::sheet::{Anchor, Layer, LinkColour, Shape, Sheet, Spot, WIDTH, width_of, wrapped};
-use super::told::{colours, how_far, short_name, wrong_link};
-use crate::drive::{ChainId, Drive, Engagement};
+use super::sheet::{Anchor, Layer, Shape, Sheet, Spot, WIDTH, width_of, wrapped};
+use super::told::{how_far, short_name, wrong_link};
+use crate::drive::{ChainId, Drive};
 use crate::pose::{Ground, Pose, Stand};
 use crate::quantity::{Exact, OutOfRange};
 use crate::render::numbers;
@@ -282,7 +282,7 @@ fn row(
             }
         }
     }
-    let palette = colours(drive);
+    let palette = Palette::of(drive);
     let marked = drive
         .chain(id)
         .sprockets()
@@ -307,7 +307,7 @@ fn row(
                 centre,
                 angle: 0.0,
                 pitch,
-                colour: marks.map(|at| link_colour(drive, &palette, at)),
+                colour: marks.map(|at| palette.link(drive, at)),
             },
         );
         // A coloured link crowds out the plain numbers beside it.
@@ -353,16 +353,4 @@ fn row(
         y += SMALL * 1.3;
     }
     y + 1.6
-}
-
-fn link_colour(drive: &Drive, palette: &[Option<String>], at: Engagement) -> LinkColour {
-    let name = drive
-        .sprocket(at)
-        .mark()
-        .and_then(|mark| mark.colour.clone());
-    let order = palette.iter().position(|known| *known == name).unwrap_or(0);
-    LinkColour {
-        fill: name.as_deref().and_then(css_colour),
-        bars: order % 3 + 1,
-    }
 }

@@ -1,7 +1,7 @@
 //! A sheet as SVG. Every word goes through [`escaped`].
 
 use super::sheet::{Anchor, LinkColour, Shape, Sheet, WIDTH, number, path_words};
-use crate::conform::is_unprintable;
+use crate::render::{entities, written_out};
 use std::fmt::Write as _;
 
 /// The look of everything, in one place. Nothing is told by colour alone: what is off is dashed,
@@ -46,22 +46,7 @@ const FILLS: [(&str, &str); 3] = [
 
 /// `text` for SVG: what has a meaning in XML as an entity, what no viewer should act on written out.
 pub(in crate::render) fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len() + 8);
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            // XML has no place for some of these, not even as a reference.
-            c if is_unprintable(c) || matches!(c, '\u{fffe}' | '\u{ffff}') => {
-                let _ = write!(out, "{}", c.escape_unicode());
-            }
-            c => out.push(c),
-        }
-    }
-    out
+    entities(&written_out(text, |_| false))
 }
 
 /// The whole file. `title` and `about` are what a screen reader reads.

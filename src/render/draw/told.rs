@@ -157,27 +157,3 @@ pub(super) fn wrong_link(
 pub(super) fn short_name(drive: &Drive, at: Engagement) -> String {
     name_of(drive, at)
 }
-
-/// What a shaft is, in one word.
-pub(super) fn kind(kind: ShaftKind) -> &'static str {
-    match kind {
-        ShaftKind::Crankshaft => "crankshaft",
-        ShaftKind::Camshaft => "camshaft",
-        ShaftKind::Idler => "idler",
-        ShaftKind::Balance => "balance shaft",
-        ShaftKind::Pump => "pump",
-    }
-}
-
-/// The colours of a drive's links, in the order of the spec: the first has one bar, the second two, and so on.
-pub(super) fn colours(drive: &Drive) -> Vec<Option<String>> {
-    let mut found: Vec<Option<String>> = Vec::new();
-    for (_, sprocket) in drive.engagements() {
-        if let Some(mark) = sprocket.mark()
-            && !found.contains(&mark.colour)
-        {
-            found.push(mark.colour.clone());
-        }
-    }
-    found
-}

@@ -14,9 +14,8 @@ use crate::observe::name_of;
 use crate::quantity::{CrankDegrees, Exact, OutOfRange, Teeth};
 use crate::render::slip_json::{pair, valve};
 use crate::render::slip_text::{degrees, meeting, rows_of, signed, title};
-use crate::render::{numbers, slip_words};
+use crate::render::{kind_word, numbers, slip_words};
 use crate::slip::{Contact, SlipError, Slips};
-use crate::spec::ShaftKind;
 use crate::valves::{ValveTiming, pairs, timing};
 use serde_json::{Value, json};
 
@@ -222,7 +221,7 @@ impl States {
             }
             all.push(json!({
                 "name": shaft.name(),
-                "kind": kind(shaft.kind()),
+                "kind": kind_word(shaft.kind()),
                 "timed": timed,
                 "driven": shaft.driven_at().is_some(),
                 "by": by(drive, &states.by),
@@ -307,16 +306,6 @@ pub(super) fn words(drive: &Drive) -> Value {
         "unknown": meeting(Contact::NotKnown, None),
         "no_valves": drive.valves().is_empty().then_some("Nothing is said about valves: the spec does not give them."),
     })
-}
-
-fn kind(kind: ShaftKind) -> &'static str {
-    match kind {
-        ShaftKind::Crankshaft => "crankshaft",
-        ShaftKind::Camshaft => "camshaft",
-        ShaftKind::Idler => "idler",
-        ShaftKind::Balance => "balance shaft",
-        ShaftKind::Pump => "pump",
-    }
 }
 
 pub(super) fn by(drive: &Drive, by: &[Engagement]) -> Vec<usize> {
