@@ -13,7 +13,12 @@ use divan::{Bencher, black_box};
 use std::fmt::Write as _;
 use support::simulator::Simulator;
 use support::written::Written;
-use tautmark::{Drive, Engagement, FalseFriend, Turns, false_friends, moments, returns, roll};
+use tautmark::{
+    Drive,
+    drive::Engagement,
+    timing::{FalseFriend, false_friends, moments, returns, roll},
+    units::Turns,
+};
 
 /// An engine by its file name; `primes` is three long chains of prime numbers of links, whose marks
 /// come back after 15,912,123,958 turns.
@@ -142,7 +147,10 @@ fn friends_by_trying(bencher: Bencher<'_, '_>, engine: &str) {
         .iter()
         .filter(|friend| {
             FalseFriend::while_hanging(friend)
-                && !matches!(friend.kind, tautmark::FalseFriendKind::BanksSwapped { .. })
+                && !matches!(
+                    friend.kind,
+                    tautmark::timing::FalseFriendKind::BanksSwapped { .. }
+                )
         })
         .count();
     let tried: usize = chains.iter().map(|marks| ways(&drive, marks)).sum();

@@ -52,8 +52,8 @@ pub use slip_text::slip_text;
 pub use starter::STARTER;
 pub use wear_text::{wear_json, wear_text};
 
-use crate::conform::is_unprintable;
-use crate::spec::ShaftKind;
+use crate::spec::conform::is_unprintable;
+use crate::spec::raw::ShaftKind;
 use serde_json::Value;
 use std::fmt::Write as _;
 
@@ -61,7 +61,7 @@ use std::fmt::Write as _;
 /// as an escape. Line breaks and tabs stay.
 ///
 /// ```
-/// assert_eq!(tautmark::printable("a\u{1b}[31mb"), "a\\u{1b}[31mb");
+/// assert_eq!(tautmark::render::printable("a\u{1b}[31mb"), "a\\u{1b}[31mb");
 /// ```
 pub fn printable(text: &str) -> String {
     written_out(text, |c| matches!(c, '\n' | '\t'))
@@ -125,7 +125,7 @@ fn kind_word(kind: ShaftKind) -> &'static str {
 ///
 /// ```
 /// let value = serde_json::json!("a\u{202e}b");
-/// let text = tautmark::json_text(&value);
+/// let text = tautmark::render::json_text(&value);
 /// assert_eq!(text, "\"a\\u202eb\"\n");
 /// assert_eq!(serde_json::from_str::<serde_json::Value>(&text).ok(), Some(value));
 /// ```

@@ -1,8 +1,10 @@
 use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result};
 use tautmark::{
-    Exact, Moment, Observations, Turns, false_friends, json_text, moments, roll, roll_json,
-    roll_text,
+    Observations,
+    render::{json_text, roll_json, roll_text},
+    timing::{Moment, false_friends, moments, roll},
+    units::{Exact, Turns},
 };
 
 /// Where the marks are after turning the crankshaft, and when they come back.

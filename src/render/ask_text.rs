@@ -5,14 +5,15 @@ use super::check_text::{doubt_text, printable_but_styled, release_lines, write_c
 use super::false_friend_text::friend_words;
 use super::record_text::{stage_headline, stage_title, tensioned, write_stage};
 use super::{kind_word, numbers};
-use crate::check::{Verdict, link_due};
-use crate::drive::{Drive, Engagement, Mark};
-use crate::false_friend::{FalseFriendKind, Fit, fits};
-use crate::interview::{Answer, Interview, Question, Refusal};
-use crate::observe::{Seen, name_of};
-use crate::quantity::{ClockAngle, Exact, OutOfRange, Turns};
-use crate::record::{Sight, Stage};
+use crate::drive::ids::Engagement;
+use crate::drive::model::{Drive, Mark};
+use crate::job::interview::{Answer, Interview, Question, Refusal};
+use crate::job::record::{Sight, Stage};
 use crate::render::check_text::heading;
+use crate::timing::check::{Verdict, link_due};
+use crate::timing::lookalike::{FalseFriendKind, Fit, fits};
+use crate::timing::observe::{Seen, name_of};
+use crate::units::quantity::{ClockAngle, Exact, OutOfRange, Turns};
 use std::fmt::Write as _;
 
 /// What has to be done before a stage is looked at. `colour` adds terminal colours, which never
@@ -428,7 +429,7 @@ fn which_link(drive: &Drive, at: Engagement, mark: &Mark, colour: &str) -> Optio
                 .iter()
                 .filter_map(|other| after(other, mark).filter(|gap| !gap.is_zero()))
                 .min()?;
-            let gap = numbers::links(crate::quantity::Teeth::new(gap));
+            let gap = numbers::links(crate::units::quantity::Teeth::new(gap));
             let what = if whole {
                 format!("on the {colour} link")
             } else {
@@ -636,7 +637,7 @@ pub fn halt_text(
     interview: &Interview<'_>,
     stage: Stage,
     colour: bool,
-) -> Result<String, crate::quantity::OutOfRange> {
+) -> Result<String, crate::units::quantity::OutOfRange> {
     let mut out = String::new();
     if let Some((look, check)) = interview.check(stage)? {
         let drive = interview.drive();
@@ -674,14 +675,14 @@ pub fn refusal_text(refusal: &Refusal) -> String {
             "The sprocket has {teeth} teeth; that would be a whole turn or more. Count again."
         ),
         Refusal::Impossible(error) => error.to_string(),
-        Refusal::OutOfRange => crate::quantity::OutOfRange.to_string(),
+        Refusal::OutOfRange => crate::units::quantity::OutOfRange.to_string(),
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::source::Source;
+    use crate::spec::source::Source;
 
     fn drive(links: u32) -> Drive {
         let text = format!(

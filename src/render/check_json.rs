@@ -1,9 +1,9 @@
 //! A verdict for a program to read. Field names are stable; exact values are strings `p/q`.
 
 use super::{CAUTIONS, doubt_text, false_friend_json, remedy_text};
-use crate::check::{Check, Doubt, Unseen, Verdict};
-use crate::drive::Drive;
-use crate::false_friend::Fit;
+use crate::drive::model::Drive;
+use crate::timing::check::{Check, Doubt, Unseen, Verdict};
+use crate::timing::lookalike::Fit;
 use serde_json::{Value, json};
 
 /// The verdict as JSON, with the false friends that fit too (see [`crate::fits`]).

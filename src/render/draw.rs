@@ -20,10 +20,10 @@ mod told;
 pub(super) use live::{Live, live};
 pub use picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace};
 
-use crate::check::Check;
-use crate::drive::Drive;
-use crate::pose::Pose;
-use crate::quantity::OutOfRange;
+use crate::drive::model::Drive;
+use crate::timing::check::Check;
+use crate::timing::pose::Pose;
+use crate::units::quantity::OutOfRange;
 pub(super) use svg::escaped;
 use told::Told;
 

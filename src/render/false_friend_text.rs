@@ -2,10 +2,11 @@
 
 use super::check_text::coloured;
 use super::numbers;
-use crate::check::Unseen;
-use crate::drive::{Drive, Engagement};
-use crate::false_friend::{FalseFriend, FalseFriendKind};
-use crate::observe::name_of;
+use crate::drive::ids::Engagement;
+use crate::drive::model::Drive;
+use crate::timing::check::Unseen;
+use crate::timing::lookalike::{FalseFriend, FalseFriendKind};
+use crate::timing::observe::name_of;
 use serde_json::{Value, json};
 
 /// How it looks, how it differs, and what settles it.

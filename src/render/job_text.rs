@@ -4,13 +4,13 @@ use super::check_text::{heading, printable_but_styled, write_cautions};
 use super::record_text::{stage_words, write_not_seen, write_stage, write_stages};
 use super::sheet_text::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
 use super::verdicts_text;
-use crate::check::{Check, Verdict};
-use crate::drive::Drive;
-use crate::false_friend::Fit;
-use crate::job::{Block, Deed, Entry, Job, JobStatus, KitStatus, Standing, StepStatus};
-use crate::plan::Fastener;
-use crate::record::Look;
-use crate::timestamp::Timestamp;
+use crate::drive::model::Drive;
+use crate::drive::plan::Fastener;
+use crate::job::model::{Block, Deed, Entry, Job, JobStatus, KitStatus, Standing, StepStatus};
+use crate::job::record::Look;
+use crate::timing::check::{Check, Verdict};
+use crate::timing::lookalike::Fit;
+use crate::units::timestamp::Timestamp;
 use std::fmt::Write as _;
 
 /// The verdict on one look, with its grounds. `colour` adds terminal colours.

@@ -2,11 +2,12 @@
 
 use super::check_text::coloured;
 use super::numbers;
-use crate::drive::{Drive, Engagement};
-use crate::false_friend::{FalseFriend, FalseFriendKind};
-use crate::observe::name_of;
-use crate::quantity::{Exact, Turns};
-use crate::roll::{Moment, Roll};
+use crate::drive::ids::Engagement;
+use crate::drive::model::Drive;
+use crate::timing::lookalike::{FalseFriend, FalseFriendKind};
+use crate::timing::observe::name_of;
+use crate::timing::roll::{Moment, Roll};
+use crate::units::quantity::{Exact, Turns};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 
@@ -102,7 +103,7 @@ fn has_links(drive: &Drive) -> bool {
 }
 
 /// Where one dot is and what lies on it.
-fn place(drive: &Drive, mark: &crate::roll::MarkPlace) -> String {
+fn place(drive: &Drive, mark: &crate::timing::roll::MarkPlace) -> String {
     let clock = mark.clock.map_or_else(String::new, |clock| {
         format!(
             ", pointing to {} degrees ({})",
@@ -140,7 +141,7 @@ fn place(drive: &Drive, mark: &crate::roll::MarkPlace) -> String {
 fn owner_of(
     drive: &Drive,
     at: Engagement,
-    link: crate::quantity::LinkPosition,
+    link: crate::units::quantity::LinkPosition,
 ) -> Option<Engagement> {
     drive
         .chain(at.chain)

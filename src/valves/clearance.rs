@@ -21,11 +21,32 @@
     reason = "distances of moving parts, estimated"
 )]
 
-use super::NoClearance;
-use crate::drive::Drive;
-use crate::lift::{LiftCurve, Piece};
-use crate::piston::SliderCrank;
+use crate::drive::model::Drive;
+use crate::units::lift::{LiftCurve, Piece};
+use crate::valves::piston::SliderCrank;
 use std::collections::BinaryHeap;
+
+/// Why a clearance cannot be reckoned: what the spec lacks.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum NoClearance {
+    /// The section on cylinders.
+    Cylinders,
+    /// `lift` or `lift_table`.
+    Lift,
+    /// `recess`.
+    Recess,
+}
+
+impl NoClearance {
+    /// What to add to the spec.
+    pub fn missing(self) -> &'static str {
+        match self {
+            Self::Cylinders => "'cylinders:'",
+            Self::Lift => "'lift' or 'lift_table'",
+            Self::Recess => "'recess'",
+        }
+    }
+}
 
 /// How far the stated least clearance may lie below the true least of the model, in mm.
 pub const CLEARANCE_ACCURACY_MM: f64 = 1e-6;

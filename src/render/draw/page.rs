@@ -4,9 +4,10 @@ use super::picture::Picture;
 use super::sheet::{Anchor, Area, Layer, LinkColour, Shape, Sheet, Spot, WIDTH, width_of, wrapped};
 use super::told::Told;
 use super::{colour::Palette, plane, strip};
-use crate::drive::{ChainId, Drive};
-use crate::pose::{Ground, Pose};
-use crate::quantity::OutOfRange;
+use crate::drive::ids::ChainId;
+use crate::drive::model::Drive;
+use crate::timing::pose::{Ground, Pose};
+use crate::units::quantity::OutOfRange;
 
 /// The printable height of A4, in units of which the width has 190.
 const HEIGHT: f64 = 277.0;
@@ -133,7 +134,7 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture], strips: &[ChainId]) -> 
             text: text.to_owned(),
         });
     };
-    let seen_off = |off: &dyn Fn(&crate::pose::Stand) -> bool| {
+    let seen_off = |off: &dyn Fn(&crate::timing::pose::Stand) -> bool| {
         pose.stands()
             .iter()
             .any(|stand| stand.ground != Ground::Unseen && off(stand))
@@ -146,7 +147,7 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture], strips: &[ChainId]) -> 
     {
         add(Sign::Dot("dot-unseen"), "dot not looked at");
     }
-    if seen_off(&crate::pose::Stand::is_off) {
+    if seen_off(&crate::timing::pose::Stand::is_off) {
         add(Sign::Dot("dot-off"), "dot that is off");
     }
     if seen_off(&|stand| !stand.ahead.is_zero()) {

@@ -5,11 +5,12 @@ use super::label::{Placer, Request};
 use super::picture::{LinkPlace, Picture, ShoePlace, SprocketPlace};
 use super::sheet::{Area, Layer, Shape, Sheet, Spot, WIDTH, width_of};
 use super::told::{how_far, short_name, wrong_link};
-use crate::drive::{Drive, ShaftId};
-use crate::geometry::{Point, Tension, Travel, Vec2};
-use crate::pose::Ground;
-use crate::quantity::OutOfRange;
+use crate::drive::ids::ShaftId;
+use crate::drive::model::Drive;
+use crate::plane::geometry::{Point, Tension, Travel, Vec2};
 use crate::render::{kind_word, numbers};
+use crate::timing::pose::Ground;
+use crate::units::quantity::OutOfRange;
 
 /// Sizes of words: what must be read, what explains it, coloured links, and mere numbers.
 const NAME: f64 = 4.4;
@@ -422,7 +423,7 @@ impl Plane<'_> {
                 return true;
             };
             let teeth = u32::from(self.drive.sprocket(*at).teeth().get());
-            let radius = crate::geometry::pitch_diameter(pitch.to_f64(), teeth) / 2.0;
+            let radius = crate::plane::geometry::pitch_diameter(pitch.to_f64(), teeth) / 2.0;
             radius > own.0 + 1e-6 || (radius > own.0 - 1e-6 && at.chain >= own.1)
         })
     }

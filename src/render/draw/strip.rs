@@ -4,10 +4,11 @@ use super::colour::Palette;
 use super::picture::owner;
 use super::sheet::{Anchor, Layer, Shape, Sheet, Spot, WIDTH, width_of, wrapped};
 use super::told::{how_far, short_name, wrong_link};
-use crate::drive::{ChainId, Drive};
-use crate::pose::{Ground, Pose, Stand};
-use crate::quantity::{Exact, OutOfRange};
+use crate::drive::ids::ChainId;
+use crate::drive::model::Drive;
 use crate::render::numbers;
+use crate::timing::pose::{Ground, Pose, Stand};
+use crate::units::quantity::{Exact, OutOfRange};
 
 /// The dots of one chain: what lies on a link, and what cannot be said of one.
 pub(super) struct Strip {

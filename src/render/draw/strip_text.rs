@@ -3,11 +3,12 @@
 use super::picture::owner;
 use super::strip::{Strip, StripDot};
 use super::told::Told;
-use crate::drive::{ChainId, Drive};
-use crate::pose::{Ground, Pose};
-use crate::quantity::{Exact, OutOfRange};
+use crate::drive::ids::ChainId;
+use crate::drive::model::Drive;
 use crate::render::check_text::coloured;
 use crate::render::numbers;
+use crate::timing::pose::{Ground, Pose};
+use crate::units::quantity::{Exact, OutOfRange};
 
 /// Characters before the links of a row.
 const HEAD: usize = 9;
@@ -148,7 +149,7 @@ fn sign(dot: &StripDot) -> char {
 fn dot_words(drive: &Drive, id: ChainId, dot: &StripDot) -> String {
     let links = drive.chain(id).links().get();
     let mark = drive.sprocket(dot.stand.at).mark();
-    let on = crate::quantity::LinkPosition::new(dot.on);
+    let on = crate::units::quantity::LinkPosition::new(dot.on);
     let own = mark.filter(|mark| mark.link.get() == dot.on);
     let link = coloured(
         numbers::link(on, links),

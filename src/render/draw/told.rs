@@ -2,14 +2,15 @@
 
 use super::super::check_text::headline;
 use super::super::numbers;
-use crate::check::{Check, Verdict};
-use crate::drive::{Drive, Engagement};
-use crate::observe::name_of;
-use crate::pose::{Ground, Pose, Stand};
-use crate::quantity::{Exact, LinkPosition, OutOfRange};
+use crate::drive::ids::Engagement;
+use crate::drive::model::Drive;
 use crate::render::cautions::CAUTIONS;
 use crate::render::doubt_text;
-use crate::spec::ShaftKind;
+use crate::spec::raw::ShaftKind;
+use crate::timing::check::{Check, Verdict};
+use crate::timing::observe::name_of;
+use crate::timing::pose::{Ground, Pose, Stand};
+use crate::units::quantity::{Exact, LinkPosition, OutOfRange};
 
 /// The words of a picture.
 pub(super) struct Told {

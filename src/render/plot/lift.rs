@@ -1,11 +1,11 @@
 //! Valve lift, and the piston, over one cycle.
 
 use super::{Paper, PlotError, colour, curve_of, moved_words, pairs_to_draw, rounded, short};
-use crate::drive::Drive;
-use crate::lift::LiftCurve;
-use crate::piston::SliderCrank;
-use crate::slip::SlipOutcome;
-use crate::valves::PistonAndValve;
+use crate::drive::model::Drive;
+use crate::units::lift::LiftCurve;
+use crate::valves::clearance::PistonAndValve;
+use crate::valves::piston::SliderCrank;
+use crate::valves::slip::SlipOutcome;
 
 // Narrow, so that its letters can be read on a phone.
 const WIDTH: f64 = 540.0;
