@@ -16,7 +16,7 @@ use support::written::Written;
 use tautmark::{
     Drive,
     drive::Engagement,
-    timing::{FalseFriend, false_friends, moments, returns, roll},
+    timing::{Lookalike, lookalikes, moments, returns, roll},
     units::Turns,
 };
 
@@ -96,7 +96,7 @@ fn forty_moments(bencher: Bencher<'_, '_>, engine: &str) {
 #[divan::bench(args = ["four", "v8", "primes"])]
 fn friends(bencher: Bencher<'_, '_>, engine: &str) {
     let drive = support::drive(&text(engine));
-    bencher.bench(|| false_friends(black_box(&drive)).unwrap());
+    bencher.bench(|| lookalikes(black_box(&drive)).unwrap());
 }
 
 /// Ways to hang one chain wrong that look right, by laying every link on every dot.
@@ -142,14 +142,14 @@ fn friends_by_trying(bencher: Bencher<'_, '_>, engine: &str) {
         .chains()
         .map(|(id, chain)| chain.engagements(id).map(|(at, _)| at).collect())
         .collect();
-    let hanging = false_friends(&drive)
+    let hanging = lookalikes(&drive)
         .unwrap()
         .iter()
         .filter(|friend| {
-            FalseFriend::while_hanging(friend)
+            Lookalike::while_hanging(friend)
                 && !matches!(
                     friend.kind,
-                    tautmark::timing::FalseFriendKind::BanksSwapped { .. }
+                    tautmark::timing::LookalikeKind::BanksSwapped { .. }
                 )
         })
         .count();

@@ -7,7 +7,7 @@ pub(crate) mod record;
 
 pub use interview::{Answer, Interview, Question, Refusal, Repeat, Reply, Step};
 pub use model::{
-    Block, Deed, Doing, Entry, Item, Job, JobError, JobReading, JobStatus, KitStatus, Overriding,
-    Standing, StepStatus,
+    Block, Entering, Entry, Event, Item, Job, JobError, JobReading, JobStatus, KitStatus,
+    Overriding, Standing, StepStatus,
 };
 pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight};

@@ -15,12 +15,12 @@ pub use check::{
     Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict, check, link_due,
 };
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
-pub use lookalike::{FalseFriend, FalseFriendKind, Fit, ambiguous, false_friends, fits};
+pub use lookalike::{Fit, Lookalike, LookalikeKind, ambiguous, fits, lookalikes};
 pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
 };
-pub use pose::{Ground, Pose, Stand};
+pub use pose::{Basis, Pose, SprocketPose};
 pub use roll::{
     MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,
 };

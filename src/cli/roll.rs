@@ -3,7 +3,7 @@ use anyhow::{Context as _, Result};
 use tautmark::{
     Observations,
     render::{json_text, roll_json, roll_text},
-    timing::{Moment, false_friends, moments, roll},
+    timing::{Moment, lookalikes, moments, roll},
     units::{Exact, Turns},
 };
 
@@ -44,7 +44,7 @@ pub(crate) fn run(arguments: &RollArguments) -> Result<u8> {
         .as_mut()
         .map(|moments| moments as &mut dyn Iterator<Item = Moment>);
     stream::output(&match arguments.format {
-        Format::Text => roll_text(&drive, &place, &false_friends(&drive)?, table),
+        Format::Text => roll_text(&drive, &place, &lookalikes(&drive)?, table),
         Format::Json => json_text(&roll_json(&drive, &place, table)),
     })?;
     Ok(CLEAN)

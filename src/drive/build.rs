@@ -66,7 +66,7 @@ pub(super) fn build(spec: &Spec, crank: usize, graph: &Graph, plan: Plan) -> Opt
             },
             centre: shaft.at.map(|at| at.value),
             ratio,
-            period: Exact::ONE.over(ratio.abs()).ok()?,
+            period: Exact::ONE.checked_div(ratio.abs()).ok()?,
             driven_at: match driven_at {
                 None => None,
                 Some((c, i)) => Some(engagement(c, i)?),
@@ -169,7 +169,7 @@ impl Drive {
             // The least common multiple, by way of a fraction in lowest terms: n/common = p/q, so
             // lcm = common * p.
             let part = Exact::whole(i64::try_from(chain.speed.numerator()).ok()?)
-                .over(Exact::whole(i64::try_from(common).ok()?))
+                .checked_div(Exact::whole(i64::try_from(common).ok()?))
                 .ok()?;
             let next = common.checked_mul(part.numerator())?;
             (next <= bounds::COMMON).then_some(next)

@@ -57,7 +57,7 @@ impl Graph {
             return;
         };
         // A number too large to hold leaves the shaft without a speed; `too_intricate` comes of it.
-        let Ok(speed) = ratio.times(teeth.value.to_exact()) else {
+        let Ok(speed) = ratio.checked_mul(teeth.value.to_exact()) else {
             return;
         };
         self.chains[c] = Some((driver, speed.abs()));
@@ -69,7 +69,7 @@ impl Graph {
                 continue;
             }
             let backwards = sprocket.outside != all[driver].outside;
-            let Ok(found) = speed.over(teeth.value.to_exact()) else {
+            let Ok(found) = speed.checked_div(teeth.value.to_exact()) else {
                 continue;
             };
             let found = if backwards { found.negated() } else { found };
@@ -135,7 +135,7 @@ impl Graph {
                         .and_then(|sprocket| sprocket.teeth);
                     // speed = teeth * turns, so half speed takes twice the chain's speed in teeth.
                     let right = self.chains[*c]
-                        .and_then(|(_, speed)| speed.times(Exact::whole(2)).ok())
+                        .and_then(|(_, speed)| speed.checked_mul(Exact::whole(2)).ok())
                         .filter(|teeth| teeth.is_whole())
                         .and_then(|teeth| u16::try_from(teeth.numerator()).ok())
                         .and_then(ToothCount::new);

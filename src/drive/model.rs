@@ -286,7 +286,7 @@ impl Drive {
         self.sprocket(at)
             .dowel_holes
             .iter()
-            .map(|hole| hole.over(shaft.speed()).map(CrankDegrees::new))
+            .map(|hole| hole.checked_div(shaft.speed()).map(CrankDegrees::new))
             .collect()
     }
 
@@ -343,7 +343,9 @@ impl Shaft {
     /// # Errors
     /// [`OutOfRange`] if it cannot be held.
     pub fn turn(&self) -> Result<CrankDegrees, OutOfRange> {
-        self.period.times(Exact::whole(360)).map(CrankDegrees::new)
+        self.period
+            .checked_mul(Exact::whole(360))
+            .map(CrankDegrees::new)
     }
 
     /// The smallest angle that leaves it standing as `angle` does: whole turns of its own are nothing.
@@ -440,7 +442,7 @@ impl Chain {
     /// # Errors
     /// [`OutOfRange`] if it cannot be held.
     pub fn teeth_in(&self, angle: CrankDegrees) -> Result<Teeth, OutOfRange> {
-        Ok(Teeth::new(angle.get().over(self.tooth.get())?))
+        Ok(Teeth::new(angle.get().checked_div(self.tooth.get())?))
     }
 
     /// Teeth of any sprocket on this chain to crank degrees.

@@ -107,7 +107,7 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
     for chain in &mut drive.chains {
         chain.before = before;
         before += chain.sprockets.len();
-        chain.tooth = CrankDegrees::new(Exact::whole(360).over(chain.speed).ok()?);
+        chain.tooth = CrankDegrees::new(Exact::whole(360).checked_div(chain.speed).ok()?);
     }
     drive.cylinders = valve_build::build_cylinders(spec);
     drive.valves = valve_build::build_valves(spec, &drive);

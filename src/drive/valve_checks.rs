@@ -26,7 +26,7 @@ fn check_cylinders(spec: &CylindersSpec, findings: &mut Vec<Finding>) {
     if let (Some(stroke), Some(rod)) = (spec.stroke, spec.rod)
         && rod
             .value
-            .times(Exact::whole(2))
+            .checked_mul(Exact::whole(2))
             .is_ok_and(|double| double <= stroke.value)
     {
         findings.push(
@@ -205,8 +205,8 @@ fn check_events(valves: &ValveSpec, findings: &mut Vec<Finding>) {
     // time between them is 180 degrees and two numbers that may both count against it.
     if let (Some(_), Some(opens), Some(closes)) = (events(valves), valves.opens, valves.closes)
         && let Ok(duration) = CrankDegrees::whole(180)
-            .plus(closes.value.after)
-            .and_then(|sum| sum.minus(opens.value.after))
+            .checked_add(closes.value.after)
+            .and_then(|sum| sum.checked_sub(opens.value.after))
         && (duration <= CrankDegrees::ZERO || duration > CrankDegrees::whole(360))
     {
         findings
@@ -222,7 +222,7 @@ fn check_lift(valves: &ValveSpec, findings: &mut Vec<Finding>) {
     if let (Some(at_lift), Some(most)) = (valves.at_lift, valves.lift)
         && at_lift
             .value
-            .times(Exact::whole(2))
+            .checked_mul(Exact::whole(2))
             .is_ok_and(|double| double > most.value)
     {
         findings.push(
@@ -258,7 +258,7 @@ fn table_fault(
     // Closer points would be finer than anybody measures, and steeper than can be searched.
     let falls = points.windows(2).find(|pair| {
         pair[1].value[0]
-            .minus(pair[0].value[0])
+            .checked_sub(pair[0].value[0])
             .is_ok_and(|d| d < step)
     });
     if let Some(pair) = falls {
@@ -284,7 +284,7 @@ fn table_fault(
         return Some((LiftTableFault::NotOneTop, points[i].span));
     }
     if last.value[0]
-        .minus(first.value[0])
+        .checked_sub(first.value[0])
         .is_ok_and(|length| length > Exact::whole(720))
     {
         return Some((LiftTableFault::TooLong, last.span));

@@ -36,7 +36,7 @@ pub struct Question {
     pub sight: Sight,
     /// Its number at this stage, from 1.
     pub number: usize,
-    /// How many there are at this stage; those that rule out false friends are counted once it is
+    /// How many there are at this stage; those that rule out look-alikes are counted once it is
     /// their turn.
     pub of: usize,
     /// Is it asked only since the links would look the same with the chain hung wrong?
@@ -64,7 +64,7 @@ pub enum Reply {
     /// To [`Step::Ask`]: as it was answered before.
     Keep,
     /// To [`Step::Halt`]: look again, at what [`Interview::repeats`] says. To [`Step::Confirm`]: look
-    /// again at what rules out false friends.
+    /// again at what rules out look-alikes.
     Again,
     /// To anything: back to the step before.
     Back,
@@ -118,7 +118,7 @@ impl From<ObservationError> for Refusal {
 /// The questions of one stage with their answers.
 #[derive(Clone, Debug)]
 struct Round {
-    /// What is always looked at, then what rules out false friends.
+    /// What is always looked at, then what rules out look-alikes.
     sights: Vec<Sight>,
     /// How many are always looked at.
     always: usize,
@@ -469,7 +469,7 @@ impl<'d> Interview<'d> {
         self.after(stage)
     }
 
-    /// Is a stage in time by what is always looked at? Only then false friends are worth a look.
+    /// Is a stage in time by what is always looked at? Only then look-alikes are worth a look.
     fn looks_in_time(&self, stage: Stage) -> Result<bool, OutOfRange> {
         let Some(look) = self.look_at(stage, self.rounds[stage.index()].always) else {
             return Ok(false);
@@ -571,7 +571,7 @@ impl<'d> Interview<'d> {
 
 /// Every coloured link, chain after chain from the crankshaft on, the sprocket that drives a chain
 /// first and the others in the order of travel; then the dots without which the links would leave
-/// something unproven. Apart from them, the dots that rule out the false friends of a drive whose
+/// something unproven. Apart from them, the dots that rule out the look-alikes of a drive whose
 /// marks all look right.
 fn sights_when_hung(drive: &Drive) -> Result<(Vec<Sight>, Vec<Sight>), OutOfRange> {
     let mut sights = Vec::new();
@@ -623,7 +623,7 @@ fn sights_when_turned(drive: &Drive, turns: i64) -> Result<Vec<Sight>, OutOfRang
     let mut shafts: Vec<ShaftId> = Vec::new();
     for at in in_order(drive) {
         let id = drive.sprocket(at).shaft();
-        let back = drive.shaft(id).speed().times(Exact::whole(turns))?;
+        let back = drive.shaft(id).speed().checked_mul(Exact::whole(turns))?;
         if back.is_whole() && drive.is_marked(id) && !shafts.contains(&id) {
             shafts.push(id);
         }

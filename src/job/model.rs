@@ -19,11 +19,11 @@ use std::fmt;
 
 /// What one entry of a history says.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Deed {
+pub enum Event {
     /// The record was begun.
     Begun,
     /// So many of a part, or of a single-use fastener, are on the bench.
-    Bench {
+    OnHand {
         /// Its name in the spec.
         kit: String,
         /// How many.
@@ -58,7 +58,7 @@ pub struct Entry {
     /// By whom, if it was said.
     pub by: Option<String>,
     /// What.
-    pub deed: Deed,
+    pub event: Event,
     /// What stood against it, if it was done all the same.
     pub overriding: Option<Overriding>,
 }
@@ -95,7 +95,7 @@ pub struct JobReading {
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Item {
     /// `part:NAME`, `part:NAME=COUNT` or `part:NAME=COUNTxLENGTH`.
-    Bench {
+    OnHand {
         /// Its name in the spec.
         kit: String,
         /// How many are there; as many as are needed where it is not said.
@@ -125,7 +125,7 @@ impl std::str::FromStr for Item {
             "step" => Ok(Self::Step(name.to_owned())),
             "part" => {
                 let Some((kit, amount)) = name.split_once('=') else {
-                    return Ok(Self::Bench {
+                    return Ok(Self::OnHand {
                         kit: name.to_owned(),
                         count: None,
                         length: None,
@@ -142,7 +142,7 @@ impl std::str::FromStr for Item {
                 if count > 1_000_000 {
                     return Err(form());
                 }
-                Ok(Self::Bench {
+                Ok(Self::OnHand {
                     kit: kit.to_owned(),
                     count: Some(count),
                     length,
@@ -155,7 +155,7 @@ impl std::str::FromStr for Item {
 
 /// Who does something, when, and for what reason against what stands in its way.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Doing<'t> {
+pub struct Entering<'t> {
     /// When.
     pub at: Timestamp,
     /// By whom.
@@ -461,7 +461,7 @@ impl Job {
         by: Option<&str>,
     ) -> Result<Self, JobError> {
         let mut job = Self::empty(drive, Record::new(drive, spec));
-        job.push(drive, Some(at), by, Deed::Begun, None)?;
+        job.push(drive, Some(at), by, Event::Begun, None)?;
         Ok(job)
     }
 
@@ -538,8 +538,8 @@ impl Job {
             return Err(JobError::Full);
         }
         self.record.looks.push(look);
-        let deed = Deed::Look(self.record.looks.len() - 1);
-        let pushed = self.push(drive, Some(at), by, deed, None);
+        let event = Event::Look(self.record.looks.len() - 1);
+        let pushed = self.push(drive, Some(at), by, event, None);
         if pushed.is_err() {
             self.record.looks.pop();
         }
@@ -550,11 +550,16 @@ impl Job {
     ///
     /// # Errors
     /// [`JobError`] if it cannot be added.
-    pub fn tick(&mut self, drive: &Drive, item: &Item, doing: Doing<'_>) -> Result<(), JobError> {
+    pub fn tick(
+        &mut self,
+        drive: &Drive,
+        item: &Item,
+        doing: Entering<'_>,
+    ) -> Result<(), JobError> {
         self.refuse_earlier(doing.at)?;
         let status = self.status(drive, doing.at)?;
-        let (deed, blocks) = deed_of(drive.plan(), &status, item)?;
-        if matches!(&deed, Deed::Step { step } if is_sign_off(drive.plan(), step))
+        let (event, blocks) = deed_of(drive.plan(), &status, item)?;
+        if matches!(&event, Event::Step { step } if is_sign_off(drive.plan(), step))
             && doing.by.is_none()
         {
             return Err(JobError::NeedsName);
@@ -573,7 +578,7 @@ impl Job {
                 });
             }
         };
-        self.push(drive, Some(doing.at), doing.by, deed, overriding)
+        self.push(drive, Some(doing.at), doing.by, event, overriding)
     }
 
     fn refuse_earlier(&self, at: Timestamp) -> Result<(), JobError> {
@@ -588,7 +593,7 @@ impl Job {
         drive: &Drive,
         at: Option<Timestamp>,
         by: Option<&str>,
-        deed: Deed,
+        event: Event,
         overriding: Option<Overriding>,
     ) -> Result<(), JobError> {
         let why = overriding
@@ -603,7 +608,7 @@ impl Job {
         let entry = Entry {
             at,
             by: by.map(str::to_owned),
-            deed,
+            event,
             overriding,
         };
         let body = self.body(drive, &entry);
@@ -621,17 +626,17 @@ impl Job {
 
     /// An entry as it is written, up to its checksum.
     fn body(&self, drive: &Drive, entry: &Entry) -> String {
-        let mut out = match &entry.deed {
-            Deed::Begun => "{ job: begun, ".to_owned(),
-            Deed::Bench { kit, count } => {
+        let mut out = match &entry.event {
+            Event::Begun => "{ job: begun, ".to_owned(),
+            Event::OnHand { kit, count } => {
                 format!("{{ part: {}, count: {count}, ", quote(kit))
             }
-            Deed::Ordered { kit } => format!("{{ ordered: {}, ", quote(kit)),
-            Deed::Torque { fastener, to } => {
+            Event::Ordered { kit } => format!("{{ ordered: {}, ", quote(kit)),
+            Event::Torque { fastener, to } => {
                 format!("{{ torque: {}, to: {}, ", quote(fastener), quote(to))
             }
-            Deed::Step { step } => format!("{{ step: {}, ", quote(step)),
-            Deed::Look(i) => match self.record.looks.get(*i) {
+            Event::Step { step } => format!("{{ step: {}, ", quote(step)),
+            Event::Look(i) => match self.record.looks.get(*i) {
                 Some(look) => format!("{{ look: {}, ", look_line(drive, look)),
                 None => "{ ".to_owned(),
             },
@@ -773,12 +778,12 @@ impl<'j> Replay<'j> {
     }
 
     fn take(&mut self, entry: &'j Entry, record: &Record) {
-        let known = match &entry.deed {
-            Deed::Begun => true,
-            Deed::Bench { kit, count } => self.kit(kit).map(|kit| kit.here = *count).is_some(),
-            Deed::Ordered { kit } => self.kit(kit).map(|kit| kit.ordered = Some(entry)).is_some(),
+        let known = match &entry.event {
+            Event::Begun => true,
+            Event::OnHand { kit, count } => self.kit(kit).map(|kit| kit.here = *count).is_some(),
+            Event::Ordered { kit } => self.kit(kit).map(|kit| kit.ordered = Some(entry)).is_some(),
             // Tightened to other figures than the spec has now is not tightened.
-            Deed::Torque { fastener, to } => {
+            Event::Torque { fastener, to } => {
                 let kinds = self.plan.fasteners();
                 let found = kinds.iter().position(|kind| kind.name == *fastener);
                 if let Some(i) = found {
@@ -786,14 +791,14 @@ impl<'j> Replay<'j> {
                 }
                 found.is_some()
             }
-            Deed::Step { step } => {
+            Event::Step { step } => {
                 let found = self.plan.steps().iter().position(|own| own.name == *step);
                 if let Some(i) = found {
                     self.ticked[i] = Some(entry);
                 }
                 found.is_some()
             }
-            Deed::Look(i) => {
+            Event::Look(i) => {
                 if let Some(look) = record.looks.get(*i) {
                     self.open_after(look.stage);
                 }
@@ -914,7 +919,7 @@ fn is_sign_off(plan: &Plan, name: &str) -> bool {
 
 fn item_words(item: &Item) -> String {
     match item {
-        Item::Bench { kit, .. } => format!("part {kit}"),
+        Item::OnHand { kit, .. } => format!("part {kit}"),
         Item::Ordered(kit) => format!("the order of {kit}"),
         Item::Torque(name) => format!("torque {name}"),
         Item::Step(name) => format!("step {name}"),
@@ -926,7 +931,7 @@ fn deed_of(
     plan: &Plan,
     status: &JobStatus<'_>,
     item: &Item,
-) -> Result<(Deed, Vec<Block>), JobError> {
+) -> Result<(Event, Vec<Block>), JobError> {
     let unknown = |what: &'static str, name: &str, known: Vec<&str>| JobError::Unknown {
         what,
         name: name.to_owned(),
@@ -943,7 +948,7 @@ fn deed_of(
             })
     };
     match item {
-        Item::Bench {
+        Item::OnHand {
             kit: name,
             count,
             length,
@@ -965,15 +970,15 @@ fn deed_of(
                 }
                 _ => {}
             }
-            let deed = Deed::Bench {
+            let event = Event::OnHand {
                 kit: name.clone(),
                 count: count.unwrap_or(found.needed),
             };
-            Ok((deed, Vec::new()))
+            Ok((event, Vec::new()))
         }
         Item::Ordered(name) => {
             kit(name)?;
-            Ok((Deed::Ordered { kit: name.clone() }, Vec::new()))
+            Ok((Event::Ordered { kit: name.clone() }, Vec::new()))
         }
         Item::Torque(name) => {
             let kinds = plan.fasteners();
@@ -1003,11 +1008,11 @@ fn deed_of(
                 });
                 against.cloned().collect()
             });
-            let deed = Deed::Torque {
+            let event = Event::Torque {
                 fastener: name.clone(),
                 to: kinds[i].torque_text(),
             };
-            Ok((deed, blocks))
+            Ok((event, blocks))
         }
         Item::Step(name) => {
             let step = status
@@ -1023,7 +1028,7 @@ fn deed_of(
                     item: item_words(item),
                 });
             }
-            Ok((Deed::Step { step: name.clone() }, step.blocks.clone()))
+            Ok((Event::Step { step: name.clone() }, step.blocks.clone()))
         }
     }
 }
@@ -1035,9 +1040,9 @@ fn read(source: &Source, drive: &Drive, findings: &mut Vec<Finding>) -> Option<J
         let mut job = Job::empty(drive, Record::new(drive, record.spec()));
         for look in looks {
             job.record.looks.push(look);
-            let deed = Deed::Look(job.record.looks.len() - 1);
+            let event = Event::Look(job.record.looks.len() - 1);
             // A record holds no more looks than a history takes.
-            job.push(drive, None, None, deed, None).ok()?;
+            job.push(drive, None, None, event, None).ok()?;
         }
         return Some(job);
     }
@@ -1059,23 +1064,23 @@ fn read(source: &Source, drive: &Drive, findings: &mut Vec<Finding>) -> Option<J
 fn entry(node: &Node, looks: &mut usize, findings: &mut Vec<Finding>) -> Option<Entry> {
     let found = crate::spec::conform::variant(node, format::ENTRIES)?;
     let get = |key: &str| text(node, key).map(|text| text.value);
-    let deed = match found.fields[0].key {
-        "job" => Deed::Begun,
-        "part" => Deed::Bench {
+    let event = match found.fields[0].key {
+        "job" => Event::Begun,
+        "part" => Event::OnHand {
             kit: get("part")?,
             count: u32::try_from(exact(node, "count")?.value.floor()).ok()?,
         },
-        "ordered" => Deed::Ordered {
+        "ordered" => Event::Ordered {
             kit: get("ordered")?,
         },
-        "torque" => Deed::Torque {
+        "torque" => Event::Torque {
             fastener: get("torque")?,
             to: get("to")?,
         },
-        "step" => Deed::Step { step: get("step")? },
+        "step" => Event::Step { step: get("step")? },
         _ => {
             *looks += 1;
-            Deed::Look(*looks - 1)
+            Event::Look(*looks - 1)
         }
     };
     let at = match text(node, "at") {
@@ -1107,7 +1112,7 @@ fn entry(node: &Node, looks: &mut usize, findings: &mut Vec<Finding>) -> Option<
     Some(Entry {
         at,
         by: get("by"),
-        deed,
+        event,
         overriding,
     })
 }

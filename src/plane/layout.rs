@@ -275,7 +275,7 @@ impl Layout {
         let (dot, mark) = (sprocket.dot()?.get().to_f64(), sprocket.mark()?);
         let counted = self.count((anchor.wheel, anchor.clock), (wheel, dot))?;
         let links = drive.chain(self.chain).links().to_exact();
-        let marked = mark.link.get().minus(anchor.link).ok()?;
+        let marked = mark.link.get().checked_sub(anchor.link).ok()?;
         let marked = marked.modulo(links).ok()?;
         let off = marked.to_f64() - counted;
         let off = off - (off / self.links).round() * self.links;

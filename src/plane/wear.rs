@@ -229,7 +229,7 @@ impl Elongation {
         Ok(Self::Exact(elongation))
     }
 
-    /// From the length in mm, from pin to pin, of `over` links of a chain: length / (over * pitch) - 1.
+    /// From the length in mm, from pin to pin, of `checked_div` links of a chain: length / (over * pitch) - 1.
     ///
     /// ```
     /// use tautmark::{Drive, Source, plane::Elongation, units::Exact};
@@ -265,7 +265,7 @@ impl Elongation {
         };
         let out_of_range = |_| WearError::OutOfRange;
         let new = pitch
-            .times(Exact::whole(i64::from(over)))
+            .checked_mul(Exact::whole(i64::from(over)))
             .map_err(out_of_range)?;
         if length < new {
             return Err(WearError::Shorter {
@@ -273,8 +273,8 @@ impl Elongation {
                 new: new.to_f64(),
             });
         }
-        let ratio = length.over(new).map_err(out_of_range)?;
-        Self::given(ratio.minus(Exact::ONE).map_err(out_of_range)?)
+        let ratio = length.checked_div(new).map_err(out_of_range)?;
+        Self::given(ratio.checked_sub(Exact::ONE).map_err(out_of_range)?)
     }
 
     /// From how far the tensioner has come out, in mm from pushed all the way back: the elongation at which the loop holds the chain's

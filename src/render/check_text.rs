@@ -10,7 +10,7 @@ use crate::timing::observe::{Observations, Seen, name_of};
 use crate::units::quantity::{Teeth, Turns};
 use std::fmt::Write as _;
 
-/// The verdict in words: first the answer, then every shaft, then what to do, then the false friends
+/// The verdict in words: first the answer, then every shaft, then what to do, then the look-alikes
 /// that fit too (see [`crate::fits`]). `colour` adds terminal colours, which never carry the meaning
 /// alone.
 pub fn check_text(
@@ -108,7 +108,7 @@ fn write_check(
     writeln!(out, "\n{}", heading(frame.headline, check.verdict, colour))
 }
 
-/// The false friends that fit what was seen.
+/// The look-alikes that fit what was seen.
 pub(crate) fn write_fits(
     out: &mut String,
     drive: &Drive,
@@ -127,7 +127,7 @@ pub(crate) fn write_fits(
             writeln!(out, "\n{heading}")?;
         }
         for fit in fits {
-            let friend = super::false_friend_text::friend_words(drive, &fit.friend, asking);
+            let friend = super::lookalike_text::friend_words(drive, &fit.friend, asking);
             writeln!(out, "  - {friend}")?;
         }
     }

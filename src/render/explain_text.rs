@@ -301,7 +301,7 @@ fn elongation_text(drive: &Drive, least: Exact, most: Exact) -> String {
 
 fn percent(fraction: Exact) -> String {
     fraction
-        .times(Exact::whole(100))
+        .checked_mul(Exact::whole(100))
         .map_or_else(|_| String::new(), |percent| numbers::rounded(percent, 2))
 }
 

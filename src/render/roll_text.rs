@@ -4,7 +4,7 @@ use super::check_text::coloured;
 use super::numbers;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
-use crate::timing::lookalike::{FalseFriend, FalseFriendKind};
+use crate::timing::lookalike::{Lookalike, LookalikeKind};
 use crate::timing::observe::name_of;
 use crate::timing::roll::{Moment, Roll};
 use crate::units::quantity::{Exact, Turns};
@@ -18,7 +18,7 @@ const ROWS: usize = 40;
 pub fn roll_text(
     drive: &Drive,
     roll: &Roll,
-    friends: &[FalseFriend],
+    friends: &[Lookalike],
     table: Option<&mut dyn Iterator<Item = Moment>>,
 ) -> String {
     let mut out = String::new();
@@ -40,7 +40,7 @@ fn write_roll(
     out: &mut String,
     drive: &Drive,
     roll: &Roll,
-    friends: &[FalseFriend],
+    friends: &[Lookalike],
     table: Option<&mut dyn Iterator<Item = Moment>>,
 ) -> std::fmt::Result {
     writeln!(out, "{}", drive.engine())?;
@@ -152,7 +152,7 @@ fn owner_of(
 fn write_table(
     out: &mut String,
     drive: &Drive,
-    friends: &[FalseFriend],
+    friends: &[Lookalike],
     table: &mut dyn Iterator<Item = Moment>,
 ) -> std::fmt::Result {
     writeln!(out, "\nCrank turns  what lines up")?;
@@ -216,7 +216,7 @@ fn flush(out: &mut String, bare: &mut usize, last: Option<Turns>) -> std::fmt::R
     Ok(())
 }
 
-fn meeting(drive: &Drive, friends: &[FalseFriend], at: Engagement, owner: Engagement) -> String {
+fn meeting(drive: &Drive, friends: &[Lookalike], at: Engagement, owner: Engagement) -> String {
     let name = name_of(drive, at);
     if at == owner {
         return format!("{name} is on its own coloured link");
@@ -227,7 +227,7 @@ fn meeting(drive: &Drive, friends: &[FalseFriend], at: Engagement, owner: Engage
         coloured(numbers::link(mark.link, links), mark.colour.as_deref())
     });
     let same = friends.iter().any(|friend| {
-        matches!(friend.kind, FalseFriendKind::WrongLinkAfterTurning { at: a, link_of: o, .. } if a == at && o == owner)
+        matches!(friend.kind, LookalikeKind::WrongLinkAfterTurning { at: a, link_of: o, .. } if a == at && o == owner)
     });
     format!(
         "{name} is on {}'s {link}{}",

@@ -100,7 +100,7 @@ impl Strands for FromMarks<'_> {
         // The chain runs from the driven sprocket to the driver under pull.
         driver
             .link
-            .from(own.link)
+            .since(own.link)
             .and_then(|links| links.get().modulo(chain.links().to_exact()))
             .ok()
     }
@@ -233,8 +233,9 @@ impl Bench {
         // 1 / unit is the least common denominator of every number that comes up.
         let mut denominator = Exact::ONE;
         let mut share = |value: Exact| -> Result<(), OutOfRange> {
-            denominator =
-                denominator.times(Exact::integer(value.times(denominator)?.denominator())?)?;
+            denominator = denominator.checked_mul(Exact::integer(
+                value.checked_mul(denominator)?.denominator(),
+            )?)?;
             Ok(())
         };
         for (_, chain) in drive.chains() {
@@ -243,7 +244,7 @@ impl Bench {
         let mut limit = MOST_ELONGATION;
         for (_, chain) in drive.chains() {
             if let Some(given) = chain.elongation_limit() {
-                limit = limit.min(given.times(Exact::integer(MILLION)?)?.floor());
+                limit = limit.min(given.checked_mul(Exact::integer(MILLION)?)?.floor());
             }
         }
         let full = Exact::whole(360);
@@ -255,7 +256,7 @@ impl Bench {
             share(turn)?;
             period.push(turn);
             if let Some(phaser) = drive.shaft(one.shaft).phaser() {
-                share(phaser.range.get().over(Exact::whole(2))?)?;
+                share(phaser.range.get().checked_div(Exact::whole(2))?)?;
             }
             for hole in drive.dowel_holes(one.shaft)? {
                 share(hole.get())?;
@@ -265,10 +266,10 @@ impl Bench {
             return Err(OutOfRange);
         }
         let units = |value: Exact| -> Result<i128, OutOfRange> {
-            Ok(value.times(denominator)?.numerator())
+            Ok(value.checked_mul(denominator)?.numerator())
         };
         let mut bench = Self {
-            unit: Exact::ONE.over(denominator)?,
+            unit: Exact::ONE.checked_div(denominator)?,
             angle: collect(measured, |one| units(one.angle.get()))?,
             tolerance: collect(measured, |one| units(one.tolerance.get().abs()))?,
             period: period
@@ -394,9 +395,9 @@ impl Bench {
                     return Ok(());
                 };
                 let tooth = drive.chain(driven.chain).tooth().get();
-                retard = retard.plus(links.times(tooth)?)?;
+                retard = retard.checked_add(links.checked_mul(tooth)?)?;
             }
-            let retard = retard.over(self.unit)?.floor();
+            let retard = retard.checked_div(self.unit)?.floor();
             // Wear is no whole number of teeth: a reading that is exact cannot come of it.
             if retard != 0 && *tolerance == 0 {
                 return Ok(());
@@ -666,7 +667,7 @@ impl Bench {
     fn cause(&self, found: &Found) -> Result<Cause, OutOfRange> {
         let angle = |units: i128| -> Result<CrankDegrees, OutOfRange> {
             Exact::integer(units)?
-                .times(self.unit)
+                .checked_mul(self.unit)
                 .map(CrankDegrees::new)
         };
         let mut faults = Vec::with_capacity(found.faults.len());
@@ -692,8 +693,8 @@ impl Bench {
                     angle: angle(*units)?,
                 },
                 (Site::Elongation { .. }, Value::Span(least, most)) => Fault::Elongation {
-                    least: Exact::integer(*least)?.over(Exact::integer(MILLION)?)?,
-                    most: Exact::integer(*most)?.over(Exact::integer(MILLION)?)?,
+                    least: Exact::integer(*least)?.checked_div(Exact::integer(MILLION)?)?,
+                    most: Exact::integer(*most)?.checked_div(Exact::integer(MILLION)?)?,
                 },
                 _ => Fault::CrankTurn,
             });

@@ -388,7 +388,7 @@ fn idlers_alone_are_off(
             continue;
         }
         let speed = drive.shaft(state.shaft).speed();
-        let due = speed.times(seen.turned().get())?.is_whole();
+        let due = speed.checked_mul(seen.turned().get())?.is_whole();
         let by_links = hung.shafts()[state.shaft.index()].by_links.is_some();
         if drive.is_timed(state.shaft) || by_links || due {
             return Ok(false);
@@ -472,7 +472,7 @@ fn contradictions(
         if same_angle(shaft, links.angle, dots.angle)? {
             continue;
         }
-        found.push((id, shaft.nearest(dots.angle.minus(links.angle)?)?));
+        found.push((id, shaft.nearest(dots.angle.checked_sub(links.angle)?)?));
     }
     let common = match &found[..] {
         [(_, first), rest @ ..] if rest.iter().all(|(_, other)| other == first) => Some(*first),
@@ -535,7 +535,7 @@ fn links_alike(drive: &Drive, at: Engagement, teeth: Teeth) -> Result<Vec<Engage
         let Some(mark) = sprocket.mark() else {
             continue;
         };
-        let apart = mark.link.from(own.link)?.minus(teeth)?;
+        let apart = mark.link.since(own.link)?.checked_sub(teeth)?;
         if other != at && mark.colour == own.colour && apart.get().modulo(links)?.is_zero() {
             found.push(other);
         }
@@ -573,7 +573,7 @@ fn chains(
                 continue;
             }
             alone = false;
-            let teeth = Teeth::new(other.minus(seat)?.get().nearest_modulo(links)?);
+            let teeth = Teeth::new(other.checked_sub(seat)?.get().nearest_modulo(links)?);
             if teeth.is_zero() {
                 continue;
             }
@@ -737,15 +737,15 @@ fn remedies(
                 .find_map(|(at, seat)| (*at == driver).then_some(*seat))
         };
         let Some(base) = base else { continue };
-        let moved = Teeth::new(chain.speed().times(seen.turned().get())?);
+        let moved = Teeth::new(chain.speed().checked_mul(seen.turned().get())?);
         for (at, seat) in seats {
             if seat == base {
                 continue;
             }
-            let ahead = Teeth::new(seat.minus(base)?.get().nearest_modulo(links)?);
+            let ahead = Teeth::new(seat.checked_sub(base)?.get().nearest_modulo(links)?);
             let lay = match drive.sprocket(at).mark() {
                 Some(mark) => {
-                    let now = moved.negated().plus(base)?;
+                    let now = moved.negated().checked_add(base)?;
                     Some(mark.link.moved(now, chain.links())?)
                 }
                 None => None,
@@ -795,14 +795,14 @@ fn by_dots_alone(
         if told.contains(&at.chain) {
             let own = hung.own(drive, at).map_or(Teeth::ZERO, |own| own.teeth);
             let own = drive.chain(at.chain).crank_degrees_of(own)?;
-            carried[id.index()] = along.minus(own)?;
+            carried[id.index()] = along.checked_sub(own)?;
             continue;
         }
         carried[id.index()] = along;
         let Some(off) = off else { continue };
         // A dot tells nothing of whole turns, and nobody is to be told to make one.
-        let still = shaft.nearest(off.angle.plus(along)?)?;
-        carried[id.index()] = along.minus(still)?;
+        let still = shaft.nearest(off.angle.checked_add(along)?)?;
+        carried[id.index()] = along.checked_sub(still)?;
         if !still.is_zero() {
             let teeth = drive.chain(at.chain).teeth_in(still)?;
             moves[id.index()] = Some(remedy(drive, at, teeth.negated(), None));
@@ -837,10 +837,13 @@ pub fn link_due(
 ) -> Result<Option<LinkPosition>, OutOfRange> {
     let chain = drive.chain(at.chain);
     let sprocket = drive.sprocket(at);
-    let turns = drive.shaft(sprocket.shaft()).speed().times(turned.get())?;
+    let turns = drive
+        .shaft(sprocket.shaft())
+        .speed()
+        .checked_mul(turned.get())?;
     match sprocket.mark() {
         Some(mark) if turns.is_whole() => {
-            let moved = Teeth::new(chain.speed().times(turned.get())?);
+            let moved = Teeth::new(chain.speed().checked_mul(turned.get())?);
             mark.link.moved(moved.negated(), chain.links()).map(Some)
         }
         _ => Ok(None),

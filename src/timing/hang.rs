@@ -170,7 +170,7 @@ pub(crate) fn same_angle(
         return Ok(true);
     }
     let turn = shaft.turn()?.get();
-    Ok(a.minus(b)?.get().modulo(turn)?.is_zero())
+    Ok(a.checked_sub(b)?.get().modulo(turn)?.is_zero())
 }
 
 /// The whole error of the shaft driven at `at`: that of the shaft that drives it, and its own.
@@ -183,7 +183,7 @@ fn along(drive: &Drive, hung: &Hung, at: Engagement) -> Result<Option<Offset>, O
     };
     let own_angle = drive.chain(at.chain).crank_degrees_of(own.teeth)?;
     Ok(Some(Offset {
-        angle: base.angle.plus(own_angle)?,
+        angle: base.angle.checked_add(own_angle)?,
         either_way: base.either_way || own.either_way,
     }))
 }
@@ -198,7 +198,7 @@ fn seats(drive: &Drive, seen: &Observations, hung: &mut Hung) -> Result<(), OutO
             && !drive
                 .shaft(sprocket.shaft())
                 .speed()
-                .times(turned)?
+                .checked_mul(turned)?
                 .is_whole()
         {
             hung.unreadable.push(*at);
@@ -211,16 +211,16 @@ fn seats(drive: &Drive, seen: &Observations, hung: &mut Hung) -> Result<(), OutO
             Seen::Teeth(teeth) => *teeth,
             Seen::ShaftDegrees(angle) => Teeth::new(
                 angle
-                    .times(sprocket.teeth().to_exact())?
-                    .over(Exact::whole(360))?,
+                    .checked_mul(sprocket.teeth().to_exact())?
+                    .checked_div(Exact::whole(360))?,
             ),
             Seen::CrankDegrees(angle) => chain.teeth_in(*angle)?,
-            Seen::Link(link) => link.from(mark.link)?,
+            Seen::Link(link) => link.since(mark.link)?,
         };
         // Since it was timed the chain has moved speed * turned links under each dot's timed place,
         // so that the link that belongs there now is that much lower.
-        let moved = Teeth::new(chain.speed().times(turned)?);
-        hung.seats[drive.index(*at)] = Some(past_mark.plus(moved)?);
+        let moved = Teeth::new(chain.speed().checked_mul(turned)?);
+        hung.seats[drive.index(*at)] = Some(past_mark.checked_add(moved)?);
     }
     for (id, chain) in drive.chains() {
         let driver = hung.seats[drive.index(drive.driver_of(id))];
@@ -231,7 +231,7 @@ fn seats(drive: &Drive, seen: &Observations, hung: &mut Hung) -> Result<(), OutO
             let Some(seat) = hung.seats[index] else {
                 continue;
             };
-            let teeth = seat.minus(driver)?.get().nearest_modulo(links)?;
+            let teeth = seat.checked_sub(driver)?.get().nearest_modulo(links)?;
             hung.own[index] = Some(OwnOffset {
                 teeth: Teeth::new(teeth),
                 either_way: teeth.is_half_of(links),
@@ -253,15 +253,17 @@ fn ahead(
     let speed = drive.shaft(sprocket.shaft()).speed();
     let full = Exact::whole(360);
     let past_mark = match what {
-        Seen::Teeth(teeth) => teeth.get().over(sprocket.teeth().to_exact())?,
-        Seen::ShaftDegrees(angle) => angle.over(full)?,
-        Seen::CrankDegrees(angle) => angle.get().over(full)?.times(speed)?,
+        Seen::Teeth(teeth) => teeth.get().checked_div(sprocket.teeth().to_exact())?,
+        Seen::ShaftDegrees(angle) => angle.checked_div(full)?,
+        Seen::CrankDegrees(angle) => angle.get().checked_div(full)?.checked_mul(speed)?,
         // Refused when it was taken down.
         Seen::Link(_) => Exact::ZERO,
     };
-    let expected = seen.turned().get().times(speed)?;
+    let expected = seen.turned().get().checked_mul(speed)?;
     Ok(Turns::new(
-        past_mark.minus(expected)?.nearest_modulo(Exact::ONE)?,
+        past_mark
+            .checked_sub(expected)?
+            .nearest_modulo(Exact::ONE)?,
     ))
 }
 
@@ -296,8 +298,8 @@ fn by_dots(drive: &Drive, seen: &Observations, hung: &mut Hung) -> Result<(), Ou
         let shaft = drive.shaft(id);
         // In crank turns: where the shaft stands, less where the crankshaft stands.
         let period = shaft.period();
-        let own = ahead(drive, seen, *at, *what)?.get().times(period)?;
-        let turns = own.minus(crank_ahead.get())?.nearest_modulo(period)?;
+        let own = ahead(drive, seen, *at, *what)?.get().checked_mul(period)?;
+        let turns = own.checked_sub(crank_ahead.get())?.nearest_modulo(period)?;
         hung.shafts[id.index()].by_dots = Some(Offset {
             angle: Turns::new(turns).to_crank_degrees()?,
             either_way: turns.is_half_of(period),

@@ -20,9 +20,9 @@ use crate::units::quantity::{CrankDegrees, Exact, OutOfRange, Teeth, Turns};
 
 /// A way in which marks look right and are wrong.
 #[derive(Clone, PartialEq, Debug)]
-pub struct FalseFriend {
+pub struct Lookalike {
     /// How it comes about.
-    pub kind: FalseFriendKind,
+    pub kind: LookalikeKind,
     /// The shafts that are wrong, each with how far it would be ahead of where it belongs.
     pub off: Vec<(ShaftId, CrankDegrees)>,
     /// One observation that tells it from the truth. `None`: nothing in the spec does.
@@ -32,7 +32,7 @@ pub struct FalseFriend {
 /// How marks come to look right and be wrong.
 #[derive(Clone, PartialEq, Debug)]
 #[non_exhaustive]
-pub enum FalseFriendKind {
+pub enum LookalikeKind {
     /// The crankshaft's dot is at its mark, one whole turn from the timed position.
     CrankTurnOut,
     /// Each dot lies on another one's link of the same colour.
@@ -74,23 +74,23 @@ pub enum FalseFriendKind {
     },
 }
 
-impl FalseFriend {
+impl Lookalike {
     /// Can it come about while the chain is hung, before the engine is turned?
     pub fn while_hanging(&self) -> bool {
         matches!(
             self.kind,
-            FalseFriendKind::LinksMoved { .. }
-                | FalseFriendKind::InsideOut { .. }
-                | FalseFriendKind::BanksSwapped { .. }
+            LookalikeKind::LinksMoved { .. }
+                | LookalikeKind::InsideOut { .. }
+                | LookalikeKind::BanksSwapped { .. }
         )
     }
 }
 
-/// Every false friend of `drive`, exactly.
+/// Every look-alike of `drive`, exactly.
 ///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held.
-pub fn false_friends(drive: &Drive) -> Result<Vec<FalseFriend>, OutOfRange> {
+pub fn lookalikes(drive: &Drive) -> Result<Vec<Lookalike>, OutOfRange> {
     let mut found = Vec::new();
     crank_turn_out(drive, &mut found)?;
     for (id, chain) in drive.chains() {
@@ -106,8 +106,8 @@ pub fn false_friends(drive: &Drive) -> Result<Vec<FalseFriend>, OutOfRange> {
                 .and_then(|mark| mark.colour.as_deref())
         };
         if meeting.at != meeting.link_of && colour(meeting.at) == colour(meeting.link_of) {
-            found.push(FalseFriend {
-                kind: FalseFriendKind::WrongLinkAfterTurning {
+            found.push(Lookalike {
+                kind: LookalikeKind::WrongLinkAfterTurning {
                     at: meeting.at,
                     link_of: meeting.link_of,
                     first: meeting.first,
@@ -125,15 +125,15 @@ pub fn false_friends(drive: &Drive) -> Result<Vec<FalseFriend>, OutOfRange> {
 ///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held.
-pub fn ambiguous(drive: &Drive) -> Result<Vec<(ChainId, FalseFriend)>, OutOfRange> {
-    let mut found = false_friends(drive)?;
+pub fn ambiguous(drive: &Drive) -> Result<Vec<(ChainId, Lookalike)>, OutOfRange> {
+    let mut found = lookalikes(drive)?;
     found.retain(|friend| friend.settled_by.is_none());
     Ok(found
         .into_iter()
         .filter_map(|friend| match friend.kind {
-            FalseFriendKind::LinksMoved { chain, .. }
-            | FalseFriendKind::InsideOut { chain, .. }
-            | FalseFriendKind::BanksSwapped { chain, .. } => Some((chain, friend)),
+            LookalikeKind::LinksMoved { chain, .. }
+            | LookalikeKind::InsideOut { chain, .. }
+            | LookalikeKind::BanksSwapped { chain, .. } => Some((chain, friend)),
             _ => None,
         })
         .collect())
@@ -153,13 +153,13 @@ pub(crate) fn ambiguous_marks(drive: &Drive) -> Result<Vec<Finding>, OutOfRange>
             continue;
         };
         let also = match &friend.kind {
-            FalseFriendKind::BanksSwapped { marked_as, .. } => AlsoRight::MarkedAs {
+            LookalikeKind::BanksSwapped { marked_as, .. } => AlsoRight::MarkedAs {
                 chain: drive.chain(*marked_as).name().to_owned(),
             },
-            FalseFriendKind::InsideOut { links, .. } => AlsoRight::InsideOut {
+            LookalikeKind::InsideOut { links, .. } => AlsoRight::InsideOut {
                 links: links.iter().map(|(a, b)| (name(*a), name(*b))).collect(),
             },
-            FalseFriendKind::LinksMoved { links, .. } => AlsoRight::LinksMoved {
+            LookalikeKind::LinksMoved { links, .. } => AlsoRight::LinksMoved {
                 links: links.iter().map(|(a, b)| (name(*a), name(*b))).collect(),
             },
             _ => continue,
@@ -197,7 +197,7 @@ fn settled_by_dot(drive: &Drive, shafts: &[ShaftId]) -> Option<Unseen> {
 }
 
 /// One turn of the crankshaft leaves its dot at its mark and every camshaft half a turn away.
-fn crank_turn_out(drive: &Drive, found: &mut Vec<FalseFriend>) -> Result<(), OutOfRange> {
+fn crank_turn_out(drive: &Drive, found: &mut Vec<Lookalike>) -> Result<(), OutOfRange> {
     let turn = CrankDegrees::whole(360);
     let mut off = Vec::new();
     for (id, shaft) in drive.shafts() {
@@ -211,8 +211,8 @@ fn crank_turn_out(drive: &Drive, found: &mut Vec<FalseFriend>) -> Result<(), Out
             .map(|(id, _)| *id)
             .filter(|id| drive.shaft(*id).kind() == ShaftKind::Camshaft)
             .collect();
-        found.push(FalseFriend {
-            kind: FalseFriendKind::CrankTurnOut,
+        found.push(Lookalike {
+            kind: LookalikeKind::CrankTurnOut,
             settled_by: settled_by_dot(drive, &cams),
             off,
         });
@@ -232,7 +232,7 @@ fn hung_otherwise(
     drive: &Drive,
     id: ChainId,
     chain: &Chain,
-    found: &mut Vec<FalseFriend>,
+    found: &mut Vec<Lookalike>,
 ) -> Result<(), OutOfRange> {
     let marked = from_driver(drive, id, chain);
     let n = marked.len();
@@ -257,11 +257,11 @@ fn hung_otherwise(
             let links = (0..n)
                 .map(|i| (marked[i].0, marked[partner(i)].0))
                 .collect();
-            found.push(FalseFriend {
+            found.push(Lookalike {
                 kind: if inside_out {
-                    FalseFriendKind::InsideOut { chain: id, links }
+                    LookalikeKind::InsideOut { chain: id, links }
                 } else {
-                    FalseFriendKind::LinksMoved { chain: id, links }
+                    LookalikeKind::LinksMoved { chain: id, links }
                 },
                 settled_by: settled_by_dot(drive, &shafts_of(&off)),
                 off,
@@ -306,14 +306,14 @@ fn off_by(
             return Ok(None);
         };
         // A dot that belongs between two coloured links never looks right on one of them.
-        if own.colour != other.colour || !lies(other).minus(own.link.get())?.is_whole() {
+        if own.colour != other.colour || !lies(other).checked_sub(own.link.get())?.is_whole() {
             return Ok(None);
         }
         // The path meets the dots in one order, so the links from the first dot to this one are
         // less than the whole chain, hung so or so.
-        let hung = lies(other).minus(lies(first_on))?.modulo(around)?;
-        let right = own.link.from(first.link)?.get().modulo(around)?;
-        let ahead = hung.minus(right)?;
+        let hung = lies(other).checked_sub(lies(first_on))?.modulo(around)?;
+        let right = own.link.since(first.link)?.get().modulo(around)?;
+        let ahead = hung.checked_sub(right)?;
         // A dot that lies on a link is in mesh, so it is less than a turn from its timed place.
         if ahead.abs() >= Exact::whole(i64::from(sprocket.teeth().get())) {
             return Ok(None);
@@ -354,7 +354,7 @@ fn banks_swapped(
     drive: &Drive,
     id: ChainId,
     chain: &Chain,
-    found: &mut Vec<FalseFriend>,
+    found: &mut Vec<Lookalike>,
 ) -> Result<(), OutOfRange> {
     let own = from_driver(drive, id, chain);
     for (other_id, other) in drive.chains() {
@@ -380,8 +380,8 @@ fn banks_swapped(
             continue;
         };
         if !off.is_empty() {
-            found.push(FalseFriend {
-                kind: FalseFriendKind::BanksSwapped {
+            found.push(Lookalike {
+                kind: LookalikeKind::BanksSwapped {
                     chain: id,
                     marked_as: other_id,
                 },
@@ -406,7 +406,7 @@ fn from_driver<'a>(
     all
 }
 
-fn links_back_dots_away(drive: &Drive, found: &mut Vec<FalseFriend>) -> Result<(), OutOfRange> {
+fn links_back_dots_away(drive: &Drive, found: &mut Vec<Lookalike>) -> Result<(), OutOfRange> {
     // Whole crank turns after which every marked chain has gone around a whole number of times.
     let mut every = 1_i64;
     let mut any = false;
@@ -415,8 +415,8 @@ fn links_back_dots_away(drive: &Drive, found: &mut Vec<FalseFriend>) -> Result<(
             continue;
         }
         any = true;
-        let around = chain.speed().over(chain.links().to_exact())?;
-        let Ok(next) = Exact::whole(every).times(around) else {
+        let around = chain.speed().checked_div(chain.links().to_exact())?;
+        let Ok(next) = Exact::whole(every).checked_mul(around) else {
             return Ok(());
         };
         // every * d with the least d that makes every * around * d whole.
@@ -438,16 +438,16 @@ fn links_back_dots_away(drive: &Drive, found: &mut Vec<FalseFriend>) -> Result<(
     let turned = Turns::whole(every);
     let mut off = Vec::new();
     for (id, shaft) in drive.shafts() {
-        let turns = shaft.speed().times(turned.get())?;
+        let turns = shaft.speed().checked_mul(turned.get())?;
         if drive.is_marked(id) && !turns.is_whole() {
             // Ahead of its place, in crank turns: the part of a turn it has made, at its own speed.
-            let past = turns.modulo(Exact::ONE)?.over(shaft.speed())?;
+            let past = turns.modulo(Exact::ONE)?.checked_div(shaft.speed())?;
             off.push((id, Turns::new(past).to_crank_degrees()?));
         }
     }
     if !off.is_empty() {
-        found.push(FalseFriend {
-            kind: FalseFriendKind::LinksBackDotsAway { turned },
+        found.push(Lookalike {
+            kind: LookalikeKind::LinksBackDotsAway { turned },
             settled_by: settled_by_dot(drive, &shafts_of(&off)),
             off,
         });
@@ -455,27 +455,27 @@ fn links_back_dots_away(drive: &Drive, found: &mut Vec<FalseFriend>) -> Result<(
     Ok(())
 }
 
-/// A false friend that what was seen does not rule out, or that it looks just like.
+/// A look-alike that what was seen does not rule out, or that it looks just like.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Fit {
-    /// The false friend.
-    pub friend: FalseFriend,
+    /// The look-alike.
+    pub friend: Lookalike,
     /// Is what was seen out of time in just its way? Otherwise the links look right, and it would
     /// take another look to rule it out.
     pub explains: bool,
 }
 
-/// The false friends of hanging a chain that fit what was seen.
+/// The look-alikes of hanging a chain that fit what was seen.
 ///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held.
 pub fn fits(drive: &Drive, seen: &Observations, check: &Check) -> Result<Vec<Fit>, OutOfRange> {
     let mut found = Vec::new();
-    for friend in false_friends(drive)? {
+    for friend in lookalikes(drive)? {
         let chain = match friend.kind {
-            FalseFriendKind::LinksMoved { chain, .. }
-            | FalseFriendKind::InsideOut { chain, .. }
-            | FalseFriendKind::BanksSwapped { chain, .. } => chain,
+            LookalikeKind::LinksMoved { chain, .. }
+            | LookalikeKind::InsideOut { chain, .. }
+            | LookalikeKind::BanksSwapped { chain, .. } => chain,
             _ => continue,
         };
         let explains =
@@ -498,7 +498,7 @@ fn is_just_like(
     drive: &Drive,
     check: &Check,
     chain: ChainId,
-    friend: &FalseFriend,
+    friend: &Lookalike,
 ) -> Result<bool, OutOfRange> {
     for (at, _) in marked(chain, drive.chain(chain)) {
         let id = drive.sprocket(at).shaft();

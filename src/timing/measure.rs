@@ -125,9 +125,9 @@ impl Measured {
                 )
             }
             Seen::ShaftDegrees(angle) => (
-                CrankDegrees::new(angle.times(slowness)?),
+                CrankDegrees::new(angle.checked_mul(slowness)?),
                 match given {
-                    Some(given) => CrankDegrees::new(given.times(slowness)?),
+                    Some(given) => CrankDegrees::new(given.checked_mul(slowness)?),
                     None => tolerance,
                 },
                 true,

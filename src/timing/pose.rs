@@ -15,7 +15,7 @@ use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, OutOfRange, Teet
 
 /// On what grounds a sprocket is said to stand as it does.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Ground {
+pub enum Basis {
     /// It is given to stand so.
     Given,
     /// It was seen.
@@ -27,7 +27,7 @@ pub enum Ground {
 
 /// How one sprocket stands.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Stand {
+pub struct SprocketPose {
     /// The sprocket.
     pub at: Engagement,
     /// How far its dot is past its timed place, in turns of its shaft: from 0 up to 1.
@@ -41,14 +41,14 @@ pub struct Stand {
     /// The link that belongs on its dot, if its dot belongs in its timed place now and has a link.
     pub link_due: Option<LinkPosition>,
     /// On what grounds.
-    pub ground: Ground,
+    pub ground: Basis,
 }
 
 /// A drive as it stands.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Pose {
     turned: Turns,
-    stands: Vec<Stand>,
+    stands: Vec<SprocketPose>,
     /// Links by which each chain has moved on since it was timed.
     moved: Vec<Exact>,
     /// Turns by which each shaft is ahead.
@@ -83,7 +83,7 @@ impl Pose {
             let slip = slips.iter().find(|(other, _)| *other == at);
             Some(slip.map_or(Teeth::ZERO, |(_, teeth)| *teeth))
         };
-        Self::new(drive, turned, &seat, &|_| None, &|_| Ground::Given)
+        Self::new(drive, turned, &seat, &|_| None, &|_| Basis::Given)
     }
 
     /// As it was seen. Where links and dots contradict each other, the links are drawn.
@@ -95,9 +95,9 @@ impl Pose {
         let ground = |at: Engagement| {
             let shaft = drive.sprocket(at).shaft();
             if hung.seat(drive, at).is_some() || seen.dot(drive, shaft).is_some() {
-                Ground::Seen
+                Basis::Seen
             } else {
-                Ground::Unseen
+                Basis::Unseen
             }
         };
         let by_dots = |id: ShaftId| Some(hung.shafts().get(id.index())?.by_dots?.angle);
@@ -115,17 +115,17 @@ impl Pose {
         turned: Turns,
         seat: &dyn Fn(Engagement) -> Option<Teeth>,
         by_dots: &dyn Fn(ShaftId) -> Option<CrankDegrees>,
-        ground: &dyn Fn(Engagement) -> Ground,
+        ground: &dyn Fn(Engagement) -> Basis,
     ) -> Result<Self, OutOfRange> {
         let mut ahead = vec![Exact::ZERO; drive.shafts().count()];
         // X of a chain, once it is known how its driver stands.
         let shift = |ahead: &[Exact], chain: ChainId| {
             let driver = drive.driver_of(chain);
             let sprocket = drive.sprocket(driver);
-            let own = ahead[sprocket.shaft().index()].times(sprocket.teeth().to_exact())?;
+            let own = ahead[sprocket.shaft().index()].checked_mul(sprocket.teeth().to_exact())?;
             let links = drive.chain(chain).links().to_exact();
             let base = seat(driver).unwrap_or(Teeth::ZERO).get();
-            own.minus(base.nearest_modulo(links)?)
+            own.checked_sub(base.nearest_modulo(links)?)
         };
         for id in drive.driven() {
             let shaft = drive.shaft(id);
@@ -137,7 +137,12 @@ impl Pose {
             let driver = drive.driver_of(at.chain);
             let by_dot = match by_dots(id) {
                 // In crank degrees against the crankshaft; here in turns of the shaft itself.
-                Some(angle) => Some(angle.get().over(Exact::whole(360))?.times(shaft.speed())?),
+                Some(angle) => Some(
+                    angle
+                        .get()
+                        .checked_div(Exact::whole(360))?
+                        .checked_mul(shaft.speed())?,
+                ),
                 None => None,
             };
             ahead[id.index()] = match (seat(at), by_dot) {
@@ -145,33 +150,33 @@ impl Pose {
                 (Some(_), Some(by_dot)) if seat(driver).is_none() => by_dot,
                 (own, _) => {
                     let base = seat(driver).unwrap_or(Teeth::ZERO);
-                    let own = own.unwrap_or(base).minus(base)?.get();
+                    let own = own.unwrap_or(base).checked_sub(base)?.get();
                     // d + X, with d - d of the driver as small as it can be.
                     let own = own.nearest_modulo(links)?;
                     let sprocket = drive.sprocket(driver);
                     let carried =
-                        ahead[sprocket.shaft().index()].times(sprocket.teeth().to_exact())?;
-                    own.plus(carried)?.over(teeth)?
+                        ahead[sprocket.shaft().index()].checked_mul(sprocket.teeth().to_exact())?;
+                    own.checked_add(carried)?.checked_div(teeth)?
                 }
             };
         }
         let mut moved = Vec::new();
         for (id, chain) in drive.chains() {
-            let along = chain.speed().times(turned.get())?;
-            let along = along.plus(shift(&ahead, id)?)?;
+            let along = chain.speed().checked_mul(turned.get())?;
+            let along = along.checked_add(shift(&ahead, id)?)?;
             moved.push(along.modulo(chain.links().to_exact())?);
         }
         let mut stands = Vec::new();
         for (at, sprocket) in drive.engagements() {
             let id = sprocket.shaft();
-            let due = drive.shaft(id).speed().times(turned.get())?;
+            let due = drive.shaft(id).speed().checked_mul(turned.get())?;
             let off = ahead[id.index()];
-            let teeth = off.times(sprocket.teeth().to_exact())?;
+            let teeth = off.checked_mul(sprocket.teeth().to_exact())?;
             let links = drive.chain(at.chain).links().to_exact();
-            let seat = teeth.minus(shift(&ahead, at.chain)?)?;
-            stands.push(Stand {
+            let seat = teeth.checked_sub(shift(&ahead, at.chain)?)?;
+            stands.push(SprocketPose {
                 at,
-                past: Turns::new(due.plus(off)?.modulo(Exact::ONE)?),
+                past: Turns::new(due.checked_add(off)?.modulo(Exact::ONE)?),
                 due: Turns::new(due.modulo(Exact::ONE)?),
                 ahead: Teeth::new(teeth),
                 seat: Teeth::new(seat.nearest_modulo(links)?),
@@ -193,12 +198,12 @@ impl Pose {
     }
 
     /// Every sprocket, in the order of [`Drive::engagements`].
-    pub fn stands(&self) -> &[Stand] {
+    pub fn stands(&self) -> &[SprocketPose] {
         &self.stands
     }
 
     /// One sprocket.
-    pub fn stand(&self, drive: &Drive, at: Engagement) -> Option<&Stand> {
+    pub fn stand(&self, drive: &Drive, at: Engagement) -> Option<&SprocketPose> {
         self.stands.get(drive.index(at))
     }
 
@@ -216,18 +221,18 @@ impl Pose {
     /// [`OutOfRange`] if it cannot be held.
     pub fn off(&self, drive: &Drive, id: ShaftId) -> Result<CrankDegrees, OutOfRange> {
         let turns = self.ahead.get(id.index()).copied().unwrap_or(Exact::ZERO);
-        let crank = turns.over(drive.shaft(id).speed())?;
+        let crank = turns.checked_div(drive.shaft(id).speed())?;
         Turns::new(crank).to_crank_degrees()
     }
 }
 
-impl Stand {
+impl SprocketPose {
     /// Is anything off: its dot, or the link on it?
     pub fn is_off(&self) -> bool {
         !self.ahead.is_zero() || !self.seat.is_zero()
     }
 
-    /// The link on the dot, if the dot is where one can be told ([`Stand::link_due`]).
+    /// The link on the dot, if the dot is where one can be told ([`SprocketPose::link_due`]).
     ///
     /// # Errors
     /// [`OutOfRange`] if it cannot be held.

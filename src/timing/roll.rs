@@ -93,7 +93,8 @@ pub fn returns(drive: &Drive) -> Returns {
             .any(|sprocket| sprocket.mark().is_some())
         {
             any = true;
-            links = least_common_multiple(links, chain.speed().over(chain.links().to_exact()));
+            links =
+                least_common_multiple(links, chain.speed().checked_div(chain.links().to_exact()));
         }
     }
     Returns {
@@ -130,14 +131,17 @@ pub fn roll(drive: &Drive, turned: Turns) -> Result<Roll, OutOfRange> {
             continue;
         }
         let shaft = drive.shaft(sprocket.shaft());
-        let past = shaft.speed().times(turned.get())?.modulo(Exact::ONE)?;
+        let past = shaft
+            .speed()
+            .checked_mul(turned.get())?
+            .modulo(Exact::ONE)?;
         let clockwise = drive.rotation(sprocket.shaft()) == Rotation::Clockwise;
         let clock = match sprocket.dot() {
             None => None,
             Some(dot) => {
-                let swept = past.times(Exact::whole(360))?;
+                let swept = past.checked_mul(Exact::whole(360))?;
                 let swept = if clockwise { swept } else { swept.negated() };
-                let angle = dot.get().plus(swept)?.modulo(Exact::whole(360))?;
+                let angle = dot.get().checked_add(swept)?.modulo(Exact::whole(360))?;
                 Some(ClockAngle::new(angle))
             }
         };
@@ -175,7 +179,7 @@ fn next(turned: Turns, every: Option<u64>) -> Result<Option<Turns>, OutOfRange> 
     let next = if past.is_zero() {
         turned.get()
     } else {
-        turned.get().minus(past)?.plus(every)?
+        turned.get().checked_sub(past)?.checked_add(every)?
     };
     Ok(Some(Turns::new(next)))
 }
@@ -211,7 +215,7 @@ pub fn meetings(drive: &Drive) -> Result<Vec<Meeting>, OutOfRange> {
                     continue;
                 };
                 // After k turns of the sprocket: m - k z = m', so k z = m - m' (modulo the links).
-                let apart = mark.link.from(other_mark.link)?.get();
+                let apart = mark.link.since(other_mark.link)?.get();
                 if !apart.is_whole() {
                     continue;
                 }
@@ -224,8 +228,8 @@ pub fn meetings(drive: &Drive) -> Result<Vec<Meeting>, OutOfRange> {
                 found.push(Meeting {
                     at,
                     link_of: other,
-                    first: Turns::new(period.times(Exact::whole(first))?),
-                    every: Turns::new(period.times(Exact::whole(every))?),
+                    first: Turns::new(period.checked_mul(Exact::whole(first))?),
+                    every: Turns::new(period.checked_mul(Exact::whole(every))?),
                 });
             }
         }
@@ -318,13 +322,13 @@ impl Iterator for Moments {
         }
         let all_dots = self.next_dots == Some(turned);
         if all_dots {
-            self.next_dots = self.dots.and_then(|dots| turned.plus(dots).ok());
+            self.next_dots = self.dots.and_then(|dots| turned.checked_add(dots).ok());
         }
         let mut links = Vec::new();
         for (meeting, next) in &mut self.meetings {
             if *next == turned {
                 links.push((meeting.at, meeting.link_of));
-                *next = turned.plus(meeting.every.get()).ok()?;
+                *next = turned.checked_add(meeting.every.get()).ok()?;
             }
         }
         Some(Moment {

@@ -175,13 +175,13 @@ impl CyclePlace {
     /// [`OutOfRange`] if it cannot be held.
     pub fn trade(self, usual: Self) -> Result<TradeAngle, OutOfRange> {
         let dead_centre = |place: Self| {
-            if place.get().over(Exact::whole(180))?.floor() % 2 == 0 {
+            if place.get().checked_div(Exact::whole(180))?.floor() % 2 == 0 {
                 Ok(DeadCentre::Top)
             } else {
                 Ok(DeadCentre::Bottom)
             }
         };
-        let after = self.from(usual)?;
+        let after = self.since(usual)?;
         if after.get().abs() < Exact::whole(180) {
             return Ok(TradeAngle {
                 after,
@@ -190,14 +190,15 @@ impl CyclePlace {
         }
         let steps = self
             .get()
-            .plus(Exact::whole(90))?
-            .over(Exact::whole(180))?
+            .checked_add(Exact::whole(90))?
+            .checked_div(Exact::whole(180))?
             .floor();
         let nearest = Self::new(
-            Exact::whole(180).times(Exact::whole(i64::try_from(steps).map_err(|_| OutOfRange)?))?,
+            Exact::whole(180)
+                .checked_mul(Exact::whole(i64::try_from(steps).map_err(|_| OutOfRange)?))?,
         );
         Ok(TradeAngle {
-            after: self.from(nearest)?,
+            after: self.since(nearest)?,
             centre: dead_centre(nearest)?,
         })
     }

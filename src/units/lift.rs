@@ -142,7 +142,7 @@ impl LiftCurve {
 
     /// Lift at `x` of its own degrees; 0 before and after the lobe.
     pub fn at(&self, x: f64) -> f64 {
-        if x < self.from() || x > self.to() {
+        if x < self.start() || x > self.end() {
             return 0.0;
         }
         let after = self.pieces.partition_point(|piece| piece.from <= x);
@@ -162,12 +162,12 @@ impl LiftCurve {
     }
 
     /// Where the lobe begins.
-    pub fn from(&self) -> f64 {
+    pub fn start(&self) -> f64 {
         self.pieces.first().map_or(0.0, |piece| piece.from)
     }
 
     /// Where the lobe ends.
-    pub fn to(&self) -> f64 {
+    pub fn end(&self) -> f64 {
         self.pieces.last().map_or(0.0, Piece::to)
     }
 
@@ -190,7 +190,7 @@ impl LiftCurve {
             }
             f64::midpoint(shut, open)
         };
-        (flank(self.from()), flank(self.to()))
+        (flank(self.start()), flank(self.end()))
     }
 }
 

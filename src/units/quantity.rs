@@ -204,7 +204,7 @@ impl Exact {
     ///
     /// # Errors
     /// [`OutOfRange`] if it cannot be held.
-    pub fn plus(self, other: Self) -> Result<Self, OutOfRange> {
+    pub fn checked_add(self, other: Self) -> Result<Self, OutOfRange> {
         // Whole numbers are by far the most frequent; they need no common denominator.
         let sum = if self.is_whole() && other.is_whole() {
             let sum = i128::checked_add(self.numerator(), other.numerator());
@@ -220,15 +220,15 @@ impl Exact {
     ///
     /// # Errors
     /// [`OutOfRange`] if it cannot be held.
-    pub fn minus(self, other: Self) -> Result<Self, OutOfRange> {
-        self.plus(other.negated())
+    pub fn checked_sub(self, other: Self) -> Result<Self, OutOfRange> {
+        self.checked_add(other.negated())
     }
 
     /// Product.
     ///
     /// # Errors
     /// [`OutOfRange`] if it cannot be held.
-    pub fn times(self, other: Self) -> Result<Self, OutOfRange> {
+    pub fn checked_mul(self, other: Self) -> Result<Self, OutOfRange> {
         let product = if self.is_whole() && other.is_whole() {
             let product = i128::checked_mul(self.numerator(), other.numerator());
             product.map(Ratio::from_integer)
@@ -259,14 +259,14 @@ impl Exact {
     ///
     /// # Errors
     /// [`OutOfRange`] if it cannot be held, or if `other` is zero.
-    pub fn over(self, other: Self) -> Result<Self, OutOfRange> {
+    pub fn checked_div(self, other: Self) -> Result<Self, OutOfRange> {
         if other.is_zero() {
             return Err(OutOfRange);
         }
         if self.is_zero() {
             return Ok(Self::ZERO);
         }
-        self.times(Self(other.0.recip()))
+        self.checked_mul(Self(other.0.recip()))
     }
 
     /// What is left above the greatest whole multiple of `modulus` at or below: in `0..modulus`.
@@ -288,8 +288,8 @@ impl Exact {
         ) {
             return Ok(Self::whole(n.rem_euclid(m)));
         }
-        let times = self.over(modulus)?.floor();
-        self.minus(Self(Ratio::from_integer(times)).times(modulus)?)
+        let times = self.checked_div(modulus)?.floor();
+        self.checked_sub(Self(Ratio::from_integer(times)).checked_mul(modulus)?)
     }
 
     /// The representative of smallest size modulo `modulus`: in `-modulus/2 < x <= modulus/2`.
@@ -299,8 +299,8 @@ impl Exact {
     /// As [`Exact::modulo`].
     pub fn nearest_modulo(self, modulus: Self) -> Result<Self, OutOfRange> {
         let rest = self.modulo(modulus)?;
-        if rest.plus(rest)? > modulus {
-            rest.minus(modulus)
+        if rest.checked_add(rest)? > modulus {
+            rest.checked_sub(modulus)
         } else {
             Ok(rest)
         }
@@ -308,7 +308,7 @@ impl Exact {
 
     /// Is it exactly half of `modulus`, so that "ahead" and "behind" mean the same?
     pub fn is_half_of(self, modulus: Self) -> bool {
-        self.plus(self).is_ok_and(|twice| twice == modulus)
+        self.checked_add(self).is_ok_and(|twice| twice == modulus)
     }
 
     /// For pictures, plots and rounded words only: the nearest floating-point number.
@@ -411,16 +411,16 @@ macro_rules! quantity {
             ///
             /// # Errors
             /// [`OutOfRange`] if it cannot be held.
-            pub fn plus(self, other: Self) -> Result<Self, OutOfRange> {
-                self.0.plus(other.0).map(Self)
+            pub fn checked_add(self, other: Self) -> Result<Self, OutOfRange> {
+                self.0.checked_add(other.0).map(Self)
             }
 
             /// Difference.
             ///
             /// # Errors
             /// [`OutOfRange`] if it cannot be held.
-            pub fn minus(self, other: Self) -> Result<Self, OutOfRange> {
-                self.0.minus(other.0).map(Self)
+            pub fn checked_sub(self, other: Self) -> Result<Self, OutOfRange> {
+                self.0.checked_sub(other.0).map(Self)
             }
 
             /// This much, `factor` times.
@@ -428,7 +428,7 @@ macro_rules! quantity {
             /// # Errors
             /// [`OutOfRange`] if it cannot be held.
             pub fn scaled(self, factor: Exact) -> Result<Self, OutOfRange> {
-                self.0.times(factor).map(Self)
+                self.0.checked_mul(factor).map(Self)
             }
         }
 
@@ -453,7 +453,7 @@ quantity! {
     ///
     /// ```
     /// use tautmark::units::Teeth;
-    /// assert_eq!(Teeth::whole(2).plus(Teeth::whole(-2))?, Teeth::ZERO);
+    /// assert_eq!(Teeth::whole(2).checked_add(Teeth::whole(-2))?, Teeth::ZERO);
     /// # Ok::<(), tautmark::OutOfRange>(())
     /// ```
     ///
@@ -461,7 +461,7 @@ quantity! {
     ///
     /// ```compile_fail
     /// use tautmark::{units::{CrankDegrees, Teeth}};
-    /// let _ = Teeth::whole(2).plus(CrankDegrees::whole(40));
+    /// let _ = Teeth::whole(2).checked_add(CrankDegrees::whole(40));
     /// ```
     Teeth, "teeth"
 }
@@ -502,16 +502,19 @@ impl CyclePlace {
     /// # Errors
     /// [`OutOfRange`] if it cannot be held.
     pub fn later(self, angle: CrankDegrees) -> Result<Self, OutOfRange> {
-        self.0.plus(angle.0)?.modulo(Exact::whole(720)).map(Self)
+        self.0
+            .checked_add(angle.0)?
+            .modulo(Exact::whole(720))
+            .map(Self)
     }
 
     /// From `other` to here the nearer way: in `-360 < x <= 360`.
     ///
     /// # Errors
     /// [`OutOfRange`] if it cannot be held.
-    pub fn from(self, other: Self) -> Result<CrankDegrees, OutOfRange> {
+    pub fn since(self, other: Self) -> Result<CrankDegrees, OutOfRange> {
         self.0
-            .minus(other.0)?
+            .checked_sub(other.0)?
             .nearest_modulo(Exact::whole(720))
             .map(CrankDegrees)
     }
@@ -522,7 +525,7 @@ impl CyclePlace {
     /// [`OutOfRange`] if it cannot be held.
     pub fn on_from(self, other: Self) -> Result<CrankDegrees, OutOfRange> {
         self.0
-            .minus(other.0)?
+            .checked_sub(other.0)?
             .modulo(Exact::whole(720))
             .map(CrankDegrees)
     }
@@ -534,7 +537,7 @@ impl Turns {
     /// # Errors
     /// [`OutOfRange`] if it cannot be held.
     pub fn to_crank_degrees(self) -> Result<CrankDegrees, OutOfRange> {
-        self.0.times(Exact::whole(360)).map(CrankDegrees)
+        self.0.checked_mul(Exact::whole(360)).map(CrankDegrees)
     }
 }
 
@@ -543,8 +546,8 @@ impl LinkPosition {
     ///
     /// # Errors
     /// [`OutOfRange`] if it cannot be held.
-    pub fn from(self, other: Self) -> Result<Teeth, OutOfRange> {
-        self.0.minus(other.0).map(Teeth)
+    pub fn since(self, other: Self) -> Result<Teeth, OutOfRange> {
+        self.0.checked_sub(other.0).map(Teeth)
     }
 
     /// The place `teeth` further in the direction of travel on a chain of `links`, counted from 0.
@@ -552,7 +555,10 @@ impl LinkPosition {
     /// # Errors
     /// [`OutOfRange`] if it cannot be held.
     pub fn moved(self, teeth: Teeth, links: LinkCount) -> Result<Self, OutOfRange> {
-        self.0.plus(teeth.0)?.modulo(links.to_exact()).map(Self)
+        self.0
+            .checked_add(teeth.0)?
+            .modulo(links.to_exact())
+            .map(Self)
     }
 }
 
@@ -667,7 +673,7 @@ mod tests {
         }
         assert!(Exact::whole(4).is_half_of(modulus));
         assert_eq!(Exact::ONE.modulo(Exact::ZERO), Err(OutOfRange));
-        assert_eq!(Exact::ONE.over(Exact::ZERO), Err(OutOfRange));
+        assert_eq!(Exact::ONE.checked_div(Exact::ZERO), Err(OutOfRange));
     }
 
     #[test]
@@ -676,11 +682,11 @@ mod tests {
         let mut small = Exact::parse("1/999999999999").unwrap();
         let mut refused = (false, false);
         for _ in 0..12 {
-            match x.times(x) {
+            match x.checked_mul(x) {
                 Ok(next) => x = next,
                 Err(OutOfRange) => refused.0 = true,
             }
-            match small.times(small) {
+            match small.checked_mul(small) {
                 Ok(next) => small = next,
                 Err(OutOfRange) => refused.1 = true,
             }

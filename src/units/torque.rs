@@ -78,7 +78,8 @@ impl Torque {
     /// # Errors
     /// [`OutOfRange`] if it cannot be held; the bounds of a torque prevent it.
     pub fn in_unit(self, unit: TorqueUnit) -> Result<Exact, OutOfRange> {
-        self.value.times(self.unit.parts().over(unit.parts())?)
+        self.value
+            .checked_mul(self.unit.parts().checked_div(unit.parts())?)
     }
 }
 

@@ -239,8 +239,8 @@ impl Slips {
             Slip::Teeth(teeth) => teeth,
             Slip::ShaftDegrees(angle) => Teeth::new(
                 angle
-                    .times(drive.sprocket(at).teeth().to_exact())?
-                    .over(Exact::whole(360))?,
+                    .checked_mul(drive.sprocket(at).teeth().to_exact())?
+                    .checked_div(Exact::whole(360))?,
             ),
             Slip::CrankDegrees(angle) => drive.chain(at.chain).teeth_in(angle)?,
         };
@@ -333,9 +333,9 @@ impl Slips {
         let mut errors = vec![CrankDegrees::ZERO; drive.shafts().count()];
         let along = |errors: &[CrankDegrees], at: Engagement| {
             let driver = drive.driver_of(at.chain);
-            let own = self.of(at).minus(self.of(driver))?;
+            let own = self.of(at).checked_sub(self.of(driver))?;
             errors[drive.sprocket(driver).shaft().index()]
-                .plus(drive.chain(at.chain).crank_degrees_of(own)?)
+                .checked_add(drive.chain(at.chain).crank_degrees_of(own)?)
         };
         for id in drive.driven() {
             if let Some(at) = drive.shaft(id).driven_at() {
@@ -355,10 +355,10 @@ impl Slips {
             }
         }
         for (shaft, ahead) in &self.phasers {
-            errors[shaft.index()] = errors[shaft.index()].plus(*ahead)?;
+            errors[shaft.index()] = errors[shaft.index()].checked_add(*ahead)?;
         }
         for (shaft, late) in &self.late {
-            errors[shaft.index()] = errors[shaft.index()].minus(*late)?;
+            errors[shaft.index()] = errors[shaft.index()].checked_sub(*late)?;
         }
         Ok(errors)
     }
@@ -549,7 +549,7 @@ fn symptoms(
         add(late, timing.shift <= NOTICED.negated());
     }
     for (was, is) in before.pairs.iter().zip(&after.pairs) {
-        let more = is.overlap.minus(was.overlap)?;
+        let more = is.overlap.checked_sub(was.overlap)?;
         add(Symptom::MoreOverlap, more >= NOTICED);
         add(Symptom::LessOverlap, more <= NOTICED.negated());
     }

@@ -76,9 +76,9 @@ pub fn timing(drive: &Drive, errors: &[CrankDegrees]) -> Result<Timing, OutOfRan
         // does not turn it over.
         let centre = valve
             .opens
-            .from(CyclePlace::OVERLAP_TDC)?
-            .plus(duration.scaled(half)?)?
-            .minus(shift)?;
+            .since(CyclePlace::OVERLAP_TDC)?
+            .checked_add(duration.scaled(half)?)?
+            .checked_sub(shift)?;
         let centreline = match valve.kind {
             ValveKind::Intake => centre,
             ValveKind::Exhaust => centre.negated(),
@@ -123,14 +123,14 @@ pub(crate) fn pairs(drive: &Drive, timings: &[ValveTiming]) -> Result<Vec<PairTi
                 // two angles, which a large slip does not turn over.
                 overlap: all[exhaust]
                     .closes
-                    .from(all[intake].opens)?
-                    .plus(i.shift)?
-                    .minus(e.shift)?,
+                    .since(all[intake].opens)?
+                    .checked_add(i.shift)?
+                    .checked_sub(e.shift)?,
                 separation: i
                     .centreline
-                    .plus(e.centreline)?
+                    .checked_add(e.centreline)?
                     .get()
-                    .over(Exact::whole(2))?,
+                    .checked_div(Exact::whole(2))?,
             });
         }
     }

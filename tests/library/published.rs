@@ -111,7 +111,7 @@ fn one_tooth_of_48_is_15_crank_degrees_and_half_that_of_the_camshaft() {
     let crank_degrees = one_tooth(&drive, 1);
     assert_eq!(crank_degrees, Exact::whole(15));
     let cam = drive.shaft(drive.shaft_named("cam").unwrap());
-    assert_eq!(crank_degrees.times(cam.speed()), Ok(degrees(15, 2)));
+    assert_eq!(crank_degrees.checked_mul(cam.speed()), Ok(degrees(15, 2)));
 }
 
 /// Source: common practice (both camshafts one tooth of 36 late are 20 crank degrees late).
@@ -134,7 +134,7 @@ fn every_camshaft_turns_at_half_crank_speed() {
         assert!(cams().count() > 0, "{name}");
         for (_, cam) in cams() {
             assert_eq!(cam.speed(), degrees(1, 2), "{name}");
-            let cycle = cam.period().times(Exact::whole(360));
+            let cycle = cam.period().checked_mul(Exact::whole(360));
             assert_eq!(cycle, Ok(Exact::whole(720)), "{name}");
         }
     }

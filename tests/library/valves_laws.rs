@@ -37,7 +37,7 @@ proptest! {
         let drive = engine(name);
         let at = sprocket_named(&drive, shaft).unwrap();
         let there = Slips::none().with(at, Teeth::whole(n));
-        let back = there.with(at, there.of(at).plus(Teeth::whole(-n)).unwrap());
+        let back = there.with(at, there.of(at).checked_add(Teeth::whole(-n)).unwrap());
         prop_assert_eq!(slip(&drive, &back).unwrap().after, timing(&drive, &[]).unwrap());
         // A whole turn of the camshaft is no slip either: two crank turns, z teeth.
         let z = i64::from(drive.sprocket(at).teeth().get());
@@ -70,9 +70,9 @@ proptest! {
         let is = after(&drive, &[("intake", n)]);
         prop_assert_eq!(is.valves[0].shift, tautmark::units::CrankDegrees::whole(20 * n));
         prop_assert_eq!(&is.valves[1], &before.valves[1]);
-        let less = before.pairs[0].separation.minus(is.pairs[0].separation).unwrap();
+        let less = before.pairs[0].separation.checked_sub(is.pairs[0].separation).unwrap();
         prop_assert_eq!(less, tautmark::units::Exact::whole(10 * n));
-        let more = is.pairs[0].overlap.minus(before.pairs[0].overlap).unwrap();
+        let more = is.pairs[0].overlap.checked_sub(before.pairs[0].overlap).unwrap();
         prop_assert_eq!(more, tautmark::units::CrankDegrees::whole(20 * n));
     }
 
@@ -101,7 +101,7 @@ proptest! {
         }
         prop_assert!((lobe.at(duration / 2.0) - share * most).abs() < 1e-12 * most);
         prop_assert!((lobe.at(-duration / 2.0) - share * most).abs() < 1e-12 * most);
-        prop_assert!(lobe.to() - lobe.from() <= 720.0 + 1e-9);
+        prop_assert!(lobe.end() - lobe.start() <= 720.0 + 1e-9);
     }
 }
 

@@ -508,7 +508,7 @@ fn a_record_that_is_there_by_the_end_is_kept_and_so_are_the_answers() {
     assert_eq!(mode("job.yaml.draft"), mode("job.yaml"));
 }
 
-/// Stage 1 with every coloured link in place, up to the dots that rule out a false friend.
+/// Stage 1 with every coloured link in place, up to the dots that rule out a look-alike.
 const LINKS_ON: [&str; 4] = [ON; 4];
 
 #[test]

@@ -15,7 +15,7 @@ use tautmark::{
     link_named,
     render::{Picture, draw_svg, draw_text},
     spec::ShaftKind,
-    timing::{Ground, Pose, Stand, roll},
+    timing::{Basis, Pose, SprocketPose, roll},
     units::{Exact, Teeth, Turns},
 };
 
@@ -234,7 +234,10 @@ fn the_chain_moves_by_the_teeth_that_the_crankshaft_turns() {
         for (id, chain) in drive.chains() {
             let before = Picture::new(&drive, &right(&drive, "0"), id).unwrap();
             for turned in ["1", "3/2", "2"] {
-                let moved = chain.speed().times(Exact::parse(turned).unwrap()).unwrap();
+                let moved = chain
+                    .speed()
+                    .checked_mul(Exact::parse(turned).unwrap())
+                    .unwrap();
                 if !moved.is_whole() {
                     continue;
                 }
@@ -288,12 +291,12 @@ fn a_slip_is_what_check_would_make_of_the_same_links() {
                         pose.off(&drive, state.shaft).unwrap()
                     );
                 }
-                let plain = |pose: &Pose| -> Vec<Stand> {
+                let plain = |pose: &Pose| -> Vec<SprocketPose> {
                     pose.stands()
                         .iter()
                         .filter(|stand| drive.sprocket(stand.at).is_marked())
-                        .map(|stand| Stand {
-                            ground: Ground::Given,
+                        .map(|stand| SprocketPose {
+                            ground: Basis::Given,
                             ..*stand
                         })
                         .collect()

@@ -20,7 +20,7 @@ use tautmark::{
     Drive,
     drive::{ChainId, Engagement, ShaftId},
     spec::ShaftKind,
-    timing::{FalseFriend, FalseFriendKind, Unseen, ambiguous, false_friends},
+    timing::{Lookalike, LookalikeKind, Unseen, ambiguous, lookalikes},
     units::Turns,
 };
 
@@ -28,11 +28,11 @@ use tautmark::{
 type Pairs = Vec<(Engagement, Engagement)>;
 
 /// How a friend is hung: on which chain, which links on which dots, and whether inside out.
-fn hung(drive: &Drive, friend: &FalseFriend) -> Option<(ChainId, Pairs, bool)> {
+fn hung(drive: &Drive, friend: &Lookalike) -> Option<(ChainId, Pairs, bool)> {
     Some(match &friend.kind {
-        FalseFriendKind::LinksMoved { chain, links } => (*chain, links.clone(), false),
-        FalseFriendKind::InsideOut { chain, links } => (*chain, links.clone(), true),
-        FalseFriendKind::BanksSwapped { chain, marked_as } => {
+        LookalikeKind::LinksMoved { chain, links } => (*chain, links.clone(), false),
+        LookalikeKind::InsideOut { chain, links } => (*chain, links.clone(), true),
+        LookalikeKind::BanksSwapped { chain, marked_as } => {
             // From the crankshaft on, each dot on the link of the other chain's.
             let around = |id: ChainId| {
                 let mut all: Vec<Engagement> =
@@ -53,7 +53,7 @@ fn degrees(angle: tautmark::units::CrankDegrees) -> Fraction {
 
 /// Hangs a friend in the arrays: the links on the dots are those that it says, of the right colour,
 /// and the shafts are off by just what it says.
-fn hang(text: &str, drive: &Drive, friend: &FalseFriend) {
+fn hang(text: &str, drive: &Drive, friend: &Lookalike) {
     let (chain, pairs, inside_out) = hung(drive, friend).unwrap();
     let mut arrays = Simulator::new(&Written::read(text));
     let all: Vec<Engagement> = drive.engagements().map(|(at, _)| at).collect();
@@ -127,8 +127,8 @@ fn hang(text: &str, drive: &Drive, friend: &FalseFriend) {
 }
 
 /// What would settle it really looks another way than in the truth.
-fn settled(drive: &Drive, friend: &FalseFriend) {
-    if let FalseFriendKind::WrongLinkAfterTurning { at, .. } = friend.kind {
+fn settled(drive: &Drive, friend: &Lookalike) {
+    if let LookalikeKind::WrongLinkAfterTurning { at, .. } = friend.kind {
         let shaft = drive.sprocket(at).shaft();
         assert!(friend.settled_by.is_none_or(|by| by == Unseen::Dot(shaft)));
         return;
@@ -146,7 +146,7 @@ fn settled(drive: &Drive, friend: &FalseFriend) {
         }
         Some(other) => panic!("{other:?} of {friend:?}"),
         None => {
-            let one_turn_out = friend.kind == FalseFriendKind::CrankTurnOut;
+            let one_turn_out = friend.kind == LookalikeKind::CrankTurnOut;
             for (id, _) in &friend.off {
                 let is_camshaft = drive.shaft(*id).kind() == ShaftKind::Camshaft;
                 assert!(
@@ -163,19 +163,19 @@ fn every_friend_of_every_engine_looks_right_and_is_wrong() {
     let mut found: BTreeMap<&str, usize> = BTreeMap::new();
     for (_, text) in engines() {
         let drive = drive(&text);
-        for friend in false_friends(&drive).unwrap() {
+        for friend in lookalikes(&drive).unwrap() {
             settled(&drive, &friend);
             assert!(friend.settled_by.is_some(), "{friend:?}");
             if friend.while_hanging() {
                 hang(&text, &drive, &friend);
             }
             let kind = match friend.kind {
-                FalseFriendKind::CrankTurnOut => "crank turn",
-                FalseFriendKind::LinksMoved { .. } => "moved",
-                FalseFriendKind::InsideOut { .. } => "inside out",
-                FalseFriendKind::BanksSwapped { .. } => "banks",
-                FalseFriendKind::WrongLinkAfterTurning { .. } => "after turning",
-                FalseFriendKind::LinksBackDotsAway { .. } => "dots away",
+                LookalikeKind::CrankTurnOut => "crank turn",
+                LookalikeKind::LinksMoved { .. } => "moved",
+                LookalikeKind::InsideOut { .. } => "inside out",
+                LookalikeKind::BanksSwapped { .. } => "banks",
+                LookalikeKind::WrongLinkAfterTurning { .. } => "after turning",
+                LookalikeKind::LinksBackDotsAway { .. } => "dots away",
                 _ => "other",
             };
             *found.entry(kind).or_default() += 1;
@@ -363,7 +363,7 @@ fn enumerated(small: &Small, drive: &Drive) -> Vec<(bool, Vec<usize>, Vec<i64>)>
     let count = small.marks.len();
     let sprocket = |at: Engagement| (usize::from(at.sprocket) + small.told_from) % count;
     let mut found = Vec::new();
-    for friend in false_friends(drive).unwrap() {
+    for friend in lookalikes(drive).unwrap() {
         let Some((_, links, inside_out)) = hung(drive, &friend) else {
             continue;
         };
@@ -393,14 +393,14 @@ proptest! {
         tried.sort();
         told.sort();
         prop_assert_eq!(told, tried, "{}", text);
-        for friend in false_friends(&drive).unwrap() {
+        for friend in lookalikes(&drive).unwrap() {
             settled(&drive, &friend);
             if friend.while_hanging() {
                 hang(&text, &drive, &friend);
             }
         }
         // What cannot be settled is what hangs so without a dot to show it.
-        let unsettled = false_friends(&drive).unwrap().into_iter()
+        let unsettled = lookalikes(&drive).unwrap().into_iter()
             .filter(|friend| friend.while_hanging() && friend.settled_by.is_none())
             .count();
         prop_assert_eq!(ambiguous(&drive).unwrap().len(), unsettled);
@@ -409,7 +409,7 @@ proptest! {
     #[test]
     fn what_is_told_of_any_drive_would_settle_it(plan in plan()) {
         let drive = drive(&plan.yaml());
-        for friend in false_friends(&drive).unwrap() {
+        for friend in lookalikes(&drive).unwrap() {
             settled(&drive, &friend);
         }
     }
@@ -435,13 +435,13 @@ chains:
             arrays.turn_once();
             turned += 1;
         }
-        let told = false_friends(&drive).unwrap().into_iter()
-            .find(|friend| matches!(friend.kind, FalseFriendKind::LinksBackDotsAway { .. }));
+        let told = lookalikes(&drive).unwrap().into_iter()
+            .find(|friend| matches!(friend.kind, LookalikeKind::LinksBackDotsAway { .. }));
         if arrays.all_home() {
             prop_assert_eq!(told, None);
         } else {
             let told = told.unwrap();
-            prop_assert_eq!(told.kind, FalseFriendKind::LinksBackDotsAway { turned: Turns::whole(turned) });
+            prop_assert_eq!(told.kind, LookalikeKind::LinksBackDotsAway { turned: Turns::whole(turned) });
             // The camshaft alone, half a turn from its place.
             prop_assert_eq!(told.off.len(), 1);
             prop_assert_eq!(told.off[0].1.to_string(), "360");
@@ -486,10 +486,10 @@ chains:
 ",
             colours[0], colours[1]
         );
-        let hanging: Vec<FalseFriend> = false_friends(&drive(&text))
+        let hanging: Vec<Lookalike> = lookalikes(&drive(&text))
             .unwrap()
             .into_iter()
-            .filter(FalseFriend::while_hanging)
+            .filter(Lookalike::while_hanging)
             .collect();
         assert_eq!(hanging, []);
     }

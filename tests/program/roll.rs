@@ -368,8 +368,8 @@ fn a_sprocket_meets_its_link_after_the_published_turns() {
         );
         assert_eq!(own.every, own.first);
         let chain = drive.chain(own.at.chain);
-        let around = own.first.get().times(chain.speed()).unwrap();
-        let around = around.over(chain.links().to_exact()).unwrap();
+        let around = own.first.get().checked_mul(chain.speed()).unwrap();
+        let around = around.checked_div(chain.links().to_exact()).unwrap();
         assert_eq!(around, Exact::whole(chain_turns), "{links} over {teeth}");
         // A hunting tooth: each tooth meets each link. If and only if the gcd is 1.
         let hunting = own.first == Turns::whole(i64::from(links));

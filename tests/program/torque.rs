@@ -17,12 +17,15 @@ fn torque(text: &str) -> Torque {
 /// standard gravity is 9.806 65 m/s2 (3rd CGPM, 1901; ISO 80000-3).
 fn pound_force_foot() -> Exact {
     let part = |text: &str| Exact::parse(text).unwrap();
-    let foot = part("12").times(part("25.4")).unwrap();
-    let foot = foot.over(part("1000")).unwrap();
+    let foot = part("12").checked_mul(part("25.4")).unwrap();
+    let foot = foot.checked_div(part("1000")).unwrap();
     // Nine decimals and more at once are no number of a spec, so the pound is put together.
     let pound = Exact::fraction(45_359_237, 100_000_000).unwrap();
     let gravity = part("9.80665");
-    foot.times(pound).unwrap().times(gravity).unwrap()
+    foot.checked_mul(pound)
+        .unwrap()
+        .checked_mul(gravity)
+        .unwrap()
 }
 
 #[test]
@@ -33,12 +36,12 @@ fn the_units_are_what_their_definitions_make_them() {
     let printed = Exact::fraction(13_558_179_483_314_004, 10_000_000_000_000_000).unwrap();
     assert_eq!(foot, printed);
     let inch = torque("1 lbf in").in_unit(TorqueUnit::NewtonMetre).unwrap();
-    assert_eq!(inch.times(Exact::whole(12)).unwrap(), foot);
+    assert_eq!(inch.checked_mul(Exact::whole(12)).unwrap(), foot);
     // NIST SP 811, appendix B.8: 1 lbf in = 1.129 848 E-01 N m.
-    let rounded = inch.times(Exact::whole(10_000_000)).unwrap();
+    let rounded = inch.checked_mul(Exact::whole(10_000_000)).unwrap();
     assert_eq!(
         rounded
-            .plus(Exact::fraction(1, 2).unwrap())
+            .checked_add(Exact::fraction(1, 2).unwrap())
             .unwrap()
             .floor(),
         1_129_848
@@ -98,7 +101,7 @@ proptest! {
         let torque: Torque = text.parse().unwrap();
         let there = torque.in_unit(to).unwrap();
         let one: Torque = format!("1 {}", to.word()).parse().unwrap();
-        let back = there.times(one.in_unit(from).unwrap()).unwrap();
+        let back = there.checked_mul(one.in_unit(from).unwrap()).unwrap();
         prop_assert_eq!(back, torque.value());
         prop_assert_eq!(torque.to_string().parse::<Torque>(), Ok(torque));
     }

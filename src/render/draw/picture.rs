@@ -5,7 +5,7 @@ use crate::drive::ids::{ChainId, Engagement};
 use crate::drive::model::{Drive, Part, Sprocket};
 use crate::plane::geometry::{Place, Point, Round, Strand, Tension, Travel};
 use crate::plane::layout::{Layout, LayoutError};
-use crate::timing::pose::{Pose, Stand};
+use crate::timing::pose::{Pose, SprocketPose};
 use crate::units::quantity::Exact;
 
 /// One chain with all that it runs over, as it stands.
@@ -51,7 +51,7 @@ impl LinkPlace {
 #[derive(Clone, Debug)]
 pub struct SprocketPlace {
     /// How it stands.
-    pub stand: Stand,
+    pub stand: SprocketPose,
     /// Its centre.
     pub centre: Point,
     /// The radius of its pitch circle.

@@ -184,7 +184,7 @@ fn lift(
     );
     for (valve, valves, (curve, zero)) in &curves {
         let lift = |place: f64| {
-            let from = curve.from();
+            let from = curve.start();
             curve.at(from + (place - zero - from).rem_euclid(720.0))
         };
         // Where nothing lifts no point is needed but the ends.

@@ -54,7 +54,7 @@ pub(super) fn motion(drive: &Drive, states: &States, picture: &Live) -> Result<M
     let along = |speed: Exact, turns: &[Exact], modulus: Exact| -> Result<Vec<f64>, SlipError> {
         turns
             .iter()
-            .map(|turns| Ok(speed.times(*turns)?.modulo(modulus)?.to_f64()))
+            .map(|turns| Ok(speed.checked_mul(*turns)?.modulo(modulus)?.to_f64()))
             .collect()
     };
 

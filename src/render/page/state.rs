@@ -212,7 +212,10 @@ impl States {
                 } else {
                     format!("{size} {}", numbers::side(error.get()))
                 };
-                let ahead = error.get().over(Exact::whole(360))?.times(shaft.speed())?;
+                let ahead = error
+                    .get()
+                    .checked_div(Exact::whole(360))?
+                    .checked_mul(shaft.speed())?;
                 rows.push(json!({
                     "off_teeth": teeth,
                     "off_crank_degrees": error,

@@ -100,7 +100,7 @@ fn panel(
         let kind = drive.valves()[*i].kind;
         let shift = outcome.after.valves[*i].shift.get().to_f64();
         let lift = |place: f64, shift: f64| {
-            let from = lobe.from();
+            let from = lobe.start();
             lobe.at(from + (place + shift - zero - from).rem_euclid(720.0))
         };
         let at = |shift: f64| {

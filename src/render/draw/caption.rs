@@ -9,11 +9,11 @@ use crate::render::doubt_text;
 use crate::spec::raw::ShaftKind;
 use crate::timing::check::{Check, Verdict};
 use crate::timing::observe::name_of;
-use crate::timing::pose::{Ground, Pose, Stand};
+use crate::timing::pose::{Basis, Pose, SprocketPose};
 use crate::units::quantity::{Exact, LinkPosition, OutOfRange};
 
 /// The words of a picture.
-pub(super) struct Told {
+pub(super) struct Caption {
     pub(super) engine: String,
     /// Where the engine stands and which way it turns.
     pub(super) stands: Vec<String>,
@@ -27,7 +27,7 @@ pub(super) struct Told {
     pub(super) cautions: &'static [&'static str],
 }
 
-impl Told {
+impl Caption {
     pub(super) fn new(
         drive: &Drive,
         pose: &Pose,
@@ -60,7 +60,7 @@ impl Told {
             };
             if let Some(stand) = pose.stand(drive, at)
                 && !stand.ahead.is_zero()
-                && stand.ground != Ground::Unseen
+                && stand.ground != Basis::Unseen
             {
                 let off = pose.off(drive, id)?;
                 lines.push(format!(
@@ -74,7 +74,7 @@ impl Told {
         let shown_off = pose
             .stands()
             .iter()
-            .any(|stand| stand.is_off() && stand.ground != Ground::Unseen);
+            .any(|stand| stand.is_off() && stand.ground != Basis::Unseen);
         let (headline, alarm) = match check {
             Some(check) => {
                 lines.extend(check.doubts.iter().map(|doubt| doubt_text(drive, doubt)));
@@ -82,7 +82,7 @@ impl Told {
                     .stands()
                     .iter()
                     .filter(|stand| {
-                        stand.ground == Ground::Unseen && drive.sprocket(stand.at).is_marked()
+                        stand.ground == Basis::Unseen && drive.sprocket(stand.at).is_marked()
                     })
                     .map(|stand| name_of(drive, stand.at))
                     .collect();
@@ -112,7 +112,7 @@ impl Told {
 }
 
 /// `2 teeth behind (retarded)`.
-pub(super) fn how_far(drive: &Drive, stand: &Stand) -> String {
+pub(super) fn how_far(drive: &Drive, stand: &SprocketPose) -> String {
     let value = stand.ahead.get();
     let sprocket = drive.sprocket(stand.at);
     let teeth = numbers::teeth(stand.ahead);
@@ -128,10 +128,10 @@ pub(super) fn how_far(drive: &Drive, stand: &Stand) -> String {
     format!("{teeth} {}{trade}", numbers::side(value))
 }
 
-/// `link 66 is on its dot` and `link 68 belongs there`; `None` if the right one is, or none can be told.
+/// `link 66 is on its dot` and `link 68 belongs there`; `None` if the right one is, or none can be caption.
 pub(super) fn wrong_link(
     drive: &Drive,
-    stand: &Stand,
+    stand: &SprocketPose,
 ) -> Result<Option<(String, String)>, OutOfRange> {
     let (Some(due), Some(is)) = (stand.link_due, stand.link_on_dot(drive)?) else {
         return Ok(None);

@@ -5,37 +5,37 @@ use super::numbers;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::timing::check::Unseen;
-use crate::timing::lookalike::{FalseFriend, FalseFriendKind};
+use crate::timing::lookalike::{Lookalike, LookalikeKind};
 use crate::timing::observe::name_of;
 use serde_json::{Value, json};
 
 /// How it looks, how it differs, and what settles it.
-pub fn false_friend_text(drive: &Drive, friend: &FalseFriend) -> String {
+pub fn lookalike_text(drive: &Drive, friend: &Lookalike) -> String {
     friend_words(drive, friend, false)
 }
 
 /// The same; without arguments where it is said to somebody who answers questions.
-pub(crate) fn friend_words(drive: &Drive, friend: &FalseFriend, asking: bool) -> String {
+pub(crate) fn friend_words(drive: &Drive, friend: &Lookalike, asking: bool) -> String {
     let looks = match &friend.kind {
-        FalseFriendKind::CrankTurnOut => {
+        LookalikeKind::CrankTurnOut => {
             "With the crankshaft one whole turn out, its dot is at its mark all the same".to_owned()
         }
-        FalseFriendKind::LinksMoved { chain, links } => format!(
+        LookalikeKind::LinksMoved { chain, links } => format!(
             "Chain {}: with each dot on another one's link of the same colour ({}), every dot lies on a link of the right colour",
             drive.chain(*chain).name(),
             pairs(drive, links)
         ),
-        FalseFriendKind::InsideOut { chain, links } => format!(
+        LookalikeKind::InsideOut { chain, links } => format!(
             "Chain {}: hung inside out ({}), every dot lies on a link of the right colour",
             drive.chain(*chain).name(),
             pairs(drive, links)
         ),
-        FalseFriendKind::BanksSwapped { chain, marked_as } => format!(
+        LookalikeKind::BanksSwapped { chain, marked_as } => format!(
             "Chain {}: with the chain that is marked for {} hung here, every dot lies on a link of the right colour",
             drive.chain(*chain).name(),
             drive.chain(*marked_as).name()
         ),
-        FalseFriendKind::WrongLinkAfterTurning {
+        LookalikeKind::WrongLinkAfterTurning {
             at,
             link_of,
             first,
@@ -48,7 +48,7 @@ pub(crate) fn friend_words(drive: &Drive, friend: &FalseFriend, asking: bool) ->
             link(drive, *link_of),
             name_of(drive, *link_of)
         ),
-        FalseFriendKind::LinksBackDotsAway { turned } => format!(
+        LookalikeKind::LinksBackDotsAway { turned } => format!(
             "After {} crank turns every coloured link is back in its timed place, but not every dot is",
             numbers::exact(turned.get())
         ),
@@ -114,14 +114,14 @@ fn pairs(drive: &Drive, links: &[(Engagement, Engagement)]) -> String {
 }
 
 /// The same for a program.
-pub fn false_friend_json(drive: &Drive, friend: &FalseFriend) -> Value {
+pub fn lookalike_json(drive: &Drive, friend: &Lookalike) -> Value {
     let code = match friend.kind {
-        FalseFriendKind::CrankTurnOut => "crank-turn-out",
-        FalseFriendKind::LinksMoved { .. } => "links-moved",
-        FalseFriendKind::InsideOut { .. } => "inside-out",
-        FalseFriendKind::BanksSwapped { .. } => "banks-swapped",
-        FalseFriendKind::WrongLinkAfterTurning { .. } => "wrong-link-after-turning",
-        FalseFriendKind::LinksBackDotsAway { .. } => "links-back-dots-away",
+        LookalikeKind::CrankTurnOut => "crank-turn-out",
+        LookalikeKind::LinksMoved { .. } => "links-moved",
+        LookalikeKind::InsideOut { .. } => "inside-out",
+        LookalikeKind::BanksSwapped { .. } => "banks-swapped",
+        LookalikeKind::WrongLinkAfterTurning { .. } => "wrong-link-after-turning",
+        LookalikeKind::LinksBackDotsAway { .. } => "links-back-dots-away",
     };
     let off: Vec<Value> = friend
         .off
@@ -135,6 +135,6 @@ pub fn false_friend_json(drive: &Drive, friend: &FalseFriend) -> Value {
             Unseen::Link(at) => json!({ "look_at": "link", "shaft": name_of(drive, at) }),
             Unseen::Dot(id) => json!({ "look_at": "dot", "shaft": drive.shaft(id).name() }),
         }),
-        "text": false_friend_text(drive, friend),
+        "text": lookalike_text(drive, friend),
     })
 }
