@@ -1,4 +1,9 @@
-//! ROOM
+//! The checked model: shafts, sprockets, chains, marks, ratios, valves and the plan of the job.
+//!
+//! In: the file as written.
+//! Out: [`Drive`], which exists only if everything holds together, or
+//! findings that say what does not ([`Reading`]).
+//! Never: what somebody saw. Nothing here depends on how a chain is hung.
 
 mod build;
 mod checks;

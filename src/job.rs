@@ -1,4 +1,9 @@
-//! ROOM
+//! The job around the chain: looks kept in a record, questions in order, kit, torques, steps, gates.
+//!
+//! In: a [`Drive`](crate::Drive), answers and ticks with their times.
+//! Out: [`Record`], [`Interview`],
+//! [`Job`] and what is open, blocked or proven, worked out again each time.
+//! Never: a stored conclusion, the clock, a file.
 
 pub(crate) mod history;
 pub(crate) mod interview;

@@ -1,4 +1,9 @@
-//! ROOM
+//! The plane, where floats begin: paths of chains around circles, fit, wear.
+//!
+//! In: a [`Drive`](crate::Drive) with centres and pitch.
+//! Out: [`Layout`], findings where geometry and
+//! marks contradict each other, marks that would fit, wear.
+//! Never: a verdict on what was seen; nothing exact is made from a float of this room.
 
 pub(crate) mod fitting;
 pub mod geometry;

@@ -1,4 +1,8 @@
-//! Step 5: findings and verdicts to words, JSON and pictures. Nothing is decided here.
+//! Words, JSON and pictures of all that came before.
+//!
+//! In: checked models, verdicts, findings.
+//! Out: text for people, JSON for programs, SVG and HTML.
+//! Never: a conclusion of its own. What is said here was decided in a room before it.
 
 mod ask_text;
 mod cautions;

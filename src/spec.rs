@@ -1,4 +1,9 @@
-//! ROOM
+//! The file as written: text with places, the tables of keys, a tree of nodes, values with places.
+//!
+//! In: the text of a spec, record or job ([`Source`]).
+//! Out: what is written there, as crate-private
+//! structs, and a [`Finding`] for each mistake: typed data, no words.
+//! Never: a drive, or any conclusion about how parts fit each other.
 
 pub(crate) mod conform;
 pub(crate) mod finding;

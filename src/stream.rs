@@ -1,4 +1,9 @@
 //! Streams: what was seen at one engine as one line of JSON, and the verdict as another.
+//!
+//! In: lines.
+//! Out: one answer a line, in the order of the lines; a line that cannot be used is
+//! answered with what is wrong with it.
+//! Never: another verdict than `check`'s.
 
 use crate::drive::model::Drive;
 use crate::render::verdict_word;

@@ -1,4 +1,9 @@
-//! ROOM
+//! How the drive is hung, exactly: what was seen, how far each shaft is off, and what follows.
+//!
+//! In: a [`Drive`](crate::Drive) and [`Observations`] or measurements.
+//! Out: the hung state, [`Check`]
+//! with verdict and remedies, returns of the marks, look-alikes, causes, poses.
+//! Never: a float, a coordinate, a word for people.
 
 pub(crate) mod cause;
 pub(crate) mod check;

@@ -1,4 +1,9 @@
-//! ROOM
+//! Quantities: exact numbers and what they measure, each a type of its own.
+//!
+//! In: texts and small whole numbers.
+//! Out: [`Exact`], teeth, links, turns, degrees, places in the
+//! cycle, torques, timestamps, and a lobe's lift (an estimate, and the only floats here).
+//! Never: anything of a spec or a drive. Only `quantity` knows how wide a number is.
 
 pub(crate) mod cycle;
 pub(crate) mod lift;

@@ -1,4 +1,9 @@
-//! ROOM
+//! Valve events and pistons: exact events, estimated compression and clearance, and what a slip does.
+//!
+//! In: a [`Drive`](crate::Drive) with valves, and slips or errors of its shafts.
+//! Out: [`Timing`] and
+//! [`SlipOutcome`].
+//! Never: a verdict; every estimate says that it is one.
 
 pub(crate) mod clearance;
 pub(crate) mod piston;

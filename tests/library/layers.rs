@@ -261,7 +261,10 @@ fn every_room_is_there_and_says_what_comes_in_and_out() {
     for room in ROOMS {
         let front = files.iter().find(|file| file.name == *room).unwrap();
         for word in ["In:", "Out:", "Never:"] {
-            assert!(front.text.contains(&format!("//! {word}")), "{room}: {word}");
+            assert!(
+                front.text.contains(&format!("//! {word}")),
+                "{room}: {word}"
+            );
         }
     }
 }
@@ -321,7 +324,13 @@ fn the_library_reads_no_files_prints_nothing_and_asks_no_clock() {
 #[test]
 fn the_library_is_unaware_of_the_program() {
     for file in library() {
-        for word in ["clap::", "anyhow::", "anstream::", "terminal_size", "tempfile::"] {
+        for word in [
+            "clap::",
+            "anyhow::",
+            "anstream::",
+            "terminal_size",
+            "tempfile::",
+        ] {
             assert!(!file.code.contains(word), "{}: {word}", file.name);
         }
     }
