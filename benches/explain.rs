@@ -6,7 +6,11 @@
 )]
 
 use divan::{Bencher, black_box};
-use tautmark::{CrankDegrees, Drive, Exact, FromMarks, Measured, Source, explain};
+use tautmark::{
+    Drive, Source,
+    timing::{FromMarks, Measured, explain},
+    units::{CrankDegrees, Exact},
+};
 
 fn main() {
     divan::main();

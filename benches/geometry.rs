@@ -9,8 +9,11 @@
 
 use divan::{Bencher, black_box};
 use std::time::{Duration, Instant};
-use tautmark::geometry::{Dot, Path, Point, Round, SeatedPins, Side, Travel, Vec2, Wheel};
-use tautmark::{Drive, Layout, Source, survey};
+use tautmark::plane::geometry::{Dot, Path, Point, Round, SeatedPins, Side, Travel, Vec2, Wheel};
+use tautmark::{
+    Drive, Source,
+    plane::{Layout, survey},
+};
 
 /// Places in one turn.
 const STEPS: usize = 360;

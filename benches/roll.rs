@@ -13,7 +13,12 @@ use divan::{Bencher, black_box};
 use std::fmt::Write as _;
 use support::simulator::Simulator;
 use support::written::Written;
-use tautmark::{Drive, Engagement, FalseFriend, Turns, false_friends, moments, returns, roll};
+use tautmark::{
+    Drive,
+    drive::Engagement,
+    timing::{Lookalike, lookalikes, moments, returns, roll},
+    units::Turns,
+};
 
 /// An engine by its file name; `primes` is three long chains of prime numbers of links, whose marks
 /// come back after 15,912,123,958 turns.
@@ -91,7 +96,7 @@ fn forty_moments(bencher: Bencher<'_, '_>, engine: &str) {
 #[divan::bench(args = ["four", "v8", "primes"])]
 fn friends(bencher: Bencher<'_, '_>, engine: &str) {
     let drive = support::drive(&text(engine));
-    bencher.bench(|| false_friends(black_box(&drive)).unwrap());
+    bencher.bench(|| lookalikes(black_box(&drive)).unwrap());
 }
 
 /// Ways to hang one chain wrong that look right, by laying every link on every dot.
@@ -137,12 +142,15 @@ fn friends_by_trying(bencher: Bencher<'_, '_>, engine: &str) {
         .chains()
         .map(|(id, chain)| chain.engagements(id).map(|(at, _)| at).collect())
         .collect();
-    let hanging = false_friends(&drive)
+    let hanging = lookalikes(&drive)
         .unwrap()
         .iter()
         .filter(|friend| {
-            FalseFriend::while_hanging(friend)
-                && !matches!(friend.kind, tautmark::FalseFriendKind::BanksSwapped { .. })
+            Lookalike::while_hanging(friend)
+                && !matches!(
+                    friend.kind,
+                    tautmark::timing::LookalikeKind::BanksSwapped { .. }
+                )
         })
         .count();
     let tried: usize = chains.iter().map(|marks| ways(&drive, marks)).sum();

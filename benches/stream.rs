@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
-use tautmark::{Drive, LineChecker, Source};
+use tautmark::{Drive, Source, stream::LineChecker};
 
 const LINES: usize = 20_000;
 

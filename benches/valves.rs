@@ -7,7 +7,10 @@
 )]
 
 use divan::{Bencher, black_box};
-use tautmark::{Drive, PistonAndValve, Slips, Source, sprocket_named, sweep, timing};
+use tautmark::{
+    Drive, Source,
+    valves::{PistonAndValve, Slips, sprocket_named, sweep, timing},
+};
 
 fn main() {
     divan::main();
@@ -69,14 +72,14 @@ fn dense_sampling_of_nine_slips(bencher: Bencher<'_, '_>, name: &str) {
 /// everything is nearly the least.
 #[divan::bench]
 fn lobe_along_the_piston(bencher: Bencher<'_, '_>) {
-    let crank = tautmark::SliderCrank::new(86.0, 143.5).expect("a crank");
+    let crank = tautmark::valves::SliderCrank::new(86.0, 143.5).expect("a crank");
     let points: Vec<[f64; 2]> = (0..=60_i32)
         .map(|i| {
             let up = f64::from(if i <= 30 { i } else { 60 - i }) * 3.0;
             [f64::from(i) * 3.0, crank.travel(up)]
         })
         .collect();
-    let lobe = tautmark::LiftCurve::table(&points).expect("a lobe");
+    let lobe = tautmark::units::LiftCurve::table(&points).expect("a lobe");
     let both = PistonAndValve::new(crank, lobe, 360.0, 0.0, 1.0);
     bencher.bench(|| black_box(&both).least(0.0));
 }

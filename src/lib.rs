@@ -59,107 +59,19 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
-mod cause;
-mod check;
-mod conform;
-mod cycle;
-mod drive;
-mod false_friend;
-mod finding;
-mod fitting;
-mod format;
-pub mod geometry;
-mod hang;
-mod history;
-mod interview;
-mod job;
-mod layout;
-mod lift;
-mod line;
-mod measure;
-mod observe;
-mod piston;
-mod place;
-mod plan;
-mod pose;
-mod quantity;
-mod record;
-mod render;
-mod roll;
-mod slip;
-mod source;
-mod spec;
-mod stage;
-mod survey;
-mod timestamp;
-mod torque;
-mod trouble;
-mod valves;
-mod wear;
-mod yaml;
+pub mod drive;
+pub mod job;
+pub mod plane;
+pub mod render;
+pub mod spec;
+pub mod stream;
+pub mod timing;
+pub mod units;
+pub mod valves;
 
-pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
-pub use check::{
-    Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict, check, link_due,
+pub use drive::{Drive, Reading};
+pub use spec::{Finding, Source, SourceError};
+pub use timing::{
+    Check, ObservationError, Observations, Seen, SeenError, Verdict, check, dot_named, link_named,
 };
-pub use cycle::{DeadCentre, Stroke, TradeAngle, TradeAngleError};
-pub use drive::{
-    Chain, ChainId, Cylinders, Drive, Engagement, Lift, Mark, Part, Phaser, Reading, Shaft,
-    ShaftId, Shoe, Sprocket, Valves,
-};
-pub use false_friend::{FalseFriend, FalseFriendKind, Fit, ambiguous, false_friends, fits};
-pub use finding::{AlsoRight, Finding, LiftTableFault, PartName, Piece, Problem, Severity};
-pub use fitting::{Change, Fitting, FittingError, Unfitted, fit_marks};
-pub use format::{FORMAT_VERSION, JOB_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
-pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
-pub use interview::{Answer, Interview, Question, Refusal, Repeat, Reply, Step};
-pub use job::{
-    Block, Deed, Doing, Entry, Item, Job, JobError, JobReading, JobStatus, KitStatus, Overriding,
-    Standing, StepStatus,
-};
-pub use layout::{FromPaths, Layout, LayoutError, MissingGeometry, Residual};
-pub use lift::LiftCurve;
-pub use line::{LineChecker, LineOutcome};
-pub use measure::{MeasureError, Measured};
-pub use observe::{
-    ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,
-};
-pub use piston::SliderCrank;
-pub use plan::{Fastener, JobPart, JobStep, Plan};
-pub use pose::{Ground, Pose, Stand};
-pub use quantity::{
-    ClockAngle, CrankDegrees, CyclePlace, Exact, LinkCount, LinkPosition, NumberError, OutOfRange,
-    Teeth, ToothCount, Turns,
-};
-pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight};
-pub use render::{
-    CAUTIONS, LinkPlace, Picture, Plot, PlotError, STARTER, ShoePlace, SprocketPlace,
-    TensionerPlace, answer_text, check_json, check_text, confirm_text, doubt_text, draft_text,
-    draw_svg, draw_text, explain_json, explain_text, false_friend_json, false_friend_text,
-    finding_json, finding_text, finding_title, fitting_json, fitting_text, format_tables,
-    halt_text, job_html, job_json, job_report_text, job_status_text, json_text, look_text,
-    made_sure_text, page, plot, printable, question_text, ready_text, record_json, record_text,
-    refusal_text, remedy_text, roll_json, roll_text, schema, sheet_json, sheet_text, slip_json,
-    slip_text, tensioned, unfitted_text, verdicts_text, wear_json, wear_text,
-};
-pub use roll::{
-    MarkPlace, Meeting, Moment, Moments, Returns, Roll, meetings, moments, returns, roll,
-};
-pub use slip::{
-    Contact, Slip, SlipError, SlipOutcome, Slips, Sweep, SweepRow, Symptom, slip, sprocket_named,
-    sweep,
-};
-pub use source::{At, Position, Source, SourceError, Span};
-pub use spec::{Parked, Rotation, ShaftKind, ValveKind};
-pub use stage::{Gate, Stage};
-pub use survey::{lint, survey};
-pub use timestamp::{Timestamp, TimestampError};
-pub use torque::{Tightening, Torque, TorqueError, TorqueUnit};
-pub use trouble::{ABOUT_CODES, TROUBLE_CODES, TroubleCode, trouble_code};
-pub use valves::{
-    CLEARANCE_ACCURACY_MM, LeastClearance, NoClearance, PairTiming, PistonAndValve, Timing,
-    ValveTiming, timing,
-};
-pub use wear::{
-    ChainWear, Elongation, Extension, ShaftWear, Wear, WearError, WearLimit, WearVerdict, wear,
-};
+pub use units::OutOfRange;

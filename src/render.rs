@@ -6,12 +6,12 @@ mod check_json;
 mod check_text;
 mod draw;
 mod explain_text;
-mod false_friend_text;
 mod finding_text;
 mod fitting_text;
 mod job_html;
 mod job_json;
 mod job_text;
+mod lookalike_text;
 mod numbers;
 mod page;
 mod plot;
@@ -35,12 +35,12 @@ pub(crate) use check_json::verdict_word;
 pub use check_text::{check_text, doubt_text, remedy_text};
 pub use draw::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace, draw_svg, draw_text};
 pub use explain_text::{explain_json, explain_text};
-pub use false_friend_text::{false_friend_json, false_friend_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
 pub use fitting_text::{fitting_json, fitting_text, unfitted_text};
 pub use job_html::job_html;
 pub use job_json::job_json;
 pub use job_text::{job_report_text, job_status_text, look_text};
+pub use lookalike_text::{lookalike_json, lookalike_text};
 pub use page::page;
 pub use plot::{Plot, PlotError, plot};
 pub use record_text::{record_json, record_text, tensioned, verdicts_text};
@@ -52,8 +52,8 @@ pub use slip_text::slip_text;
 pub use starter::STARTER;
 pub use wear_text::{wear_json, wear_text};
 
-use crate::conform::is_unprintable;
-use crate::spec::ShaftKind;
+use crate::spec::conform::is_unprintable;
+use crate::spec::raw::ShaftKind;
 use serde_json::Value;
 use std::fmt::Write as _;
 
@@ -61,7 +61,7 @@ use std::fmt::Write as _;
 /// as an escape. Line breaks and tabs stay.
 ///
 /// ```
-/// assert_eq!(tautmark::printable("a\u{1b}[31mb"), "a\\u{1b}[31mb");
+/// assert_eq!(tautmark::render::printable("a\u{1b}[31mb"), "a\\u{1b}[31mb");
 /// ```
 pub fn printable(text: &str) -> String {
     written_out(text, |c| matches!(c, '\n' | '\t'))
@@ -125,7 +125,7 @@ fn kind_word(kind: ShaftKind) -> &'static str {
 ///
 /// ```
 /// let value = serde_json::json!("a\u{202e}b");
-/// let text = tautmark::json_text(&value);
+/// let text = tautmark::render::json_text(&value);
 /// assert_eq!(text, "\"a\\u202eb\"\n");
 /// assert_eq!(serde_json::from_str::<serde_json::Value>(&text).ok(), Some(value));
 /// ```

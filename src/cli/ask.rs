@@ -4,9 +4,14 @@ use std::ffi::OsString;
 use std::io::{BufRead as _, IsTerminal as _, Read as _};
 use std::path::{Path, PathBuf};
 use tautmark::{
-    Answer, CAUTIONS, Drive, Exact, Interview, Question, Record, Repeat, Reply, Seen, Stage, Step,
-    Teeth, Verdict, answer_text, confirm_text, draft_text, halt_text, made_sure_text, printable,
-    question_text, ready_text, refusal_text, tensioned, verdicts_text,
+    Drive, Seen, Verdict,
+    job::{Answer, Interview, Question, Record, Repeat, Reply, Step},
+    render::{
+        CAUTIONS, answer_text, confirm_text, draft_text, halt_text, made_sure_text, printable,
+        question_text, ready_text, refusal_text, tensioned, verdicts_text,
+    },
+    spec::Stage,
+    units::{Exact, Teeth},
 };
 
 /// The same as questions, one mark at a time, for a person at the engine.

@@ -4,8 +4,12 @@ use super::{
 use anyhow::{Context as _, Result, bail};
 use std::path::{Path, PathBuf};
 use tautmark::{
-    Drive, Exact, Observations, Record, Seen, Turns, Verdict, check, check_json, check_text,
-    dot_named, fits, json_text, link_named, record_json, record_text,
+    Drive, Observations, Seen, Verdict, check, dot_named,
+    job::Record,
+    link_named,
+    render::{check_json, check_text, json_text, record_json, record_text},
+    timing::fits,
+    units::{Exact, Turns},
 };
 
 /// Is every coloured link on its dot? Which cam is off, how far, and what to move?

@@ -4,7 +4,12 @@ use anyhow::{Context as _, Result, bail};
 use clap::ValueEnum;
 use std::path::PathBuf;
 use tautmark::{
-    Drive, Engagement, Exact, Pose, Seen, Teeth, check, draw_svg, draw_text, link_named, name_of,
+    Drive, Seen, check,
+    drive::Engagement,
+    link_named,
+    render::{draw_svg, draw_text},
+    timing::{Pose, name_of},
+    units::{Exact, Teeth},
 };
 
 /// The drive as a picture: sprockets, dots, every link, and what is off.

@@ -1,8 +1,10 @@
 use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use tautmark::{
-    CrankDegrees, Exact, FromPaths, Measured, TROUBLE_CODES, TroubleCode, explain, explain_json,
-    explain_text, json_text, trouble_code,
+    plane::FromPaths,
+    render::{explain_json, explain_text, json_text},
+    timing::{Measured, TROUBLE_CODES, TroubleCode, explain, trouble_code},
+    units::{CrankDegrees, Exact},
 };
 
 /// The smallest causes of what was seen or measured.

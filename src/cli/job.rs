@@ -8,9 +8,15 @@ use anyhow::{Context as _, Result, bail};
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 use tautmark::{
-    Doing, Drive, Item, Job, Look, LookChecked, Pose, Record, Sight, Stage, Timestamp, Verdict,
-    check, draw_svg, fits, job_html, job_json, job_report_text, job_status_text, json_text,
-    look_text, sheet_json, sheet_text,
+    Drive, Verdict, check,
+    job::{Entering, Item, Job, Look, LookChecked, Record, Sight},
+    render::{
+        draw_svg, job_html, job_json, job_report_text, job_status_text, json_text, look_text,
+        sheet_json, sheet_text,
+    },
+    spec::Stage,
+    timing::{Pose, fits},
+    units::Timestamp,
 };
 
 /// The job around the chain: parts, steps, torques and gates, in one record.
@@ -232,7 +238,7 @@ fn tick(arguments: &TickArguments) -> Result<u8> {
         .iter()
         .map(|text| text.parse())
         .collect::<Result<_, _>>()?;
-    let doing = Doing {
+    let doing = Entering {
         at: arguments.said.time.time()?,
         by: arguments.said.by.as_deref(),
         overriding: arguments.overriding.as_deref(),

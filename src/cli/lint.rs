@@ -3,8 +3,11 @@ use anyhow::Result;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use tautmark::{
-    FittingError, Severity, Unfitted, finding_json, finding_text, fit_marks, fitting_json,
-    fitting_text, json_text, printable, unfitted_text,
+    plane::{FittingError, Unfitted, fit_marks},
+    render::{
+        finding_json, finding_text, fitting_json, fitting_text, json_text, printable, unfitted_text,
+    },
+    spec::Severity,
 };
 
 /// Does a spec hold together? Every finding with file, line and column.
@@ -47,7 +50,7 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
                 continue;
             }
         };
-        let reading = tautmark::lint(&source);
+        let reading = tautmark::plane::lint(&source);
         let worst = reading
             .findings
             .iter()

@@ -1,7 +1,7 @@
 use super::{CLEAN, SpecArgument, UNUSABLE, files, specfile};
 use anyhow::Result;
 use std::path::PathBuf;
-use tautmark::page;
+use tautmark::render::page;
 
 /// A page that shows what one tooth does, for a projector or a phone.
 ///

@@ -3,7 +3,7 @@
 use super::{CLEAN, files, stream};
 use anyhow::Result;
 use std::path::PathBuf;
-use tautmark::{STARTER, json_text, schema as json_schema};
+use tautmark::render::{STARTER, json_text, schema as json_schema};
 
 /// Print a commented spec to start from.
 #[derive(clap::Args)]

@@ -8,7 +8,10 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
-use tautmark::{Drive, LineChecker, LineOutcome, Verdict};
+use tautmark::{
+    Drive, Verdict,
+    stream::{LineChecker, LineOutcome},
+};
 
 /// Bytes that are read at once.
 const CHUNK: usize = 1 << 16;

@@ -1,8 +1,10 @@
 use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result};
 use tautmark::{
-    Exact, Moment, Observations, Turns, false_friends, json_text, moments, roll, roll_json,
-    roll_text,
+    Observations,
+    render::{json_text, roll_json, roll_text},
+    timing::{Moment, lookalikes, moments, roll},
+    units::{Exact, Turns},
 };
 
 /// Where the marks are after turning the crankshaft, and when they come back.
@@ -42,7 +44,7 @@ pub(crate) fn run(arguments: &RollArguments) -> Result<u8> {
         .as_mut()
         .map(|moments| moments as &mut dyn Iterator<Item = Moment>);
     stream::output(&match arguments.format {
-        Format::Text => roll_text(&drive, &place, &false_friends(&drive)?, table),
+        Format::Text => roll_text(&drive, &place, &lookalikes(&drive)?, table),
         Format::Json => json_text(&roll_json(&drive, &place, table)),
     })?;
     Ok(CLEAN)

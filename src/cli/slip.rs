@@ -3,8 +3,12 @@ use anyhow::{Context as _, Result, bail};
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
 use tautmark::{
-    CrankDegrees, Drive, Engagement, Exact, Plot, Slip, Slips, Sweep, json_text, plot, shaft_named,
-    slip, slip_json, slip_text, sprocket_named, sweep,
+    Drive,
+    drive::Engagement,
+    render::{Plot, json_text, plot, slip_json, slip_text},
+    timing::shaft_named,
+    units::{CrankDegrees, Exact},
+    valves::{Slip, Slips, Sweep, slip, sprocket_named, sweep},
 };
 
 /// What does a tooth of slip do to the valves?

@@ -3,7 +3,7 @@
 use anyhow::{Context as _, Result, bail};
 use std::io::Read;
 use std::path::Path;
-use tautmark::{Drive, Finding, Severity, Source, finding_text, survey};
+use tautmark::{Drive, Finding, Source, plane::survey, render::finding_text, spec::Severity};
 
 /// Reads a spec file into a [`Source`]. A path of `-` is standard input.
 pub(crate) fn source(path: &Path) -> Result<Source> {

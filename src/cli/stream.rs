@@ -16,7 +16,7 @@ pub(crate) fn error(text: &str) {
     // With standard error gone there is nobody left to tell.
     let _ = std::io::stderr()
         .lock()
-        .write_all(tautmark::printable(text).as_bytes());
+        .write_all(tautmark::render::printable(text).as_bytes());
 }
 
 /// Writes messages that were styled by us and made printable already.

@@ -1,7 +1,11 @@
 use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use tautmark::{
-    ChainId, Drive, Elongation, Exact, WearVerdict, json_text, wear, wear_json, wear_text,
+    Drive,
+    drive::ChainId,
+    plane::{Elongation, WearVerdict, wear},
+    render::{json_text, wear_json, wear_text},
+    units::Exact,
 };
 
 /// What a worn chain does, and whether it may stay in.

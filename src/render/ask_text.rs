@@ -2,17 +2,18 @@
 
 use super::cautions::{TENSIONER, TURNING};
 use super::check_text::{doubt_text, printable_but_styled, release_lines, write_cautions};
-use super::false_friend_text::friend_words;
+use super::lookalike_text::friend_words;
 use super::record_text::{stage_headline, stage_title, tensioned, write_stage};
 use super::{kind_word, numbers};
-use crate::check::{Verdict, link_due};
-use crate::drive::{Drive, Engagement, Mark};
-use crate::false_friend::{FalseFriendKind, Fit, fits};
-use crate::interview::{Answer, Interview, Question, Refusal};
-use crate::observe::{Seen, name_of};
-use crate::quantity::{ClockAngle, Exact, OutOfRange, Turns};
-use crate::record::{Sight, Stage};
+use crate::drive::ids::Engagement;
+use crate::drive::model::{Drive, Mark};
+use crate::job::interview::{Answer, Interview, Question, Refusal};
+use crate::job::record::{Sight, Stage};
 use crate::render::check_text::heading;
+use crate::timing::check::{Verdict, link_due};
+use crate::timing::lookalike::{Fit, LookalikeKind, fits};
+use crate::timing::observe::{Seen, name_of};
+use crate::units::quantity::{ClockAngle, Exact, OutOfRange, Turns};
 use std::fmt::Write as _;
 
 /// What has to be done before a stage is looked at. `colour` adds terminal colours, which never
@@ -331,8 +332,8 @@ fn ways<'w>(fits: &[Fit], inside_out: &'w str, banks: &'w str, moved: &'w str) -
     let mut ways = Vec::new();
     for fit in fits {
         let way = match fit.friend.kind {
-            FalseFriendKind::InsideOut { .. } => inside_out,
-            FalseFriendKind::BanksSwapped { .. } => banks,
+            LookalikeKind::InsideOut { .. } => inside_out,
+            LookalikeKind::BanksSwapped { .. } => banks,
             _ => moved,
         };
         if !ways.contains(&way) {
@@ -393,7 +394,7 @@ fn which_link(drive: &Drive, at: Engagement, mark: &Mark, colour: &str) -> Optio
     }
     // Links are numbered the way the chain travels: so far a link is after another.
     let after =
-        |link: &Mark, from: &Mark| link.link.from(from.link).ok()?.get().modulo(around).ok();
+        |link: &Mark, from: &Mark| link.link.since(from.link).ok()?.get().modulo(around).ok();
     let single = |m: &&&Mark| marks.iter().filter(|other| alike(m, other)).count() == 1;
     let mixed = same.iter().any(|m| m.link.get().is_whole() != whole);
     match marks.iter().find(single) {
@@ -428,7 +429,7 @@ fn which_link(drive: &Drive, at: Engagement, mark: &Mark, colour: &str) -> Optio
                 .iter()
                 .filter_map(|other| after(other, mark).filter(|gap| !gap.is_zero()))
                 .min()?;
-            let gap = numbers::links(crate::quantity::Teeth::new(gap));
+            let gap = numbers::links(crate::units::quantity::Teeth::new(gap));
             let what = if whole {
                 format!("on the {colour} link")
             } else {
@@ -592,10 +593,10 @@ pub fn draft_text(interview: &Interview<'_>, colour: bool) -> String {
 fn clock_words(dot: ClockAngle) -> String {
     let angle = || {
         let degrees = dot.get().modulo(Exact::whole(360))?;
-        let hours = degrees.over(Exact::whole(30))?;
-        let half = Exact::ONE.over(Exact::whole(2))?;
-        let nearest = hours.plus(half)?.floor();
-        let off = degrees.minus(Exact::whole(30).times(Exact::whole(
+        let hours = degrees.checked_div(Exact::whole(30))?;
+        let half = Exact::ONE.checked_div(Exact::whole(2))?;
+        let nearest = hours.checked_add(half)?.floor();
+        let off = degrees.checked_sub(Exact::whole(30).checked_mul(Exact::whole(
             i64::try_from(nearest).map_err(|_| OutOfRange)?,
         ))?)?;
         Ok::<_, OutOfRange>((nearest, off))
@@ -636,7 +637,7 @@ pub fn halt_text(
     interview: &Interview<'_>,
     stage: Stage,
     colour: bool,
-) -> Result<String, crate::quantity::OutOfRange> {
+) -> Result<String, crate::units::quantity::OutOfRange> {
     let mut out = String::new();
     if let Some((look, check)) = interview.check(stage)? {
         let drive = interview.drive();
@@ -674,14 +675,14 @@ pub fn refusal_text(refusal: &Refusal) -> String {
             "The sprocket has {teeth} teeth; that would be a whole turn or more. Count again."
         ),
         Refusal::Impossible(error) => error.to_string(),
-        Refusal::OutOfRange => crate::quantity::OutOfRange.to_string(),
+        Refusal::OutOfRange => crate::units::quantity::OutOfRange.to_string(),
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::source::Source;
+    use crate::spec::source::Source;
 
     fn drive(links: u32) -> Drive {
         let text = format!(

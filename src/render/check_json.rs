@@ -1,17 +1,17 @@
 //! A verdict for a program to read. Field names are stable; exact values are strings `p/q`.
 
-use super::{CAUTIONS, doubt_text, false_friend_json, remedy_text};
-use crate::check::{Check, Doubt, Unseen, Verdict};
-use crate::drive::Drive;
-use crate::false_friend::Fit;
+use super::{CAUTIONS, doubt_text, lookalike_json, remedy_text};
+use crate::drive::model::Drive;
+use crate::timing::check::{Check, Doubt, Unseen, Verdict};
+use crate::timing::lookalike::Fit;
 use serde_json::{Value, json};
 
-/// The verdict as JSON, with the false friends that fit too (see [`crate::fits`]).
+/// The verdict as JSON, with the look-alikes that fit too (see [`crate::fits`]).
 pub fn check_json(drive: &Drive, check: &Check, fits: &[Fit]) -> Value {
-    let false_friends: Vec<Value> = fits
+    let lookalikes: Vec<Value> = fits
         .iter()
         .map(|fit| {
-            let mut value = false_friend_json(drive, &fit.friend);
+            let mut value = lookalike_json(drive, &fit.friend);
             if let Value::Object(map) = &mut value {
                 map.insert("explains".into(), json!(fit.explains));
             }
@@ -80,7 +80,7 @@ pub fn check_json(drive: &Drive, check: &Check, fits: &[Fit]) -> Value {
         "remedies": remedies,
         "not_seen": not_seen,
         "findings": findings,
-        "false_friends": false_friends,
+        "false_friends": lookalikes,
         "cautions": CAUTIONS,
     })
 }

@@ -1,15 +1,16 @@
 //! A verdict in words, for a person at the engine.
 
 use super::{cautions::CAUTIONS, numbers, printable};
-use crate::check::{Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict};
-use crate::drive::{Drive, Engagement, Part, ShaftId};
-use crate::false_friend::Fit;
-use crate::observe::{Observations, Seen, name_of};
-use crate::quantity::{Teeth, Turns};
-use crate::spec::{Parked, ShaftKind};
+use crate::drive::ids::{Engagement, ShaftId};
+use crate::drive::model::{Drive, Part};
+use crate::spec::raw::{Parked, ShaftKind};
+use crate::timing::check::{Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict};
+use crate::timing::lookalike::Fit;
+use crate::timing::observe::{Observations, Seen, name_of};
+use crate::units::quantity::{Teeth, Turns};
 use std::fmt::Write as _;
 
-/// The verdict in words: first the answer, then every shaft, then what to do, then the false friends
+/// The verdict in words: first the answer, then every shaft, then what to do, then the look-alikes
 /// that fit too (see [`crate::fits`]). `colour` adds terminal colours, which never carry the meaning
 /// alone.
 pub fn check_text(
@@ -107,7 +108,7 @@ fn write_check(
     writeln!(out, "\n{}", heading(frame.headline, check.verdict, colour))
 }
 
-/// The false friends that fit what was seen.
+/// The look-alikes that fit what was seen.
 pub(crate) fn write_fits(
     out: &mut String,
     drive: &Drive,
@@ -126,7 +127,7 @@ pub(crate) fn write_fits(
             writeln!(out, "\n{heading}")?;
         }
         for fit in fits {
-            let friend = super::false_friend_text::friend_words(drive, &fit.friend, asking);
+            let friend = super::lookalike_text::friend_words(drive, &fit.friend, asking);
             writeln!(out, "  - {friend}")?;
         }
     }
@@ -496,7 +497,7 @@ pub(crate) fn unseen_words(drive: &Drive, unseen: Unseen) -> (String, String) {
 /// A doubt in words.
 pub fn doubt_text(drive: &Drive, doubt: &Doubt) -> String {
     let shaft = |id: &ShaftId| drive.shaft(*id).name();
-    let off = |angle: crate::quantity::CrankDegrees| {
+    let off = |angle: crate::units::quantity::CrankDegrees| {
         if angle.is_zero() {
             "in time".to_owned()
         } else {

@@ -5,6 +5,7 @@
     reason = "a picture is in millimetres; its positions are exact up to that"
 )]
 
+mod caption;
 mod colour;
 mod label;
 mod live;
@@ -15,17 +16,16 @@ mod sheet;
 mod strip;
 mod strip_text;
 mod svg;
-mod told;
 
 pub(super) use live::{Live, live};
 pub use picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace};
 
-use crate::check::Check;
-use crate::drive::Drive;
-use crate::pose::Pose;
-use crate::quantity::OutOfRange;
+use crate::drive::model::Drive;
+use crate::timing::check::Check;
+use crate::timing::pose::Pose;
+use crate::units::quantity::OutOfRange;
+use caption::Caption;
 pub(super) use svg::escaped;
-use told::Told;
 
 /// The drive as SVG: 190 units wide, which is the printable width of A4 in mm. `check`: the verdict on
 /// what was seen, if `pose` shows that.
@@ -35,7 +35,7 @@ use told::Told;
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
 pub fn draw_svg(drive: &Drive, pose: &Pose, check: Option<&Check>) -> Result<String, OutOfRange> {
-    let told = Told::new(drive, pose, check)?;
+    let caption = Caption::new(drive, pose, check)?;
     let chains = drive
         .chains()
         .map(|(id, _)| {
@@ -43,13 +43,13 @@ pub fn draw_svg(drive: &Drive, pose: &Pose, check: Option<&Check>) -> Result<Str
             (id, picture)
         })
         .collect();
-    let sheet = page::page(drive, pose, &told, chains)?;
-    let mut about = told.stands.clone();
-    about.push(told.headline.clone());
-    about.extend(told.lines.iter().cloned());
+    let sheet = page::page(drive, pose, &caption, chains)?;
+    let mut about = caption.stands.clone();
+    about.push(caption.headline.clone());
+    about.extend(caption.lines.iter().cloned());
     Ok(svg::svg(
         &sheet,
-        &format!("{}: timing drive", told.engine),
+        &format!("{}: timing drive", caption.engine),
         &about.join(" "),
     ))
 }
@@ -65,6 +65,6 @@ pub fn draw_text(
     check: Option<&Check>,
     width: usize,
 ) -> Result<String, OutOfRange> {
-    let told = Told::new(drive, pose, check)?;
-    strip_text::text(drive, pose, &told, width)
+    let caption = Caption::new(drive, pose, check)?;
+    strip_text::text(drive, pose, &caption, width)
 }

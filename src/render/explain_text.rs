@@ -2,11 +2,12 @@
 
 use super::check_text::write_cautions;
 use super::{CAUTIONS, numbers};
-use crate::cause::{Cause, Explanation, Fault};
-use crate::drive::{Drive, Engagement};
-use crate::measure::Measured;
-use crate::quantity::{Exact, Teeth};
-use crate::trouble::{ABOUT_CODES, TroubleCode};
+use crate::drive::ids::Engagement;
+use crate::drive::model::Drive;
+use crate::timing::cause::{Cause, Explanation, Fault};
+use crate::timing::measure::Measured;
+use crate::timing::trouble::{ABOUT_CODES, TroubleCode};
+use crate::units::quantity::{Exact, Teeth};
 use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 
@@ -84,7 +85,7 @@ fn write_causes(
             writeln!(
                 out,
                 "\nNo explanation with at most {} faults fits. Measure again; think of wear, a phaser, or a sprocket that has turned on its shaft.",
-                crate::cause::MOST_FAULTS
+                crate::timing::cause::MOST_FAULTS
             )?;
             for one in measured {
                 writeln!(out, "  {}", nearest_tooth(drive, one))?;
@@ -300,7 +301,7 @@ fn elongation_text(drive: &Drive, least: Exact, most: Exact) -> String {
 
 fn percent(fraction: Exact) -> String {
     fraction
-        .times(Exact::whole(100))
+        .checked_mul(Exact::whole(100))
         .map_or_else(|_| String::new(), |percent| numbers::rounded(percent, 2))
 }
 
@@ -341,7 +342,7 @@ pub fn explain_json(
 }
 
 fn fault_json(drive: &Drive, fault: &Fault) -> Value {
-    let name = |id: &crate::drive::ShaftId| drive.shaft(*id).name();
+    let name = |id: &crate::drive::ids::ShaftId| drive.shaft(*id).name();
     match fault {
         Fault::Slip { at, teeth } => json!({
             "kind": "slip",

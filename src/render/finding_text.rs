@@ -1,11 +1,13 @@
 //! Findings in words, drawn under the lines that they are about.
 
 use super::printable;
-use crate::finding::{AlsoRight, Finding, LiftTableFault, PartName, Piece, Problem, Severity};
-use crate::format::MAX_TEXT;
-use crate::quantity::{Exact, LinkPosition, NumberError};
 use crate::render::numbers::{self, decimal};
-use crate::source::{Position, Source, Span};
+use crate::spec::finding::{
+    AlsoRight, Finding, LiftTableFault, PartName, Piece, Problem, Severity,
+};
+use crate::spec::format::MAX_TEXT;
+use crate::spec::source::{Position, Source, Span};
+use crate::units::quantity::{Exact, LinkPosition, NumberError};
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use serde_json::{Value, json};
@@ -118,7 +120,7 @@ pub fn finding_text(finding: &Finding, source: &Source, colour: bool) -> String 
 /// The text as it can be shown: a `?` for each character that a terminal would act on, so that
 /// columns, which count characters, stay what they are.
 fn visible(text: &str) -> Cow<'_, str> {
-    let hidden = |c: char| crate::conform::is_unprintable(c) && !matches!(c, '\n' | '\t');
+    let hidden = |c: char| crate::spec::conform::is_unprintable(c) && !matches!(c, '\n' | '\t');
     if !text.chars().any(hidden) {
         return Cow::Borrowed(text);
     }

@@ -1,8 +1,8 @@
 //! Fitted marks as a patch.
 
 use super::printable;
-use crate::fitting::{Fitting, Unfitted};
-use crate::source::Source;
+use crate::plane::fitting::{Fitting, Unfitted};
+use crate::spec::source::Source;
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 

@@ -7,12 +7,12 @@ use super::job_text::{
 use super::record_text::{earlier_lines, stage_title, write_not_seen, write_stage};
 use super::sheet_text::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
 use super::{CAUTIONS, entities, printable};
-use crate::check::Verdict;
-use crate::drive::Drive;
-use crate::job::{Job, JobStatus};
-use crate::quantity::Turns;
-use crate::record::LookChecked;
-use crate::stage::Stage;
+use crate::drive::model::Drive;
+use crate::job::model::{Job, JobStatus};
+use crate::job::record::LookChecked;
+use crate::spec::stage::Stage;
+use crate::timing::check::Verdict;
+use crate::units::quantity::Turns;
 use std::fmt::Write as _;
 
 /// Paper sizes differ; margins and widths that fit A4 and Letter alike do not. Colour never carries

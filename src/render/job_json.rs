@@ -1,8 +1,8 @@
 //! A job for a program to read. Field names are stable.
 
 use super::record_json;
-use crate::drive::Drive;
-use crate::job::{Entry, JobStatus, Standing};
+use crate::drive::model::Drive;
+use crate::job::model::{Entry, JobStatus, Standing};
 use serde_json::{Value, json};
 
 /// How a job stands, as JSON.
@@ -23,8 +23,8 @@ pub fn job_json(drive: &Drive, status: &JobStatus<'_>) -> Value {
         .map(|step| {
             json!({
                 "step": step.step.name,
-                "stage": step.step.stage.map(crate::stage::Stage::word),
-                "gate": step.step.gate.map(crate::stage::Gate::word),
+                "stage": step.step.stage.map(crate::spec::stage::Stage::word),
+                "gate": step.step.gate.map(crate::spec::stage::Gate::word),
                 "standing": match step.standing {
                     Standing::Done => "done",
                     Standing::Open => "open",

@@ -4,13 +4,13 @@ use super::check_text::{heading, printable_but_styled, write_cautions};
 use super::record_text::{stage_words, write_not_seen, write_stage, write_stages};
 use super::sheet_text::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
 use super::verdicts_text;
-use crate::check::{Check, Verdict};
-use crate::drive::Drive;
-use crate::false_friend::Fit;
-use crate::job::{Block, Deed, Entry, Job, JobStatus, KitStatus, Standing, StepStatus};
-use crate::plan::Fastener;
-use crate::record::Look;
-use crate::timestamp::Timestamp;
+use crate::drive::model::Drive;
+use crate::drive::plan::Fastener;
+use crate::job::model::{Block, Entry, Event, Job, JobStatus, KitStatus, Standing, StepStatus};
+use crate::job::record::Look;
+use crate::timing::check::{Check, Verdict};
+use crate::timing::lookalike::Fit;
+use crate::units::timestamp::Timestamp;
 use std::fmt::Write as _;
 
 /// The verdict on one look, with its grounds. `colour` adds terminal colours.
@@ -266,9 +266,9 @@ pub(crate) fn override_lines(entry: &Entry) -> Vec<String> {
     let Some(overriding) = &entry.overriding else {
         return Vec::new();
     };
-    let what = match &entry.deed {
-        Deed::Step { step } => format!("step {step}"),
-        Deed::Torque { fastener, .. } => format!("torque {fastener}"),
+    let what = match &entry.event {
+        Event::Step { step } => format!("step {step}"),
+        Event::Torque { fastener, .. } => format!("torque {fastener}"),
         _ => String::new(),
     };
     let mut lines = vec![
@@ -285,13 +285,13 @@ pub(crate) fn entry_words(drive: &Drive, job: &Job, entry: &Entry) -> String {
     let at = entry
         .at
         .map_or_else(|| "time not known".to_owned(), Timestamp::in_words);
-    let what = match &entry.deed {
-        Deed::Begun => "job begun".to_owned(),
-        Deed::Bench { kit, count } => format!("{count} x {kit} on the bench"),
-        Deed::Ordered { kit } => format!("{kit} ordered"),
-        Deed::Torque { fastener, to } => format!("{fastener} tightened to {to}"),
-        Deed::Step { step } => format!("step {step} done"),
-        Deed::Look(i) => match job.record().looks.get(*i) {
+    let what = match &entry.event {
+        Event::Begun => "job begun".to_owned(),
+        Event::OnHand { kit, count } => format!("{count} x {kit} on the bench"),
+        Event::Ordered { kit } => format!("{kit} ordered"),
+        Event::Torque { fastener, to } => format!("{fastener} tightened to {to}"),
+        Event::Step { step } => format!("step {step} done"),
+        Event::Look(i) => match job.record().looks.get(*i) {
             Some(look) => format!(
                 "marks looked at {}",
                 stage_words(drive, look.stage, look.seen.turned())

@@ -1,7 +1,7 @@
 //! Numbers as a person reads them. The exact value is never lost: where the decimals are rounded,
 //! the fraction stands beside them.
 
-use crate::quantity::{CrankDegrees, Exact, LinkPosition, Teeth};
+use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, Teeth};
 
 /// `20`, `17.5`, or `17 1/7` where decimals would not end.
 pub(crate) fn exact(value: Exact) -> String {

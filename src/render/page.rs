@@ -12,10 +12,10 @@ use super::draw::{escaped, live};
 use super::slip_text::{first_meeting, sweep_table};
 use super::slip_words::{ESTIMATE, basis};
 use super::{capital, printable};
-use crate::conform::is_unprintable;
-use crate::drive::Drive;
-use crate::slip::{SlipError, Slips, sweep};
-use crate::valves::timing;
+use crate::drive::model::Drive;
+use crate::spec::conform::is_unprintable;
+use crate::valves::slip::{SlipError, Slips, sweep};
+use crate::valves::timing::timing;
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 

@@ -7,10 +7,11 @@ mod clearance;
 mod lift;
 
 use super::{entities, printable};
-use crate::drive::{Drive, Valves};
-use crate::lift::LiftCurve;
-use crate::slip::{SlipOutcome, Slips, Sweep};
-use crate::spec::ValveKind;
+use crate::drive::model::Drive;
+use crate::drive::valves::Valves;
+use crate::spec::valves::ValveKind;
+use crate::units::lift::LiftCurve;
+use crate::valves::slip::{SlipOutcome, Slips, Sweep};
 use std::fmt;
 
 /// Which picture.

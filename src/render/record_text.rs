@@ -6,12 +6,13 @@ use super::check_text::{
     Frame, heading, printable_but_styled, remedy_text, write_cautions, write_fits, write_grounds,
 };
 use super::numbers;
-use crate::check::{Check, Verdict};
-use crate::drive::{Drive, Engagement, Part};
-use crate::false_friend::Fit;
-use crate::observe::name_of;
-use crate::quantity::{Exact, Turns};
-use crate::record::{Look, LookChecked, RecordCheck, Sight, Stage};
+use crate::drive::ids::Engagement;
+use crate::drive::model::{Drive, Part};
+use crate::job::record::{Look, LookChecked, RecordCheck, Sight, Stage};
+use crate::timing::check::{Check, Verdict};
+use crate::timing::lookalike::Fit;
+use crate::timing::observe::name_of;
+use crate::units::quantity::{Exact, Turns};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 

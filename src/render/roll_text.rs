@@ -2,11 +2,12 @@
 
 use super::check_text::coloured;
 use super::numbers;
-use crate::drive::{Drive, Engagement};
-use crate::false_friend::{FalseFriend, FalseFriendKind};
-use crate::observe::name_of;
-use crate::quantity::{Exact, Turns};
-use crate::roll::{Moment, Roll};
+use crate::drive::ids::Engagement;
+use crate::drive::model::Drive;
+use crate::timing::lookalike::{Lookalike, LookalikeKind};
+use crate::timing::observe::name_of;
+use crate::timing::roll::{Moment, Roll};
+use crate::units::quantity::{Exact, Turns};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 
@@ -17,7 +18,7 @@ const ROWS: usize = 40;
 pub fn roll_text(
     drive: &Drive,
     roll: &Roll,
-    friends: &[FalseFriend],
+    friends: &[Lookalike],
     table: Option<&mut dyn Iterator<Item = Moment>>,
 ) -> String {
     let mut out = String::new();
@@ -39,7 +40,7 @@ fn write_roll(
     out: &mut String,
     drive: &Drive,
     roll: &Roll,
-    friends: &[FalseFriend],
+    friends: &[Lookalike],
     table: Option<&mut dyn Iterator<Item = Moment>>,
 ) -> std::fmt::Result {
     writeln!(out, "{}", drive.engine())?;
@@ -102,7 +103,7 @@ fn has_links(drive: &Drive) -> bool {
 }
 
 /// Where one dot is and what lies on it.
-fn place(drive: &Drive, mark: &crate::roll::MarkPlace) -> String {
+fn place(drive: &Drive, mark: &crate::timing::roll::MarkPlace) -> String {
     let clock = mark.clock.map_or_else(String::new, |clock| {
         format!(
             ", pointing to {} degrees ({})",
@@ -140,7 +141,7 @@ fn place(drive: &Drive, mark: &crate::roll::MarkPlace) -> String {
 fn owner_of(
     drive: &Drive,
     at: Engagement,
-    link: crate::quantity::LinkPosition,
+    link: crate::units::quantity::LinkPosition,
 ) -> Option<Engagement> {
     drive
         .chain(at.chain)
@@ -151,7 +152,7 @@ fn owner_of(
 fn write_table(
     out: &mut String,
     drive: &Drive,
-    friends: &[FalseFriend],
+    friends: &[Lookalike],
     table: &mut dyn Iterator<Item = Moment>,
 ) -> std::fmt::Result {
     writeln!(out, "\nCrank turns  what lines up")?;
@@ -215,7 +216,7 @@ fn flush(out: &mut String, bare: &mut usize, last: Option<Turns>) -> std::fmt::R
     Ok(())
 }
 
-fn meeting(drive: &Drive, friends: &[FalseFriend], at: Engagement, owner: Engagement) -> String {
+fn meeting(drive: &Drive, friends: &[Lookalike], at: Engagement, owner: Engagement) -> String {
     let name = name_of(drive, at);
     if at == owner {
         return format!("{name} is on its own coloured link");
@@ -226,7 +227,7 @@ fn meeting(drive: &Drive, friends: &[FalseFriend], at: Engagement, owner: Engage
         coloured(numbers::link(mark.link, links), mark.colour.as_deref())
     });
     let same = friends.iter().any(|friend| {
-        matches!(friend.kind, FalseFriendKind::WrongLinkAfterTurning { at: a, link_of: o, .. } if a == at && o == owner)
+        matches!(friend.kind, LookalikeKind::WrongLinkAfterTurning { at: a, link_of: o, .. } if a == at && o == owner)
     });
     format!(
         "{name} is on {}'s {link}{}",

@@ -2,7 +2,7 @@
 //! tables that the reader uses.
 
 use super::capital;
-use crate::format::{FORMAT_VERSION, Field, MAX_NAME, MAX_TEXT, Record, SPEC, Shape};
+use crate::spec::format::{FORMAT_VERSION, Field, MAX_NAME, MAX_TEXT, Record, SPEC, Shape};
 use serde_json::{Map, Value, json};
 
 /// The JSON Schema (draft-07, which every editor knows) of a spec file.

@@ -1,10 +1,10 @@
 //! The fasteners of a job by component, with count, length and torque.
 
 use super::numbers;
-use crate::drive::Drive;
-use crate::plan::Fastener;
-use crate::quantity::Exact;
-use crate::torque::{Tightening, TorqueUnit, decimal};
+use crate::drive::model::Drive;
+use crate::drive::plan::Fastener;
+use crate::units::quantity::Exact;
+use crate::units::torque::{Tightening, TorqueUnit, decimal};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 

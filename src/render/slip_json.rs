@@ -4,10 +4,11 @@
 use super::CAUTIONS;
 use super::slip_text::first_meeting;
 use super::slip_words::{self, ESTIMATE, basis, contact_word};
-use crate::drive::{Drive, Valves};
-use crate::quantity::CrankDegrees;
-use crate::slip::{SlipOutcome, Slips, Sweep};
-use crate::valves::{PairTiming, Timing, ValveTiming};
+use crate::drive::model::Drive;
+use crate::drive::valves::Valves;
+use crate::units::quantity::CrankDegrees;
+use crate::valves::slip::{SlipOutcome, Slips, Sweep};
+use crate::valves::timing::{PairTiming, Timing, ValveTiming};
 use serde_json::{Value, json};
 
 /// What the slip does as JSON, and the table of `sweep` if there is one.
@@ -129,7 +130,7 @@ pub(super) fn valve(drive: &Drive, valves: &Valves, timing: &ValveTiming) -> Val
         "least_clearance_after_tdc_compression_estimate": clearance.map(|least| least.at),
         "least_clearance_lift_mm_estimate": clearance.map(|least| least.lift_mm),
         "least_clearance_places": places,
-        "meets_piston": clearance.map(crate::valves::LeastClearance::meet),
+        "meets_piston": clearance.map(crate::valves::clearance::LeastClearance::meet),
         "clearance_needs": timing.clearance.as_ref().err().map(|why| why.missing()),
     })
 }

@@ -3,11 +3,13 @@
 use super::check_text::write_cautions;
 use super::slip_words::{self, ESTIMATE, basis, event, mm, near};
 use super::{capital, numbers, printable};
-use crate::drive::{Drive, Valves};
-use crate::observe::name_of;
-use crate::quantity::{CrankDegrees, Exact};
-use crate::slip::{Contact, SlipOutcome, Slips, Sweep, SweepRow};
-use crate::valves::{LeastClearance, ValveTiming};
+use crate::drive::model::Drive;
+use crate::drive::valves::Valves;
+use crate::timing::observe::name_of;
+use crate::units::quantity::{CrankDegrees, Exact};
+use crate::valves::clearance::LeastClearance;
+use crate::valves::slip::{Contact, SlipOutcome, Slips, Sweep, SweepRow};
+use crate::valves::timing::ValveTiming;
 use std::fmt::Write as _;
 
 /// What, before, after.
@@ -193,13 +195,13 @@ pub(super) fn degrees(value: CrankDegrees) -> String {
 /// A centreline: after TDC for an intake, before it for an exhaust.
 fn centreline(valves: &Valves, timing: &ValveTiming) -> String {
     event(
-        crate::quantity::CyclePlace::OVERLAP_TDC
+        crate::units::quantity::CyclePlace::OVERLAP_TDC
             .later(match valves.kind {
-                crate::spec::ValveKind::Intake => timing.centreline,
-                crate::spec::ValveKind::Exhaust => timing.centreline.negated(),
+                crate::spec::valves::ValveKind::Intake => timing.centreline,
+                crate::spec::valves::ValveKind::Exhaust => timing.centreline.negated(),
             })
-            .unwrap_or(crate::quantity::CyclePlace::OVERLAP_TDC),
-        crate::quantity::CyclePlace::OVERLAP_TDC,
+            .unwrap_or(crate::units::quantity::CyclePlace::OVERLAP_TDC),
+        crate::units::quantity::CyclePlace::OVERLAP_TDC,
     )
     .unwrap_or_default()
 }
@@ -396,7 +398,8 @@ pub(super) fn sweep_table(drive: &Drive, sweep: &Sweep) -> Vec<Vec<String>> {
             "closes".to_owned(),
             "clearance".to_owned(),
         ]);
-        if drive.valves()[*i].kind == crate::spec::ValveKind::Intake && drive.cylinders().is_some()
+        if drive.valves()[*i].kind == crate::spec::valves::ValveKind::Intake
+            && drive.cylinders().is_some()
         {
             head.push("compression".to_owned());
         }

@@ -2,12 +2,13 @@
 #![allow(clippy::float_arithmetic, reason = "rounds estimates for a reader")]
 
 use super::numbers;
-use crate::cycle::{DeadCentre, TradeAngle};
-use crate::drive::{Drive, Lift, Valves};
-use crate::piston::swept_cc;
-use crate::quantity::{CyclePlace, Exact, OutOfRange};
-use crate::slip::{Contact, Slips, Symptom, near_dead_centre};
-use crate::valves::Timing;
+use crate::drive::model::Drive;
+use crate::drive::valves::{Lift, Valves};
+use crate::units::cycle::{DeadCentre, TradeAngle};
+use crate::units::quantity::{CyclePlace, Exact, OutOfRange};
+use crate::valves::piston::swept_cc;
+use crate::valves::slip::{Contact, Slips, Symptom, near_dead_centre};
+use crate::valves::timing::Timing;
 
 /// What has to be said with every estimate.
 pub(crate) const ESTIMATE: &str = "An estimate for teaching and judgement, not a measurement. Angles and events are exact, as far as the spec is right; compression and clearance are estimated.";

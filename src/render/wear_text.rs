@@ -3,8 +3,8 @@
 use super::check_text::write_cautions;
 use super::numbers::{self, decimal};
 use super::{CAUTIONS, printable};
-use crate::drive::Drive;
-use crate::wear::{ChainWear, Elongation, Wear, WearLimit, WearVerdict};
+use crate::drive::model::Drive;
+use crate::plane::wear::{ChainWear, Elongation, Wear, WearLimit, WearVerdict};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 

@@ -1,9 +1,10 @@
 //! The sections on cylinders and valves as written.
 
-use super::{
-    At, Exact, Node, Span, Value, choice, exact, key_span, number, text, to_whole, written,
-};
-use crate::cycle::TradeAngle;
+use crate::spec::source::{At, Span};
+use crate::spec::values::*;
+use crate::spec::yaml::{Node, Value};
+use crate::units::cycle::TradeAngle;
+use crate::units::quantity::Exact;
 
 /// What valves are for.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]

@@ -21,11 +21,32 @@
     reason = "distances of moving parts, estimated"
 )]
 
-use super::NoClearance;
-use crate::drive::Drive;
-use crate::lift::{LiftCurve, Piece};
-use crate::piston::SliderCrank;
+use crate::drive::model::Drive;
+use crate::units::lift::{LiftCurve, Piece};
+use crate::valves::piston::SliderCrank;
 use std::collections::BinaryHeap;
+
+/// Why a clearance cannot be reckoned: what the spec lacks.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum NoClearance {
+    /// The section on cylinders.
+    Cylinders,
+    /// `lift` or `lift_table`.
+    Lift,
+    /// `recess`.
+    Recess,
+}
+
+impl NoClearance {
+    /// What to add to the spec.
+    pub fn missing(self) -> &'static str {
+        match self {
+            Self::Cylinders => "'cylinders:'",
+            Self::Lift => "'lift' or 'lift_table'",
+            Self::Recess => "'recess'",
+        }
+    }
+}
 
 /// How far the stated least clearance may lie below the true least of the model, in mm.
 pub const CLEARANCE_ACCURACY_MM: f64 = 1e-6;
@@ -130,7 +151,7 @@ impl PistonAndValve {
 
     /// `place` in the lobe's own degrees.
     fn own(&self, place: f64, shift: f64) -> f64 {
-        let from = self.lobe.from();
+        let from = self.lobe.start();
         from + (place + shift - self.zero - from).rem_euclid(720.0)
     }
 
@@ -138,10 +159,10 @@ impl PistonAndValve {
     pub fn least(&self, shift: f64) -> LeastClearance {
         // Everything is reckoned in the lobe's own degrees, over one cycle from its beginning; the
         // piston is at a dead centre wherever `place` is a multiple of 180.
-        let (from, to) = (self.lobe.from(), self.lobe.from() + 720.0);
+        let (from, to) = (self.lobe.start(), self.lobe.start() + 720.0);
         let place = |own: f64| own - shift + self.zero;
         let mut cuts: Vec<f64> = self.lobe.pieces().iter().map(|piece| piece.from).collect();
-        cuts.push(self.lobe.to());
+        cuts.push(self.lobe.end());
         cuts.push(to);
         let first = (place(from) / 180.0).ceil() * 180.0;
         cuts.extend(

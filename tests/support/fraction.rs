@@ -2,7 +2,7 @@
 //! The numbers of the tests are small; should one not fit, the build with overflow checks stops.
 
 use std::ops::{Add, Div, Mul, Neg, Sub};
-use tautmark::Exact;
+use tautmark::units::Exact;
 
 /// In lowest terms, the lower part above zero.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

@@ -5,7 +5,9 @@ use super::fraction::Fraction;
 use super::plan::{Kind, Plan};
 use proptest::prelude::*;
 use tautmark::{
-    CrankDegrees, Drive, Engagement, LinkPosition, Observations, Seen, ShaftId, Teeth, Turns,
+    Drive, Observations, Seen,
+    drive::{Engagement, ShaftId},
+    units::{CrankDegrees, LinkPosition, Teeth, Turns},
 };
 
 /// How a planned drive is hung: for every sprocket of every chain, the links by which its dot lies

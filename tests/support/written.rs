@@ -2,7 +2,7 @@
 
 use serde::Deserialize;
 use serde_yaml::{Mapping, Value};
-use tautmark::Exact;
+use tautmark::units::Exact;
 
 #[derive(Deserialize, Debug, Clone)]
 #[serde(deny_unknown_fields)]

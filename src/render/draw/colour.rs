@@ -1,7 +1,8 @@
 //! How coloured links are painted: colour names that every viewer of SVG knows, and bars for print.
 
 use super::sheet::LinkColour;
-use crate::drive::{Drive, Engagement};
+use crate::drive::ids::Engagement;
+use crate::drive::model::Drive;
 
 /// The colours of a drive's links, in the order of the spec: the first has one bar, the second two,
 /// the third three, and so on again.

@@ -6,10 +6,10 @@ use super::colour::Palette;
 use super::picture::{Picture, ShoePlace, SprocketPlace, track};
 use super::sheet::{Area, Spot, number, path_words, width_of};
 use super::svg::{escaped, write_link};
-use crate::drive::Drive;
-use crate::geometry::{Point, Travel, Vec2};
-use crate::pose::Pose;
-use crate::quantity::{OutOfRange, Turns};
+use crate::drive::model::Drive;
+use crate::plane::geometry::{Point, Travel, Vec2};
+use crate::timing::pose::Pose;
+use crate::units::quantity::{OutOfRange, Turns};
 use std::fmt::Write as _;
 
 /// Points of a chain's track for every link. At eight the chord of the smallest sprocket lies within a

@@ -1,12 +1,13 @@
 //! The whole sheet: what it shows in words, the chains, what the marks mean.
 
+use super::caption::Caption;
 use super::picture::Picture;
 use super::sheet::{Anchor, Area, Layer, LinkColour, Shape, Sheet, Spot, WIDTH, width_of, wrapped};
-use super::told::Told;
 use super::{colour::Palette, plane, strip};
-use crate::drive::{ChainId, Drive};
-use crate::pose::{Ground, Pose};
-use crate::quantity::OutOfRange;
+use crate::drive::ids::ChainId;
+use crate::drive::model::Drive;
+use crate::timing::pose::{Basis, Pose};
+use crate::units::quantity::OutOfRange;
 
 /// The printable height of A4, in units of which the width has 190.
 const HEIGHT: f64 = 277.0;
@@ -19,11 +20,11 @@ pub(super) type Laid = (ChainId, Result<Picture, String>);
 pub(super) fn page(
     drive: &Drive,
     pose: &Pose,
-    told: &Told,
+    caption: &Caption,
     chains: Vec<Laid>,
 ) -> Result<Sheet, OutOfRange> {
     let mut sheet = Sheet::new();
-    let mut y = header(&mut sheet, told);
+    let mut y = header(&mut sheet, caption);
     let mut pictures = Vec::new();
     let mut strips = Vec::new();
     let mut missing: Vec<String> = Vec::new();
@@ -41,7 +42,7 @@ pub(super) fn page(
     }
     let mut key = key(drive, pose, &pictures, &strips);
     key.retain(|entry| !entry.text.is_empty());
-    let foot = foot_height(&key, told, &missing);
+    let foot = foot_height(&key, caption, &missing);
     if !pictures.is_empty() {
         let rest = (HEIGHT - y - foot).max(120.0);
         y = plane::put(&mut sheet, drive, &pictures, y, rest)?;
@@ -49,11 +50,11 @@ pub(super) fn page(
     for id in strips {
         y = strip::put(&mut sheet, drive, pose, id, y)?;
     }
-    sheet.height = footer(&mut sheet, key, told, &missing, y + 1.0);
+    sheet.height = footer(&mut sheet, key, caption, &missing, y + 1.0);
     Ok(sheet)
 }
 
-fn header(sheet: &mut Sheet, told: &Told) -> f64 {
+fn header(sheet: &mut Sheet, caption: &Caption) -> f64 {
     let width = WIDTH - 8.0;
     let mut y = 2.0;
     let say = |sheet: &mut Sheet, class, size: f64, bold, text: &str, y: &mut f64| {
@@ -66,22 +67,22 @@ fn header(sheet: &mut Sheet, told: &Told) -> f64 {
             sheet.words(class, at, size, Anchor::Start, line);
         }
     };
-    say(sheet, "title must", 6.4, true, &told.engine, &mut y);
-    say(sheet, "must", 4.0, false, &told.stands.join(" "), &mut y);
+    say(sheet, "title must", 6.4, true, &caption.engine, &mut y);
+    say(sheet, "must", 4.0, false, &caption.stands.join(" "), &mut y);
     y += 1.5;
     let top = y;
     y += 0.8;
-    let class = if told.alarm {
+    let class = if caption.alarm {
         "must off-word"
     } else {
         "must bold"
     };
-    say(sheet, class, 5.2, true, &told.headline, &mut y);
+    say(sheet, class, 5.2, true, &caption.headline, &mut y);
     // The first lines are the ones that count; the command line tells all.
-    for line in told.lines.iter().take(6) {
+    for line in caption.lines.iter().take(6) {
         say(sheet, "must", 4.0, false, line, &mut y);
     }
-    if told.lines.len() > 6 {
+    if caption.lines.len() > 6 {
         say(
             sheet,
             "must",
@@ -92,9 +93,9 @@ fn header(sheet: &mut Sheet, told: &Told) -> f64 {
         );
     }
     y += 1.2;
-    let class = if told.alarm { "off-frame" } else { "frame" };
+    let class = if caption.alarm { "off-frame" } else { "frame" };
     sheet.put(
-        Layer::Ground,
+        Layer::Basis,
         Shape::Box {
             class,
             area: Area {
@@ -133,20 +134,20 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture], strips: &[ChainId]) -> 
             text: text.to_owned(),
         });
     };
-    let seen_off = |off: &dyn Fn(&crate::pose::Stand) -> bool| {
+    let seen_off = |off: &dyn Fn(&crate::timing::pose::SprocketPose) -> bool| {
         pose.stands()
             .iter()
-            .any(|stand| stand.ground != Ground::Unseen && off(stand))
+            .any(|stand| stand.ground != Basis::Unseen && off(stand))
     };
     add(Sign::Dot("dot"), "dot on a sprocket");
     if pose
         .stands()
         .iter()
-        .any(|stand| stand.ground == Ground::Unseen && drive.sprocket(stand.at).is_marked())
+        .any(|stand| stand.ground == Basis::Unseen && drive.sprocket(stand.at).is_marked())
     {
         add(Sign::Dot("dot-unseen"), "dot not looked at");
     }
-    if seen_off(&crate::pose::Stand::is_off) {
+    if seen_off(&crate::timing::pose::SprocketPose::is_off) {
         add(Sign::Dot("dot-off"), "dot that is off");
     }
     if seen_off(&|stand| !stand.ahead.is_zero()) {
@@ -198,18 +199,18 @@ fn key_rows(key: &[Entry]) -> f64 {
 const KEY_LINE: f64 = 5.4;
 const CAUTION: f64 = 3.0;
 
-fn foot_lines(told: &Told, missing: &[String]) -> (Vec<String>, Vec<String>) {
+fn foot_lines(caption: &Caption, missing: &[String]) -> (Vec<String>, Vec<String>) {
     let width = WIDTH - 8.0;
     let notes = missing
         .iter()
         .flat_map(|note| wrapped(note, SMALL, false, width))
         .collect();
-    let cautions = wrapped(&told.cautions.join(" "), CAUTION, false, width);
+    let cautions = wrapped(&caption.cautions.join(" "), CAUTION, false, width);
     (notes, cautions)
 }
 
-fn foot_height(key: &[Entry], told: &Told, missing: &[String]) -> f64 {
-    let (notes, cautions) = foot_lines(told, missing);
+fn foot_height(key: &[Entry], caption: &Caption, missing: &[String]) -> f64 {
+    let (notes, cautions) = foot_lines(caption, missing);
     let count = |lines: &[String]| f64::from(u32::try_from(lines.len()).unwrap_or(0));
     count(&notes) * SMALL * LEAD
         + count(&cautions) * CAUTION * LEAD
@@ -217,9 +218,15 @@ fn foot_height(key: &[Entry], told: &Told, missing: &[String]) -> f64 {
         + 8.0
 }
 
-fn footer(sheet: &mut Sheet, key: Vec<Entry>, told: &Told, missing: &[String], top: f64) -> f64 {
+fn footer(
+    sheet: &mut Sheet,
+    key: Vec<Entry>,
+    caption: &Caption,
+    missing: &[String],
+    top: f64,
+) -> f64 {
     let mut y = top;
-    let (notes, cautions) = foot_lines(told, missing);
+    let (notes, cautions) = foot_lines(caption, missing);
     for line in notes {
         y += SMALL * LEAD;
         sheet.words(
@@ -232,7 +239,7 @@ fn footer(sheet: &mut Sheet, key: Vec<Entry>, told: &Told, missing: &[String], t
     }
     y += 1.0;
     sheet.line(
-        Layer::Ground,
+        Layer::Basis,
         "rule",
         vec![Spot { x: 2.0, y }, Spot { x: WIDTH - 2.0, y }],
     );

@@ -1,11 +1,12 @@
 //! What is where, in millimetres of the engine: the chains as laid, every link, dot and shoe.
 //! Positions are exact up to the last step, which makes millimetres of them.
 
-use crate::drive::{ChainId, Drive, Engagement, Part, Sprocket};
-use crate::geometry::{Place, Point, Round, Strand, Tension, Travel};
-use crate::layout::{Layout, LayoutError};
-use crate::pose::{Pose, Stand};
-use crate::quantity::Exact;
+use crate::drive::ids::{ChainId, Engagement};
+use crate::drive::model::{Drive, Part, Sprocket};
+use crate::plane::geometry::{Place, Point, Round, Strand, Tension, Travel};
+use crate::plane::layout::{Layout, LayoutError};
+use crate::timing::pose::{Pose, SprocketPose};
+use crate::units::quantity::Exact;
 
 /// One chain with all that it runs over, as it stands.
 #[derive(Clone, Debug)]
@@ -50,7 +51,7 @@ impl LinkPlace {
 #[derive(Clone, Debug)]
 pub struct SprocketPlace {
     /// How it stands.
-    pub stand: Stand,
+    pub stand: SprocketPose,
     /// Its centre.
     pub centre: Point,
     /// The radius of its pitch circle.
@@ -68,7 +69,7 @@ pub struct SprocketPlace {
 impl SprocketPlace {
     /// A place at a clock angle, so far from its centre.
     pub fn at_clock(&self, clock: f64, radius: f64) -> Point {
-        self.centre + crate::geometry::Vec2::from_clock(clock) * radius
+        self.centre + crate::plane::geometry::Vec2::from_clock(clock) * radius
     }
 }
 

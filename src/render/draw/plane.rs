@@ -1,15 +1,16 @@
 //! The chains in their places, put on a sheet with their labels.
 
+use super::caption::{how_far, short_name, wrong_link};
 use super::colour::Palette;
 use super::label::{Placer, Request};
 use super::picture::{LinkPlace, Picture, ShoePlace, SprocketPlace};
 use super::sheet::{Area, Layer, Shape, Sheet, Spot, WIDTH, width_of};
-use super::told::{how_far, short_name, wrong_link};
-use crate::drive::{Drive, ShaftId};
-use crate::geometry::{Point, Tension, Travel, Vec2};
-use crate::pose::Ground;
-use crate::quantity::OutOfRange;
+use crate::drive::ids::ShaftId;
+use crate::drive::model::Drive;
+use crate::plane::geometry::{Point, Tension, Travel, Vec2};
 use crate::render::{kind_word, numbers};
+use crate::timing::pose::Basis;
+use crate::units::quantity::OutOfRange;
 
 /// Sizes of words: what must be read, what explains it, coloured links, and mere numbers.
 const NAME: f64 = 4.4;
@@ -66,7 +67,7 @@ pub(super) fn put(
     let off = pictures
         .iter()
         .flat_map(|picture| &picture.sprockets)
-        .any(|sprocket| sprocket.stand.is_off() && sprocket.stand.ground != Ground::Unseen);
+        .any(|sprocket| sprocket.stand.is_off() && sprocket.stand.ground != Basis::Unseen);
     let scale = (WIDTH - 2.0 * ASIDE) / (bounds.right - bounds.left).max(1.0);
     // A wide engine leaves room above.
     let spare = height - 2.0 * ABOVE - (bounds.bottom - bounds.top) * scale;
@@ -331,7 +332,7 @@ impl Plane<'_> {
             self.dot_circle(sprocket, picture.pitch),
         );
         let stand = &sprocket.stand;
-        let seen = stand.ground != Ground::Unseen;
+        let seen = stand.ground != Basis::Unseen;
         let (dot, due) = match sprocket.dot {
             Some((dot, due)) => (dot, due),
             None => (sprocket.tooth, sprocket.tooth),
@@ -422,7 +423,7 @@ impl Plane<'_> {
                 return true;
             };
             let teeth = u32::from(self.drive.sprocket(*at).teeth().get());
-            let radius = crate::geometry::pitch_diameter(pitch.to_f64(), teeth) / 2.0;
+            let radius = crate::plane::geometry::pitch_diameter(pitch.to_f64(), teeth) / 2.0;
             radius > own.0 + 1e-6 || (radius > own.0 - 1e-6 && at.chain >= own.1)
         })
     }
@@ -665,7 +666,7 @@ impl Plane<'_> {
     /// How far a sprocket is off, framed.
     fn off_label(&mut self, picture: &Picture, sprocket: &SprocketPlace) -> Result<(), OutOfRange> {
         let stand = &sprocket.stand;
-        if stand.ground == Ground::Unseen || !stand.is_off() {
+        if stand.ground == Basis::Unseen || !stand.is_off() {
             return Ok(());
         }
         let drive = self.drive;
@@ -725,14 +726,14 @@ impl Plane<'_> {
 
     /// The name of every shaft: inside of its sprocket if there is room, else beside it.
     fn shaft_labels(&mut self, sprockets: &[(&Picture, &SprocketPlace)]) {
-        let mut told: Vec<ShaftId> = Vec::new();
+        let mut caption: Vec<ShaftId> = Vec::new();
         // The smallest sprocket of a shaft is the last one.
         for (picture, sprocket) in sprockets.iter().rev() {
             let id = self.drive.sprocket(sprocket.stand.at).shaft();
-            if told.contains(&id) {
+            if caption.contains(&id) {
                 continue;
             }
-            told.push(id);
+            caption.push(id);
             let shaft = self.drive.shaft(id);
             let what = if shaft.name() == kind_word(shaft.kind()) {
                 String::new()
@@ -751,7 +752,7 @@ impl Plane<'_> {
                     Line::small(format!("{chain}: {}", teeth(*at)))
                 })),
             }
-            if sprocket.stand.ground == Ground::Unseen && self.drive.is_marked(id) {
+            if sprocket.stand.ground == Basis::Unseen && self.drive.is_marked(id) {
                 lines.push(Line::small("not looked at"));
             }
             if id == self.drive.crank() {

@@ -173,7 +173,7 @@ pub(super) struct LinkColour {
 /// What is drawn later covers what is drawn before.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub(super) enum Layer {
-    Ground,
+    Basis,
     Shoes,
     Sprockets,
     Chains,

@@ -1,13 +1,14 @@
 //! A chain without places: unrolled into rows of links, the dots above the links on which they lie.
 
+use super::caption::{how_far, short_name, wrong_link};
 use super::colour::Palette;
 use super::picture::owner;
 use super::sheet::{Anchor, Layer, Shape, Sheet, Spot, WIDTH, width_of, wrapped};
-use super::told::{how_far, short_name, wrong_link};
-use crate::drive::{ChainId, Drive};
-use crate::pose::{Ground, Pose, Stand};
-use crate::quantity::{Exact, OutOfRange};
+use crate::drive::ids::ChainId;
+use crate::drive::model::Drive;
 use crate::render::numbers;
+use crate::timing::pose::{Basis, Pose, SprocketPose};
+use crate::units::quantity::{Exact, OutOfRange};
 
 /// The dots of one chain: what lies on a link, and what cannot be said of one.
 pub(super) struct Strip {
@@ -17,7 +18,7 @@ pub(super) struct Strip {
 
 /// A dot on the strip.
 pub(super) struct StripDot {
-    pub(super) stand: Stand,
+    pub(super) stand: SprocketPose,
     /// The link it lies on; a half lies between two.
     pub(super) on: Exact,
     /// The link it belongs on.
@@ -37,7 +38,7 @@ impl Strip {
                 continue;
             };
             let name = short_name(drive, at);
-            let seen = stand.ground != Ground::Unseen;
+            let seen = stand.ground != Basis::Unseen;
             let mut words = Vec::new();
             if seen && !stand.ahead.is_zero() {
                 words.push(how_far(drive, stand));
@@ -229,7 +230,7 @@ fn row(
         }
         let class = if off { "off-line" } else { "leader" };
         sheet.line(
-            Layer::Ground,
+            Layer::Basis,
             class,
             vec![Spot { x: middle, y }, Spot { x, y: dots_at }],
         );
@@ -246,7 +247,7 @@ fn row(
                 y: links_at,
                 ..spot(dot.due)
             };
-            sheet.line(Layer::Ground, "off-dash", vec![spot(dot.due), foot]);
+            sheet.line(Layer::Basis, "off-dash", vec![spot(dot.due), foot]);
             if within(dot.on) {
                 let (from, to) = (spot(dot.on), spot(dot.due));
                 let way = if to.x < from.x { -1.0 } else { 1.0 };
@@ -264,10 +265,10 @@ fn row(
                 y: links_at,
                 ..centre
             };
-            sheet.line(Layer::Ground, "ink", vec![centre, foot]);
+            sheet.line(Layer::Basis, "ink", vec![centre, foot]);
             let class = match (dot.off, dot.stand.ground) {
                 (true, _) => "dot-off",
-                (false, Ground::Unseen) => "dot-unseen",
+                (false, Basis::Unseen) => "dot-unseen",
                 _ => "dot",
             };
             sheet.disc(Layer::Off, class, centre, size);

@@ -1,13 +1,14 @@
 //! The unrolled strips for a terminal: plain characters, one to a link.
 
+use super::caption::Caption;
 use super::picture::owner;
 use super::strip::{Strip, StripDot};
-use super::told::Told;
-use crate::drive::{ChainId, Drive};
-use crate::pose::{Ground, Pose};
-use crate::quantity::{Exact, OutOfRange};
+use crate::drive::ids::ChainId;
+use crate::drive::model::Drive;
 use crate::render::check_text::coloured;
 use crate::render::numbers;
+use crate::timing::pose::{Basis, Pose};
+use crate::units::quantity::{Exact, OutOfRange};
 
 /// Characters before the links of a row.
 const HEAD: usize = 9;
@@ -15,19 +16,19 @@ const HEAD: usize = 9;
 pub(super) fn text(
     drive: &Drive,
     pose: &Pose,
-    told: &Told,
+    caption: &Caption,
     width: usize,
 ) -> Result<String, OutOfRange> {
     let width = width.clamp(30, 200);
     let mut lines: Vec<String> = Vec::new();
     let say = |text: &str, lines: &mut Vec<String>| lines.extend(folded(text, width, ""));
-    say(&told.engine, &mut lines);
-    for line in &told.stands {
+    say(&caption.engine, &mut lines);
+    for line in &caption.stands {
         say(line, &mut lines);
     }
     lines.push(String::new());
-    say(&told.headline, &mut lines);
-    for line in &told.lines {
+    say(&caption.headline, &mut lines);
+    for line in &caption.lines {
         lines.extend(folded(line, width, "  "));
     }
     for (id, chain) in drive.chains() {
@@ -49,10 +50,10 @@ pub(super) fn text(
         width,
         "",
     ));
-    if !told.cautions.is_empty() {
+    if !caption.cautions.is_empty() {
         lines.push(String::new());
         lines.push("Cautions".to_owned());
-        for caution in told.cautions {
+        for caution in caption.cautions {
             lines.extend(folded(&format!("- {caution}"), width, "  "));
         }
     }
@@ -139,7 +140,7 @@ fn rows(drive: &Drive, id: ChainId, strip: &Strip, width: usize, lines: &mut Vec
 fn sign(dot: &StripDot) -> char {
     match (dot.off, dot.stand.ground) {
         (true, _) => 'X',
-        (false, Ground::Unseen) => '?',
+        (false, Basis::Unseen) => '?',
         _ => 'o',
     }
 }
@@ -148,7 +149,7 @@ fn sign(dot: &StripDot) -> char {
 fn dot_words(drive: &Drive, id: ChainId, dot: &StripDot) -> String {
     let links = drive.chain(id).links().get();
     let mark = drive.sprocket(dot.stand.at).mark();
-    let on = crate::quantity::LinkPosition::new(dot.on);
+    let on = crate::units::quantity::LinkPosition::new(dot.on);
     let own = mark.filter(|mark| mark.link.get() == dot.on);
     let link = coloured(
         numbers::link(on, links),
@@ -163,7 +164,7 @@ fn dot_words(drive: &Drive, id: ChainId, dot: &StripDot) -> String {
         // Where its link is wrong, the words say which one lies there.
         (true, _) if !dot.stand.seat.is_zero() => format!("OFF: {}", dot.words.join("; ")),
         (true, _) => format!("OFF, {link}: {}", dot.words.join("; ")),
-        (false, Ground::Unseen) => format!("not looked at, drawn {link}"),
+        (false, Basis::Unseen) => format!("not looked at, drawn {link}"),
         _ => format!("ok, {link}"),
     };
     format!("{} {}: {state}", sign(dot), dot.name)

@@ -3,14 +3,16 @@
 #![allow(clippy::float_arithmetic, reason = "places on paper")]
 
 use super::state::{States, event_words};
-use crate::drive::{Drive, Valves};
-use crate::piston::SliderCrank;
-use crate::quantity::OutOfRange;
+use crate::drive::model::Drive;
+use crate::drive::valves::Valves;
 use crate::render::draw::escaped;
 use crate::render::plot::short;
-use crate::slip::SlipError;
-use crate::spec::ValveKind;
-use crate::valves::{PistonAndValve, timing};
+use crate::spec::valves::ValveKind;
+use crate::units::quantity::OutOfRange;
+use crate::valves::clearance::PistonAndValve;
+use crate::valves::piston::SliderCrank;
+use crate::valves::slip::SlipError;
+use crate::valves::timing::timing;
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 
@@ -182,7 +184,7 @@ fn lift(
     );
     for (valve, valves, (curve, zero)) in &curves {
         let lift = |place: f64| {
-            let from = curve.from();
+            let from = curve.start();
             curve.at(from + (place - zero - from).rem_euclid(720.0))
         };
         // Where nothing lifts no point is needed but the ends.

@@ -5,15 +5,15 @@
 )]
 
 use super::state::{States, by, combinations, label, movers};
-use crate::check::link_due;
-use crate::drive::Drive;
-use crate::pose::Pose;
-use crate::quantity::{Exact, Teeth, Turns};
+use crate::drive::model::Drive;
 use crate::render::draw::Live;
 use crate::render::numbers;
 use crate::render::roll_text::next_words;
-use crate::roll::{returns, roll};
-use crate::slip::SlipError;
+use crate::timing::check::link_due;
+use crate::timing::pose::Pose;
+use crate::timing::roll::{returns, roll};
+use crate::units::quantity::{Exact, Teeth, Turns};
+use crate::valves::slip::SlipError;
 use serde_json::{Value, json};
 
 /// Places of the crankshaft in a turn: every five degrees.
@@ -54,7 +54,7 @@ pub(super) fn motion(drive: &Drive, states: &States, picture: &Live) -> Result<M
     let along = |speed: Exact, turns: &[Exact], modulus: Exact| -> Result<Vec<f64>, SlipError> {
         turns
             .iter()
-            .map(|turns| Ok(speed.times(*turns)?.modulo(modulus)?.to_f64()))
+            .map(|turns| Ok(speed.checked_mul(*turns)?.modulo(modulus)?.to_f64()))
             .collect()
     };
 

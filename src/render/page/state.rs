@@ -9,14 +9,15 @@
     reason = "hands estimates and angles of a drawing on"
 )]
 
-use crate::drive::{Drive, Engagement, ShaftId};
-use crate::observe::name_of;
-use crate::quantity::{CrankDegrees, Exact, OutOfRange, Teeth};
+use crate::drive::ids::{Engagement, ShaftId};
+use crate::drive::model::Drive;
 use crate::render::slip_json::{pair, valve};
 use crate::render::slip_text::{degrees, meeting, rows_of, signed, title};
 use crate::render::{kind_word, numbers, slip_words};
-use crate::slip::{Contact, SlipError, Slips};
-use crate::valves::{ValveTiming, pairs, timing};
+use crate::timing::observe::name_of;
+use crate::units::quantity::{CrankDegrees, Exact, OutOfRange, Teeth};
+use crate::valves::slip::{Contact, SlipError, Slips};
+use crate::valves::timing::{ValveTiming, pairs, timing};
 use serde_json::{Value, json};
 
 /// Most teeth that a sprocket can be slipped either way.
@@ -211,7 +212,10 @@ impl States {
                 } else {
                     format!("{size} {}", numbers::side(error.get()))
                 };
-                let ahead = error.get().over(Exact::whole(360))?.times(shaft.speed())?;
+                let ahead = error
+                    .get()
+                    .checked_div(Exact::whole(360))?
+                    .checked_mul(shaft.speed())?;
                 rows.push(json!({
                     "off_teeth": teeth,
                     "off_crank_degrees": error,
@@ -247,7 +251,7 @@ impl States {
                     .iter()
                     .map(|timing| {
                         let least = timing.clearance.as_ref().ok();
-                        let meets = least.map(crate::valves::LeastClearance::meet);
+                        let meets = least.map(crate::valves::clearance::LeastClearance::meet);
                         json!({
                             "exact": valve(drive, valves, timing),
                             "rows": zero.map(|zero| rows_of(valves, zero, timing)),
@@ -365,8 +369,8 @@ pub(super) fn label(drive: &Drive, at: Engagement) -> String {
 
 /// The bare event of a valve for a figure: `12 BTDC`.
 pub(super) fn event_words(
-    place: crate::quantity::CyclePlace,
-    usual: crate::quantity::CyclePlace,
+    place: crate::units::quantity::CyclePlace,
+    usual: crate::units::quantity::CyclePlace,
 ) -> String {
     slip_words::event(place, usual).unwrap_or_default()
 }

@@ -1,11 +1,12 @@
 //! The circular valve timing diagram: TDC at the top, BDC at the bottom, time clockwise.
 
 use super::{Paper, PlotError, colour, moved_words, pairs_to_draw, rounded, short};
-use crate::drive::{Drive, Valves};
-use crate::quantity::CyclePlace;
-use crate::slip::SlipOutcome;
-use crate::spec::ValveKind;
-use crate::valves::{Timing, ValveTiming};
+use crate::drive::model::Drive;
+use crate::drive::valves::Valves;
+use crate::spec::valves::ValveKind;
+use crate::units::quantity::CyclePlace;
+use crate::valves::slip::SlipOutcome;
+use crate::valves::timing::{Timing, ValveTiming};
 
 // Narrow, so that its letters can be read on a phone.
 const WIDTH: f64 = 500.0;

@@ -1,10 +1,10 @@
 //! The least clearance against teeth slipped.
 
 use super::{Paper, PlotError, colour, rounded, short};
-use crate::drive::Drive;
-use crate::observe::name_of;
-use crate::slip::{Slips, Sweep};
-use crate::spec::ValveKind;
+use crate::drive::model::Drive;
+use crate::spec::valves::ValveKind;
+use crate::timing::observe::name_of;
+use crate::valves::slip::{Slips, Sweep};
 
 // Narrow, so that its letters can be read on a phone.
 const WIDTH: f64 = 540.0;

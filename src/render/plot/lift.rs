@@ -1,11 +1,11 @@
 //! Valve lift, and the piston, over one cycle.
 
 use super::{Paper, PlotError, colour, curve_of, moved_words, pairs_to_draw, rounded, short};
-use crate::drive::Drive;
-use crate::lift::LiftCurve;
-use crate::piston::SliderCrank;
-use crate::slip::SlipOutcome;
-use crate::valves::PistonAndValve;
+use crate::drive::model::Drive;
+use crate::units::lift::LiftCurve;
+use crate::valves::clearance::PistonAndValve;
+use crate::valves::piston::SliderCrank;
+use crate::valves::slip::SlipOutcome;
 
 // Narrow, so that its letters can be read on a phone.
 const WIDTH: f64 = 540.0;
@@ -100,7 +100,7 @@ fn panel(
         let kind = drive.valves()[*i].kind;
         let shift = outcome.after.valves[*i].shift.get().to_f64();
         let lift = |place: f64, shift: f64| {
-            let from = lobe.from();
+            let from = lobe.start();
             lobe.at(from + (place + shift - zero - from).rem_euclid(720.0))
         };
         let at = |shift: f64| {

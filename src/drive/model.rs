@@ -1,0 +1,487 @@
+//! Step 2: the checked model. A [`Drive`] exists only if the spec holds together, so everything
+//! behind this line can rely on it.
+
+use crate::drive::ids::{ChainId, Engagement, ShaftId};
+use crate::drive::plan::Plan;
+use crate::drive::valves::{Cylinders, Valves};
+use crate::spec::place::Places;
+use crate::spec::raw::{Parked, Rotation, ShaftKind};
+use crate::spec::values::Point;
+use crate::units::quantity::{
+    ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, OutOfRange, Teeth, ToothCount,
+};
+
+/// A timing drive that holds together: shafts, the chains that join them, and their marks.
+///
+/// ```
+/// use tautmark::{Drive, Source};
+///
+/// let text = "
+/// tautmark: 1
+/// engine: Example single
+/// crank_turns: clockwise
+/// shafts:
+///   crank: { kind: crankshaft }
+///   cam: { kind: camshaft }
+/// chains:
+///   main:
+///     links: 90
+///     path:
+///       - { sprocket: crank, teeth: 18, link: 0 }
+///       - { sprocket: cam, teeth: 36, link: 45 }
+/// ";
+/// let source = Source::new("example.yaml", text.into()).unwrap();
+/// let reading = Drive::read(&source);
+/// let drive = reading.drive.unwrap();
+/// let cam = drive.shaft_named("cam").unwrap();
+/// assert_eq!(drive.shaft(cam).ratio().to_string(), "1/2");
+///
+/// let wrong = Source::new("example.yaml", text.replace("36", "34").into()).unwrap();
+/// assert!(Drive::read(&wrong).drive.is_none());
+/// ```
+#[derive(Clone, Debug)]
+pub struct Drive {
+    pub(super) engine: String,
+    pub(super) crank_turns: Rotation,
+    pub(super) timed_position: Option<String>,
+    pub(super) shafts: Vec<Shaft>,
+    pub(super) chains: Vec<Chain>,
+    pub(super) crank: ShaftId,
+    /// Every shaft but the crankshaft, each after the shaft that drives it.
+    pub(super) order: Vec<ShaftId>,
+    pub(super) places: Places,
+    pub(super) cylinders: Option<Cylinders>,
+    pub(super) valves: Vec<Valves>,
+    pub(super) plan: Plan,
+}
+
+/// A shaft; all its sprockets turn together.
+#[derive(Clone, Debug)]
+pub struct Shaft {
+    pub(super) name: String,
+    pub(super) kind: ShaftKind,
+    pub(super) phaser: Option<Phaser>,
+    pub(super) centre: Option<Point>,
+    pub(super) ratio: Exact,
+    pub(super) period: Exact,
+    pub(super) driven_at: Option<Engagement>,
+    pub(super) engagements: Vec<Engagement>,
+}
+
+/// A phaser: camshaft and sprocket may stand apart by some angle.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Phaser {
+    /// From end to end.
+    pub range: CrankDegrees,
+    /// Where its lock holds it.
+    pub parked: Parked,
+}
+
+/// A chain and what it runs over.
+#[derive(Clone, Debug)]
+pub struct Chain {
+    pub(super) name: String,
+    pub(super) links: LinkCount,
+    pub(super) pitch: Option<Exact>,
+    pub(super) elongation_limit: Option<Exact>,
+    pub(super) sprockets: Vec<Sprocket>,
+    pub(super) path: Vec<Part>,
+    pub(super) driver: u8,
+    pub(super) speed: Exact,
+    pub(super) tooth: CrankDegrees,
+    /// Sprockets on the chains before this one.
+    pub(super) before: usize,
+}
+
+/// What a travelling link meets.
+#[derive(Clone, Debug)]
+pub enum Part {
+    /// One of the chain's sprockets.
+    Sprocket(u8),
+    /// A fixed guide.
+    Guide(Shoe),
+    /// A tensioner's shoe, the direction in which it pushes, and how far it can, in millimetres.
+    Tensioner {
+        /// The shoe, pushed all the way back.
+        shoe: Shoe,
+        /// Where it pushes.
+        pushes: ClockAngle,
+        /// How far, in mm.
+        stroke: Exact,
+    },
+}
+
+/// An arc on which the chain slides.
+#[derive(Clone, Debug)]
+pub struct Shoe {
+    /// Its centre in mm.
+    pub centre: Point,
+    /// Its radius in mm.
+    pub radius: Exact,
+    /// Does it bear on the chain's outside?
+    pub outside: bool,
+}
+
+/// A sprocket on a chain.
+#[derive(Clone, Debug)]
+pub struct Sprocket {
+    pub(super) shaft: ShaftId,
+    pub(super) teeth: ToothCount,
+    pub(super) outside: bool,
+    pub(super) dot: Option<ClockAngle>,
+    pub(super) mark: Option<Mark>,
+    pub(super) dowel_holes: Vec<Exact>,
+}
+
+/// Where on the chain a dot belongs.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Mark {
+    /// The coloured link, or the half between two.
+    pub link: LinkPosition,
+    /// Its colour.
+    pub colour: Option<String>,
+}
+
+impl Drive {
+    /// The job around the chain.
+    pub fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// What the engine is called.
+    pub fn engine(&self) -> &str {
+        &self.engine
+    }
+
+    /// The engine's normal direction of rotation, facing the timing end.
+    pub fn crank_turns(&self) -> Rotation {
+        self.crank_turns
+    }
+
+    /// The timed position in words, if the spec gives it.
+    pub fn timed_position(&self) -> Option<&str> {
+        self.timed_position.as_deref()
+    }
+
+    /// The cylinders, if the spec has that section.
+    pub fn cylinders(&self) -> Option<&Cylinders> {
+        self.cylinders.as_ref()
+    }
+
+    /// The valves, in the order of the file; none without that section.
+    pub fn valves(&self) -> &[Valves] {
+        &self.valves
+    }
+
+    /// The crankshaft.
+    pub fn crank(&self) -> ShaftId {
+        self.crank
+    }
+
+    /// Every shaft, in the order of the file.
+    pub fn shafts(&self) -> impl Iterator<Item = (ShaftId, &Shaft)> {
+        (0_u8..).map(ShaftId).zip(&self.shafts)
+    }
+
+    /// Every chain, in the order of the file.
+    pub fn chains(&self) -> impl Iterator<Item = (ChainId, &Chain)> {
+        (0_u8..).map(ChainId).zip(&self.chains)
+    }
+
+    /// Every sprocket of every chain.
+    pub fn engagements(&self) -> impl Iterator<Item = (Engagement, &Sprocket)> {
+        self.chains().flat_map(|(id, chain)| chain.engagements(id))
+    }
+
+    /// Every shaft but the crankshaft, each after the shaft that drives it.
+    pub fn driven(&self) -> impl Iterator<Item = ShaftId> {
+        self.order.iter().copied()
+    }
+
+    /// One shaft. Ids of another drive give whatever stands in their place, or the crankshaft.
+    pub fn shaft(&self, id: ShaftId) -> &Shaft {
+        self.shafts
+            .get(usize::from(id.0))
+            .unwrap_or(&self.shafts[usize::from(self.crank.0)])
+    }
+
+    /// One chain. Ids of another drive give whatever stands in their place, or the first.
+    pub fn chain(&self, id: ChainId) -> &Chain {
+        self.chains
+            .get(usize::from(id.0))
+            .unwrap_or(&self.chains[0])
+    }
+
+    /// One sprocket. Ids of another drive give whatever stands in their place, or the driver's.
+    pub fn sprocket(&self, at: Engagement) -> &Sprocket {
+        let chain = self.chain(at.chain);
+        chain
+            .sprockets
+            .get(usize::from(at.sprocket))
+            .unwrap_or(&chain.sprockets[usize::from(chain.driver)])
+    }
+
+    /// Where its values are written.
+    pub(crate) fn places(&self) -> &Places {
+        &self.places
+    }
+
+    /// How many sprockets there are on all chains.
+    pub(crate) fn engagement_count(&self) -> usize {
+        self.chains.iter().map(|chain| chain.sprockets.len()).sum()
+    }
+
+    /// The place of `at` among [`Drive::engagements`].
+    pub(crate) fn index(&self, at: Engagement) -> usize {
+        self.chain(at.chain).before + usize::from(at.sprocket)
+    }
+
+    /// The sprocket that drives a chain.
+    pub fn driver_of(&self, chain: ChainId) -> Engagement {
+        Engagement {
+            chain,
+            sprocket: self.chain(chain).driver,
+        }
+    }
+
+    /// The shaft of that name.
+    pub fn shaft_named(&self, name: &str) -> Option<ShaftId> {
+        self.shafts()
+            .find_map(|(id, shaft)| (shaft.name == name).then_some(id))
+    }
+
+    /// The chain of that name.
+    pub fn chain_named(&self, name: &str) -> Option<ChainId> {
+        self.chains()
+            .find_map(|(id, chain)| (chain.name == name).then_some(id))
+    }
+
+    /// Must this shaft be in time? The crankshaft is what the others are in time with.
+    pub fn is_timed(&self, id: ShaftId) -> bool {
+        let shaft = self.shaft(id);
+        match shaft.kind {
+            ShaftKind::Camshaft | ShaftKind::Balance => true,
+            ShaftKind::Pump => self.is_marked(id),
+            ShaftKind::Crankshaft | ShaftKind::Idler => false,
+        }
+    }
+
+    /// Is there anything on this shaft's sprockets that can be looked at?
+    pub fn is_marked(&self, id: ShaftId) -> bool {
+        self.shaft(id)
+            .engagements
+            .iter()
+            .any(|at| self.sprocket(*at).is_marked())
+    }
+
+    /// How far ahead each wrong dowel hole of the sprocket by which a shaft is driven would put it.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held.
+    pub fn dowel_holes(&self, id: ShaftId) -> Result<Vec<CrankDegrees>, OutOfRange> {
+        let shaft = self.shaft(id);
+        let Some(at) = shaft.driven_at else {
+            return Ok(Vec::new());
+        };
+        self.sprocket(at)
+            .dowel_holes
+            .iter()
+            .map(|hole| hole.checked_div(shaft.speed()).map(CrankDegrees::new))
+            .collect()
+    }
+
+    /// The way in which a shaft turns when the engine turns its normal way.
+    pub fn rotation(&self, id: ShaftId) -> Rotation {
+        if self.shaft(id).ratio.signum() < 0 {
+            self.crank_turns.reversed()
+        } else {
+            self.crank_turns
+        }
+    }
+
+    /// The sprockets whose links have to be looked at to know a shaft by its links: at each chain
+    /// on the way from the crankshaft, the one that drives it and the one that is driven.
+    pub(crate) fn way_to(&self, id: ShaftId) -> impl Iterator<Item = (Engagement, Engagement)> {
+        let mut next = self.shaft(id).driven_at;
+        std::iter::from_fn(move || {
+            let driven = next?;
+            let driver = self.driver_of(driven.chain);
+            next = self.shaft(self.sprocket(driver).shaft).driven_at;
+            Some((driver, driven))
+        })
+    }
+}
+
+impl Shaft {
+    /// Its name.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// What it is.
+    pub fn kind(&self) -> ShaftKind {
+        self.kind
+    }
+
+    /// Its phaser, if it has one.
+    pub fn phaser(&self) -> Option<Phaser> {
+        self.phaser
+    }
+
+    /// Its turns for one turn of the crankshaft, whichever way it turns: above zero.
+    pub fn speed(&self) -> Exact {
+        self.ratio.abs()
+    }
+
+    /// The crank turns in which it turns once, so that it stands as before.
+    pub fn period(&self) -> Exact {
+        self.period
+    }
+
+    /// The crank degrees in which it turns once.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if it cannot be held.
+    pub fn turn(&self) -> Result<CrankDegrees, OutOfRange> {
+        self.period
+            .checked_mul(Exact::whole(360))
+            .map(CrankDegrees::new)
+    }
+
+    /// The smallest angle that leaves it standing as `angle` does: whole turns of its own are nothing.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if it cannot be held.
+    pub fn nearest(&self, angle: CrankDegrees) -> Result<CrankDegrees, OutOfRange> {
+        let angle = angle.get().nearest_modulo(self.turn()?.get())?;
+        Ok(CrankDegrees::new(angle))
+    }
+
+    /// Its centre in mm: x to the right, y up.
+    pub fn centre(&self) -> Option<[Exact; 2]> {
+        self.centre
+    }
+
+    /// Its turns for each turn of the crankshaft; below zero if it turns backwards.
+    pub fn ratio(&self) -> Exact {
+        self.ratio
+    }
+
+    /// The sprocket by which it is driven; `None` for the crankshaft.
+    pub fn driven_at(&self) -> Option<Engagement> {
+        self.driven_at
+    }
+
+    /// All its sprockets.
+    pub fn engagements(&self) -> &[Engagement] {
+        &self.engagements
+    }
+}
+
+impl Chain {
+    /// Its name.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// How many links it has.
+    pub fn links(&self) -> LinkCount {
+        self.links
+    }
+
+    /// From pin to pin, in mm.
+    pub fn pitch(&self) -> Option<Exact> {
+        self.pitch
+    }
+
+    /// The elongation at which it must be replaced, as a fraction of its length.
+    pub fn elongation_limit(&self) -> Option<Exact> {
+        self.elongation_limit
+    }
+
+    /// Its sprockets, in the order in which a travelling link meets them.
+    pub fn sprockets(&self) -> &[Sprocket] {
+        &self.sprockets
+    }
+
+    /// All that a travelling link meets, in that order.
+    pub fn path(&self) -> &[Part] {
+        &self.path
+    }
+
+    /// Which of its sprockets drives it: the one nearest to the crankshaft.
+    pub fn driver(&self) -> u8 {
+        self.driver
+    }
+
+    /// Links that pass a fixed place in one turn of the crankshaft. It is the same at every
+    /// sprocket of the chain: teeth times turns.
+    pub fn speed(&self) -> Exact {
+        self.speed
+    }
+
+    /// The crank angle to which one tooth of slip comes, at any sprocket of this chain:
+    /// 360 over the chain's speed. (A chain straight off a crankshaft sprocket: 720 / Z crank
+    /// degrees for a camshaft sprocket of Z teeth.)
+    pub fn tooth(&self) -> CrankDegrees {
+        self.tooth
+    }
+
+    /// Its sprockets with the names by which the drive knows them.
+    pub fn engagements(&self, id: ChainId) -> impl Iterator<Item = (Engagement, &Sprocket)> {
+        (0_u8..)
+            .map(move |sprocket| Engagement {
+                chain: id,
+                sprocket,
+            })
+            .zip(&self.sprockets)
+    }
+
+    /// Crank degrees to teeth of any sprocket on this chain.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if it cannot be held.
+    pub fn teeth_in(&self, angle: CrankDegrees) -> Result<Teeth, OutOfRange> {
+        Ok(Teeth::new(angle.get().checked_div(self.tooth.get())?))
+    }
+
+    /// Teeth of any sprocket on this chain to crank degrees.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if it cannot be held.
+    pub fn crank_degrees_of(&self, teeth: Teeth) -> Result<CrankDegrees, OutOfRange> {
+        self.tooth.scaled(teeth.get())
+    }
+}
+
+impl Sprocket {
+    /// The shaft that carries it.
+    pub fn shaft(&self) -> ShaftId {
+        self.shaft
+    }
+
+    /// Its teeth.
+    pub fn teeth(&self) -> ToothCount {
+        self.teeth
+    }
+
+    /// Is it driven by the chain's outside?
+    pub fn outside(&self) -> bool {
+        self.outside
+    }
+
+    /// Where its dot points in the timed position.
+    pub fn dot(&self) -> Option<ClockAngle> {
+        self.dot
+    }
+
+    /// The link on which its dot belongs in the timed position.
+    pub fn mark(&self) -> Option<&Mark> {
+        self.mark.as_ref()
+    }
+
+    /// Has it a dot at all?
+    pub fn is_marked(&self) -> bool {
+        self.dot.is_some() || self.mark.is_some()
+    }
+}

@@ -1,0 +1,878 @@
+//! The check as questions, one mark at a time, at three stages. A state machine: it is told what was
+//! answered and says what comes next; who asks, and how, is not its business.
+
+use crate::drive::ids::{Engagement, ShaftId};
+use crate::drive::model::Drive;
+use crate::job::record::{Look, Record, Sight, Stage};
+use crate::spec::raw::ShaftKind;
+use crate::timing::check::{Check, Unseen, Verdict, check};
+use crate::timing::lookalike::{Fit, fits};
+use crate::timing::observe::{ObservationError, Observations, Seen};
+use crate::units::quantity::{Exact, OutOfRange, Teeth, Turns};
+
+/// What is to happen next.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Step {
+    /// Something has to be done before this stage is looked at: the chain hung, the tensioner
+    /// released, the engine turned.
+    Ready(Stage),
+    /// One mark has to be looked at.
+    Ask(Question),
+    /// The stage is in time by what was answered: is that what was seen? What
+    /// [`Interview::not_ruled_out`] says has to be made sure of by the person alone.
+    Confirm(Stage),
+    /// The stage is not proven in time, and nothing further may be done before it is.
+    Halt(Stage),
+    /// All three stages are in time.
+    Done,
+}
+
+/// One mark to look at.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Question {
+    /// At which stage.
+    pub stage: Stage,
+    /// What to look at.
+    pub sight: Sight,
+    /// Its number at this stage, from 1.
+    pub number: usize,
+    /// How many there are at this stage; those that rule out look-alikes are counted once it is
+    /// their turn.
+    pub of: usize,
+    /// Is it asked only since the links would look the same with the chain hung wrong?
+    pub extra: bool,
+    /// What was answered before, if one has come back to it.
+    pub earlier: Option<Answer>,
+}
+
+/// What is said of one mark.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Answer {
+    /// Where the dot stands.
+    Seen(Seen),
+    /// It could not be seen. Nothing is concluded from that.
+    NotSeen,
+}
+
+/// What somebody replies to a [`Step`].
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Reply {
+    /// To [`Step::Ready`]: it is done. To [`Step::Confirm`]: it is so.
+    Ready,
+    /// To [`Step::Ask`].
+    Answer(Answer),
+    /// To [`Step::Ask`]: as it was answered before.
+    Keep,
+    /// To [`Step::Halt`]: look again, at what [`Interview::repeats`] says. To [`Step::Confirm`]: look
+    /// again at what rules out look-alikes.
+    Again,
+    /// To anything: back to the step before.
+    Back,
+}
+
+/// What is looked at again after a stage that was not in time.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Repeat {
+    /// What could not be seen: nothing else is missing.
+    Unseen,
+    /// Every mark of the stage, the earlier answers shown: they cannot all be as they were read.
+    Stage,
+    /// Every mark from the first stage on. The chain had to be moved, and what was seen before that
+    /// says nothing now.
+    Everything,
+}
+
+/// Why a reply does not fit.
+#[derive(Clone, PartialEq, Eq, Debug)]
+#[non_exhaustive]
+pub enum Refusal {
+    /// It answers another kind of step.
+    NotHere,
+    /// There is no earlier answer.
+    NothingToKeep,
+    /// There is no step before.
+    NothingBefore,
+    /// A whole turn of the sprocket or more: no dot can be seen there.
+    WholeTurn {
+        /// The teeth of the sprocket.
+        teeth: u16,
+    },
+    /// It cannot have been seen on this drive.
+    Impossible(ObservationError),
+    /// A number that cannot be held; the bounds of [`Drive`] prevent it.
+    OutOfRange,
+}
+
+impl From<OutOfRange> for Refusal {
+    fn from(_: OutOfRange) -> Self {
+        Self::OutOfRange
+    }
+}
+
+impl From<ObservationError> for Refusal {
+    fn from(error: ObservationError) -> Self {
+        Self::Impossible(error)
+    }
+}
+
+/// The questions of one stage with their answers.
+#[derive(Clone, Debug)]
+struct Round {
+    /// What is always looked at, then what rules out look-alikes.
+    sights: Vec<Sight>,
+    /// How many are always looked at.
+    always: usize,
+    answers: Vec<Option<Answer>>,
+    turned: Turns,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Place {
+    Ready(Stage),
+    Ask(Stage, usize),
+    Confirm(Stage),
+    Halt(Stage),
+    Done,
+}
+
+/// A conversation about one drive.
+///
+/// ```
+/// use tautmark::{Drive, Source, job::{Answer, Interview, Reply, Step}};
+///
+/// # let text = "
+/// # tautmark: 1
+/// # engine: Example single
+/// # crank_turns: clockwise
+/// # shafts: { crank: { kind: crankshaft }, cam: { kind: camshaft } }
+/// # chains: { main: { links: 90, path: [
+/// #   { sprocket: crank, teeth: 18, link: 0 }, { sprocket: cam, teeth: 36, link: 45 } ] } }
+/// # ";
+/// let source = Source::new("example.yaml", text.into())?;
+/// let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// let mut interview = Interview::new(&drive, source.name())?;
+/// loop {
+///     let reply = match interview.step() {
+///         Step::Ready(_) | Step::Confirm(_) => Reply::Ready,
+///         Step::Ask(_) => Reply::Answer(Answer::Seen("on".parse()?)),
+///         Step::Halt(_) => Reply::Again,
+///         Step::Done => break,
+///     };
+///     interview.reply(reply).map_err(|refusal| format!("{refusal:?}"))?;
+/// }
+/// assert_eq!(interview.record().answers(), 6); // two marks at three stages
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Clone, Debug)]
+pub struct Interview<'d> {
+    drive: &'d Drive,
+    spec: String,
+    earlier: Vec<Look>,
+    rounds: [Round; 3],
+    place: Place,
+}
+
+impl<'d> Interview<'d> {
+    /// Most crank turns that somebody is asked to make by hand before the third stage.
+    pub const MAX_TURNS: i64 = 100;
+
+    /// A new one. `spec` is what the spec's file is called.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+    pub fn new(drive: &'d Drive, spec: &str) -> Result<Self, OutOfRange> {
+        let (hung, extra) = sights_when_hung(drive)?;
+        let turns = turns_to_make(drive);
+        let turned = sights_when_turned(drive, turns)?;
+        let round = |mut sights: Vec<Sight>, extra: Vec<Sight>, turned| {
+            let always = sights.len();
+            sights.extend(extra);
+            Round {
+                always,
+                answers: vec![None; sights.len()],
+                sights,
+                turned: Turns::whole(turned),
+            }
+        };
+        let mut interview = Self {
+            drive,
+            spec: spec.to_owned(),
+            earlier: Vec::new(),
+            rounds: [
+                round(hung.clone(), extra, 0),
+                round(hung, Vec::new(), 0),
+                round(turned, Vec::new(), turns),
+            ],
+            place: Place::Ready(Stage::Hung),
+        };
+        // A drive with nothing to ask still gets a verdict: not proven.
+        if interview.rounds[0].sights.is_empty() {
+            interview.place = Place::Halt(Stage::Hung);
+        }
+        Ok(interview)
+    }
+
+    /// Goes on where `record` ends: at the first mark that was not looked at. `None` if the record
+    /// holds anything that this conversation would not have asked, and so would lose.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+    pub fn resume(
+        drive: &'d Drive,
+        spec: &str,
+        record: Record,
+    ) -> Result<Option<Self>, OutOfRange> {
+        let mut interview = Self::new(drive, spec)?;
+        let (now, earlier) = record.split();
+        interview.earlier = earlier;
+        for look in now {
+            let round = &mut interview.rounds[look.stage.index()];
+            if look.seen.turned() != round.turned {
+                return Ok(None);
+            }
+            let links = look.seen.links().iter();
+            let dots = look.seen.dots().iter();
+            let answers = links
+                .map(|(at, seen)| (Sight::Link(*at), Answer::Seen(*seen)))
+                .chain(dots.map(|(at, seen)| (Sight::Dot(*at), Answer::Seen(*seen))))
+                .chain(look.not_seen.iter().map(|sight| (*sight, Answer::NotSeen)));
+            for (sight, answer) in answers {
+                match round.sights.iter().position(|asked| *asked == sight) {
+                    Some(i) => round.answers[i] = Some(answer),
+                    None => return Ok(None),
+                }
+            }
+        }
+        interview.place = interview.first_open()?;
+        Ok(Some(interview))
+    }
+
+    /// The drive that it is about.
+    pub fn drive(&self) -> &'d Drive {
+        self.drive
+    }
+
+    /// How many crank turns are made by hand before the third stage.
+    pub fn turns(&self) -> Turns {
+        self.rounds[Stage::Turned.index()].turned
+    }
+
+    /// Was the drive looked at before, and the chain hung again since?
+    pub fn repeated(&self) -> bool {
+        !self.earlier.is_empty()
+    }
+
+    /// What comes next.
+    pub fn step(&self) -> Step {
+        match self.place {
+            Place::Ready(stage) => Step::Ready(stage),
+            Place::Confirm(stage) => Step::Confirm(stage),
+            Place::Halt(stage) => Step::Halt(stage),
+            Place::Done => Step::Done,
+            Place::Ask(stage, i) => {
+                let round = &self.rounds[stage.index()];
+                Step::Ask(Question {
+                    stage,
+                    sight: round.sights[i],
+                    number: i + 1,
+                    of: if i < round.always {
+                        round.always
+                    } else {
+                        round.sights.len()
+                    },
+                    extra: i >= round.always,
+                    earlier: round.answers[i],
+                })
+            }
+        }
+    }
+
+    /// Takes a reply to [`Interview::step`].
+    ///
+    /// # Errors
+    /// [`Refusal`]; nothing has changed then.
+    pub fn reply(&mut self, reply: Reply) -> Result<(), Refusal> {
+        match (reply, self.place) {
+            (Reply::Back, place) => {
+                self.place = self.before(place).ok_or(Refusal::NothingBefore)?;
+            }
+            (Reply::Ready, Place::Ready(stage)) => self.place = self.ask(stage, 0)?,
+            (Reply::Ready, Place::Confirm(stage)) => {
+                self.place = match stage {
+                    Stage::Hung => Place::Ready(Stage::Released),
+                    Stage::Released => Place::Ready(Stage::Turned),
+                    Stage::Turned => Place::Done,
+                };
+            }
+            (Reply::Again, Place::Confirm(stage)) => {
+                let round = &mut self.rounds[stage.index()];
+                let from = if round.always < round.sights.len() {
+                    round.always
+                } else {
+                    0
+                };
+                for answer in &mut round.answers[from..] {
+                    if *answer == Some(Answer::NotSeen) {
+                        *answer = None;
+                    }
+                }
+                self.place = self.ask(stage, from)?;
+            }
+            (Reply::Answer(answer), Place::Ask(stage, i)) => {
+                self.refuse_whole_turns(self.rounds[stage.index()].sights[i], answer)?;
+                let mut next = self.clone();
+                let answers = &mut next.rounds[stage.index()].answers;
+                let earlier = answers[i].replace(answer);
+                // Somebody who has gone back passes every later mark once more; somebody who looks
+                // again at what could not be seen does not pass what was seen in between.
+                let to = match earlier {
+                    Some(_) => i + 1,
+                    None => (i + 1..answers.len())
+                        .find(|later| answers[*later].is_none())
+                        .unwrap_or(answers.len()),
+                };
+                next.place = next.ask(stage, to)?;
+                *self = next;
+            }
+            (Reply::Keep, Place::Ask(stage, i)) => {
+                if self.rounds[stage.index()].answers[i].is_none() {
+                    return Err(Refusal::NothingToKeep);
+                }
+                self.place = self.ask(stage, i + 1)?;
+            }
+            (Reply::Again, Place::Halt(stage)) => self.again(stage)?,
+            _ => return Err(Refusal::NotHere),
+        }
+        Ok(())
+    }
+
+    /// What [`Reply::Again`] will ask after this stage.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+    pub fn repeats(&self, stage: Stage) -> Result<Repeat, OutOfRange> {
+        let answers = &self.rounds[stage.index()].answers;
+        Ok(if self.verdict(stage)? != Verdict::NotProven {
+            Repeat::Everything
+        } else if answers.contains(&Some(Answer::NotSeen)) {
+            Repeat::Unseen
+        } else {
+            Repeat::Stage
+        })
+    }
+
+    /// What was seen at a stage proves this; `None` if nothing was looked at.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+    pub fn check(&self, stage: Stage) -> Result<Option<(Look, Check)>, OutOfRange> {
+        let Some(look) = self.look(stage) else {
+            return Ok(None);
+        };
+        let checked = check(self.drive, &look.seen)?;
+        Ok(Some((look, checked)))
+    }
+
+    /// The ways of hanging a chain wrong that would look just like what was seen at a stage (see
+    /// [`fits`]); none unless it is in time.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+    pub fn not_ruled_out(&self, stage: Stage) -> Result<Vec<Fit>, OutOfRange> {
+        let Some((look, check)) = self.check(stage)? else {
+            return Ok(Vec::new());
+        };
+        let mut open = fits(self.drive, &look.seen, &check)?;
+        open.retain(|fit| !fit.explains);
+        Ok(open)
+    }
+
+    /// The ways of hanging a chain wrong that look just like what is always looked at at a stage,
+    /// whatever the looks say that were asked to rule them out.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+    pub fn alike(&self, stage: Stage) -> Result<Vec<Fit>, OutOfRange> {
+        let Some(look) = self.look_at(stage, self.rounds[stage.index()].always) else {
+            return Ok(Vec::new());
+        };
+        let mut alike = fits(self.drive, &look.seen, &check(self.drive, &look.seen)?)?;
+        alike.retain(|fit| !fit.explains);
+        Ok(alike)
+    }
+
+    /// What was answered at a stage, in the order of asking.
+    pub fn answers(&self, stage: Stage) -> impl Iterator<Item = (Sight, Answer)> + '_ {
+        let round = &self.rounds[stage.index()];
+        let pairs = round.sights.iter().zip(&round.answers);
+        pairs.filter_map(|(sight, answer)| Some((*sight, (*answer)?)))
+    }
+
+    /// The verdict on a stage, as far as it was looked at.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+    pub fn verdict(&self, stage: Stage) -> Result<Verdict, OutOfRange> {
+        Ok(self
+            .check(stage)?
+            .map_or(Verdict::NotProven, |(_, check)| check.verdict))
+    }
+
+    /// Everything answered so far.
+    pub fn record(&self) -> Record {
+        let mut record = Record::new(self.drive, &self.spec);
+        record.looks.clone_from(&self.earlier);
+        record
+            .looks
+            .extend(Stage::ALL.into_iter().filter_map(|stage| self.look(stage)));
+        record
+    }
+
+    /// What was answered at a stage; `None` if nothing.
+    fn look(&self, stage: Stage) -> Option<Look> {
+        self.look_at(stage, usize::MAX)
+    }
+
+    /// What was answered to the first `count` questions of a stage; `None` if nothing.
+    fn look_at(&self, stage: Stage, count: usize) -> Option<Look> {
+        let round = &self.rounds[stage.index()];
+        // The bounds of the model keep the turns in range, and every sight was checked when it was
+        // put on the list, so nothing is refused here.
+        let mut seen = Observations::after(round.turned).ok()?;
+        let mut not_seen = Vec::new();
+        for (sight, answer) in round.sights.iter().zip(&round.answers).take(count) {
+            match (sight, answer) {
+                (_, None) => {}
+                (_, Some(Answer::NotSeen)) => not_seen.push(*sight),
+                (Sight::Link(at), Some(Answer::Seen(what))) => {
+                    seen.see_link(self.drive, *at, *what).ok()?;
+                }
+                (Sight::Dot(at), Some(Answer::Seen(what))) => {
+                    seen.see_dot(self.drive, *at, *what).ok()?;
+                }
+            }
+        }
+        let nothing = seen.links().is_empty() && seen.dots().is_empty() && not_seen.is_empty();
+        (!nothing).then_some(Look {
+            stage,
+            seen,
+            not_seen,
+        })
+    }
+
+    /// The question `i` of a stage, or what follows its last one.
+    fn ask(&self, stage: Stage, i: usize) -> Result<Place, OutOfRange> {
+        let round = &self.rounds[stage.index()];
+        if i < round.always || (i < round.sights.len() && self.looks_in_time(stage)?) {
+            return Ok(Place::Ask(stage, i));
+        }
+        self.after(stage)
+    }
+
+    /// Is a stage in time by what is always looked at? Only then look-alikes are worth a look.
+    fn looks_in_time(&self, stage: Stage) -> Result<bool, OutOfRange> {
+        let Some(look) = self.look_at(stage, self.rounds[stage.index()].always) else {
+            return Ok(false);
+        };
+        Ok(check(self.drive, &look.seen)?.verdict == Verdict::InTime)
+    }
+
+    /// What follows a stage that was gone through.
+    fn after(&self, stage: Stage) -> Result<Place, OutOfRange> {
+        Ok(if self.verdict(stage)? == Verdict::InTime {
+            match stage {
+                Stage::Hung => Place::Confirm(Stage::Hung),
+                Stage::Released => Place::Ready(Stage::Turned),
+                Stage::Turned => Place::Done,
+            }
+        } else {
+            Place::Halt(stage)
+        })
+    }
+
+    /// The first step that was not gone through.
+    fn first_open(&self) -> Result<Place, OutOfRange> {
+        for stage in Stage::ALL {
+            let answers = &self.rounds[stage.index()].answers;
+            match answers.iter().position(Option::is_none) {
+                Some(_) if answers.iter().all(Option::is_none) => return Ok(Place::Ready(stage)),
+                Some(i) => return self.ask(stage, i),
+                None => {
+                    let place = self.after(stage)?;
+                    // Whoever went on to the next stage has said that it is so.
+                    let later = &self.rounds[stage.index() + 1..];
+                    let went_on = later
+                        .iter()
+                        .any(|round| round.answers.iter().any(Option::is_some));
+                    if place == Place::Halt(stage) || (place == Place::Confirm(stage) && !went_on) {
+                        return Ok(place);
+                    }
+                }
+            }
+        }
+        Ok(Place::Done)
+    }
+
+    fn before(&self, place: Place) -> Option<Place> {
+        let last = |stage: Stage| {
+            let answers = &self.rounds[stage.index()].answers;
+            let last = answers.iter().rposition(Option::is_some);
+            last.map(|i| Place::Ask(stage, i))
+        };
+        match place {
+            Place::Ready(Stage::Hung) => None,
+            Place::Ready(Stage::Released) => Some(Place::Confirm(Stage::Hung)),
+            Place::Ready(Stage::Turned) => last(Stage::Released),
+            Place::Ask(stage, 0) => Some(Place::Ready(stage)),
+            Place::Ask(stage, i) => Some(Place::Ask(stage, i - 1)),
+            Place::Confirm(stage) | Place::Halt(stage) => last(stage),
+            Place::Done => last(Stage::Turned),
+        }
+    }
+
+    fn again(&mut self, stage: Stage) -> Result<(), Refusal> {
+        let repeat = self.repeats(stage)?;
+        if repeat == Repeat::Stage {
+            self.place = self.ask(stage, 0)?;
+            return Ok(());
+        }
+        if repeat == Repeat::Unseen {
+            for answer in &mut self.rounds[stage.index()].answers {
+                if *answer == Some(Answer::NotSeen) {
+                    *answer = None;
+                }
+            }
+            self.place = self.first_open()?;
+            return Ok(());
+        }
+        let looks: Vec<Look> = Stage::ALL
+            .into_iter()
+            .filter_map(|stage| self.look(stage))
+            .collect();
+        self.earlier.extend(looks);
+        for round in &mut self.rounds {
+            round.answers.fill(None);
+        }
+        self.place = Place::Ready(Stage::Hung);
+        Ok(())
+    }
+
+    fn refuse_whole_turns(&self, sight: Sight, answer: Answer) -> Result<(), Refusal> {
+        let (Sight::Link(at) | Sight::Dot(at)) = sight;
+        let teeth = self.drive.sprocket(at).teeth();
+        match answer {
+            Answer::Seen(Seen::Teeth(off)) if off.abs().get() >= teeth.to_exact() => {
+                Err(Refusal::WholeTurn { teeth: teeth.get() })
+            }
+            _ => Ok(()),
+        }
+    }
+}
+
+/// Every coloured link, chain after chain from the crankshaft on, the sprocket that drives a chain
+/// first and the others in the order of travel; then the dots without which the links would leave
+/// something unproven. Apart from them, the dots that rule out the look-alikes of a drive whose
+/// marks all look right.
+fn sights_when_hung(drive: &Drive) -> Result<(Vec<Sight>, Vec<Sight>), OutOfRange> {
+    let mut sights = Vec::new();
+    let mut all_on = Observations::at_timed_position();
+    for at in in_order(drive) {
+        if drive.sprocket(at).mark().is_some() {
+            sights.push(Sight::Link(at));
+            // Refused only if it has no link or was seen before, and neither can be.
+            let _ = all_on.see_link(drive, at, Seen::Teeth(Teeth::ZERO));
+        }
+    }
+    // What the verdict would still lack decides what else is asked, so that the two cannot differ.
+    for unseen in check(drive, &all_on)?.not_seen {
+        if let Unseen::Dot(id) = unseen
+            && let Some(at) = dot_of(drive, id)
+        {
+            sights.push(Sight::Dot(at));
+            let _ = all_on.see_dot(drive, at, Seen::Teeth(Teeth::ZERO));
+        }
+    }
+    let mut extra = Vec::new();
+    loop {
+        let open = fits(drive, &all_on, &check(drive, &all_on)?)?;
+        // A dot says where its shaft stands only if it is known where the crankshaft does.
+        let worth = open
+            .iter()
+            .flat_map(|fit| {
+                let settled_by = fit.friend.settled_by.and_then(|unseen| match unseen {
+                    Unseen::Dot(id) => Some(id),
+                    Unseen::Link(_) => None,
+                });
+                let off = fit.friend.off.iter().map(|(id, _)| *id);
+                std::iter::once(drive.crank()).chain(settled_by).chain(off)
+            })
+            .filter(|id| all_on.dot(drive, *id).is_none())
+            .find_map(|id| dot_of(drive, id));
+        let Some(at) = worth else {
+            return Ok((sights, extra));
+        };
+        if all_on.see_dot(drive, at, Seen::Teeth(Teeth::ZERO)).is_err() {
+            return Ok((sights, extra));
+        }
+        extra.push(Sight::Dot(at));
+    }
+}
+
+/// The dots that are back in their timed places after that many crank turns.
+fn sights_when_turned(drive: &Drive, turns: i64) -> Result<Vec<Sight>, OutOfRange> {
+    let mut shafts: Vec<ShaftId> = Vec::new();
+    for at in in_order(drive) {
+        let id = drive.sprocket(at).shaft();
+        let back = drive.shaft(id).speed().checked_mul(Exact::whole(turns))?;
+        if back.is_whole() && drive.is_marked(id) && !shafts.contains(&id) {
+            shafts.push(id);
+        }
+    }
+    Ok(shafts
+        .into_iter()
+        .filter_map(|id| dot_of(drive, id))
+        .map(Sight::Dot)
+        .collect())
+}
+
+/// The fewest whole crank turns after which every shaft that must be in time stands as before:
+/// the least common multiple of the denominators of their speeds. A pump that would take more
+/// turns than anybody makes by hand is left out, and stays unproven at that stage.
+fn turns_to_make(drive: &Drive) -> i64 {
+    let of = |kind: ShaftKind| {
+        drive
+            .shafts()
+            .filter(move |(id, shaft)| shaft.kind() == kind && drive.is_timed(*id))
+            .filter_map(|(_, shaft)| i64::try_from(shaft.speed().denominator()).ok())
+    };
+    let mut turns = 1_i64;
+    for each in of(ShaftKind::Camshaft)
+        .chain(of(ShaftKind::Balance))
+        .chain(of(ShaftKind::Pump))
+    {
+        // At most 100 times a denominator of the model's, which is below a million.
+        let both = turns / common_divisor(turns, each) * each;
+        if both <= Interview::MAX_TURNS {
+            turns = both;
+        }
+    }
+    turns
+}
+
+fn common_divisor(a: i64, b: i64) -> i64 {
+    if b == 0 { a } else { common_divisor(b, a % b) }
+}
+
+/// Every sprocket: the chains that the crankshaft drives first, on each the driving sprocket first.
+fn in_order(drive: &Drive) -> Vec<Engagement> {
+    let mut chains: Vec<_> = drive.chains().collect();
+    chains.sort_by_key(|(id, _)| {
+        let driver = drive.sprocket(drive.driver_of(*id)).shaft();
+        drive.way_to(driver).count()
+    });
+    let mut order = Vec::new();
+    for (id, chain) in chains {
+        let mut all: Vec<Engagement> = chain.engagements(id).map(|(at, _)| at).collect();
+        all.rotate_left(usize::from(chain.driver()));
+        order.extend(all);
+    }
+    order
+}
+
+/// The sprocket at which a shaft's dot is looked at: the one that is driven, if it has the dot.
+fn dot_of(drive: &Drive, id: ShaftId) -> Option<Engagement> {
+    let shaft = drive.shaft(id);
+    shaft
+        .driven_at()
+        .into_iter()
+        .chain(shaft.engagements().iter().copied())
+        .find(|at| drive.sprocket(*at).is_marked())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::spec::source::Source;
+
+    fn drive(text: &str) -> Drive {
+        let source = Source::new("test", text.into()).unwrap();
+        Drive::read(&source).drive.unwrap()
+    }
+
+    fn asked(sights: &[Sight], drive: &Drive) -> Vec<String> {
+        sights
+            .iter()
+            .map(|sight| match sight {
+                Sight::Link(at) => format!("link {}", crate::timing::observe::name_of(drive, *at)),
+                Sight::Dot(at) => format!("dot {}", crate::timing::observe::name_of(drive, *at)),
+            })
+            .collect()
+    }
+
+    #[test]
+    fn the_crankshaft_is_asked_first_and_chains_follow_what_drives_them() {
+        let drive = drive(include_str!("../../engines/heron-v6.yaml"));
+        let interview = Interview::new(&drive, "test").unwrap();
+        assert_eq!(
+            asked(&interview.rounds[0].sights, &drive),
+            [
+                "link crank",
+                "link primary/left-idler",
+                "link primary/right-idler",
+                "link left/left-idler",
+                "link left-exhaust",
+                "link left-intake",
+                "link right/right-idler",
+                "link right-intake",
+                "link right-exhaust",
+                // These rule out each chain inside out, and the other bank's.
+                "dot crank",
+                "dot primary/left-idler",
+                "dot left-exhaust",
+                "dot right-intake",
+            ]
+        );
+        assert_eq!(interview.rounds[0].always, 9);
+        assert_eq!(interview.rounds[1].sights.len(), 9);
+        // The idlers turn 4/5 as fast as the crankshaft and are not back after two turns.
+        assert_eq!(interview.turns(), Turns::whole(2));
+        assert_eq!(interview.rounds[2].sights.len(), 5);
+    }
+
+    #[test]
+    fn a_drive_without_coloured_links_is_asked_for_its_dots() {
+        let drive = drive(include_str!("../../engines/dunnock-facing.yaml"));
+        let interview = Interview::new(&drive, "test").unwrap();
+        assert_eq!(
+            asked(&interview.rounds[0].sights, &drive),
+            ["dot crank", "dot cam"]
+        );
+    }
+
+    const CRANK_LAST: &str = "
+tautmark: 1
+engine: Example
+crank_turns: clockwise
+shafts: { crank: { kind: crankshaft }, cam: { kind: camshaft }, idler: { kind: idler } }
+chains:
+  second: { links: 80, path: [
+    { sprocket: cam, teeth: 40, link: 10 }, { sprocket: idler, teeth: 20, link: 30 } ] }
+  first: { links: 80, path: [
+    { sprocket: idler, teeth: 20, link: 10 }, { sprocket: crank, teeth: 20, link: 30 } ] }
+";
+
+    #[test]
+    fn the_order_of_asking_is_not_the_order_of_the_file() {
+        let drive = drive(CRANK_LAST);
+        let interview = Interview::new(&drive, "test").unwrap();
+        assert_eq!(
+            asked(&interview.rounds[0].sights, &drive),
+            [
+                "link crank",
+                "link first/idler",
+                "link second/idler",
+                "link cam"
+            ]
+        );
+    }
+
+    fn on(interview: &mut Interview<'_>) {
+        let reply = match interview.step() {
+            Step::Ready(_) | Step::Confirm(_) => Reply::Ready,
+            _ => Reply::Answer(Answer::Seen(Seen::Teeth(Teeth::ZERO))),
+        };
+        interview.reply(reply).unwrap();
+    }
+
+    #[test]
+    fn whatever_was_answered_is_gone_on_with_at_the_same_step() {
+        let drive = drive(CRANK_LAST);
+        let mut interview = Interview::new(&drive, "test").unwrap();
+        while interview.step() != Step::Done {
+            on(&mut interview);
+            let record = interview.record();
+            let again = Interview::resume(&drive, "test", record.clone());
+            let again = again.unwrap().unwrap();
+            assert_eq!(again.record(), record);
+            // That the tensioner is released, or the engine turned, is asked again: it is no
+            // observation, and none is made of it.
+            let said_only = matches!(interview.step(), Step::Ask(question) if question.number == 1)
+                || interview.step() == Step::Ready(Stage::Released);
+            assert!(said_only || again.step() == interview.step());
+        }
+    }
+
+    #[test]
+    fn a_record_of_other_turns_is_not_gone_on_with() {
+        let drive = drive(CRANK_LAST);
+        let mut interview = Interview::new(&drive, "test").unwrap();
+        while interview.step() != Step::Done {
+            on(&mut interview);
+        }
+        let source = |turned: &str| {
+            let text = interview
+                .record()
+                .to_yaml(&drive)
+                .replace("turned: 2", turned);
+            Source::new("test", text.into()).unwrap()
+        };
+        for (turned, fits) in [("turned: 2", true), ("turned: 4", false)] {
+            let record = Record::read(&source(turned), &drive).record.unwrap();
+            let again = Interview::resume(&drive, "test", record).unwrap();
+            assert_eq!(again.is_some(), fits);
+        }
+    }
+
+    #[test]
+    fn a_reply_that_does_not_fit_changes_nothing() {
+        let drive = drive(CRANK_LAST);
+        let mut interview = Interview::new(&drive, "test").unwrap();
+        let refused = |interview: &mut Interview<'_>, reply| {
+            let before = (interview.step(), interview.record());
+            let refusal = interview.reply(reply).unwrap_err();
+            assert_eq!((interview.step(), interview.record()), before);
+            refusal
+        };
+        let teeth = |n| Reply::Answer(Answer::Seen(Seen::Teeth(Teeth::whole(n))));
+        assert_eq!(refused(&mut interview, Reply::Back), Refusal::NothingBefore);
+        assert_eq!(refused(&mut interview, teeth(0)), Refusal::NotHere);
+        on(&mut interview);
+        assert_eq!(refused(&mut interview, Reply::Keep), Refusal::NothingToKeep);
+        assert_eq!(refused(&mut interview, Reply::Again), Refusal::NotHere);
+        assert_eq!(
+            refused(&mut interview, teeth(-20)),
+            Refusal::WholeTurn { teeth: 20 }
+        );
+        assert_eq!(interview.reply(teeth(19)), Ok(()));
+    }
+
+    #[test]
+    fn a_timed_pump_takes_as_many_turns_as_it_needs_up_to_what_hands_make() {
+        let with = |teeth: u32| {
+            drive(&format!(
+                "
+tautmark: 1
+engine: Example
+crank_turns: clockwise
+shafts:
+  crank: {{ kind: crankshaft }}
+  cam: {{ kind: camshaft }}
+  pump: {{ kind: pump }}
+chains:
+  main:
+    links: 400
+    path:
+      - {{ sprocket: crank, teeth: 20, link: 0 }}
+      - {{ sprocket: cam, teeth: 40, link: 45 }}
+      - {{ sprocket: pump, teeth: {teeth}, link: 90 }}
+"
+            ))
+        };
+        for (teeth, turns, dots) in [(20, 2, 3), (30, 6, 3), (100, 10, 3), (101, 2, 2)] {
+            let drive = with(teeth);
+            let interview = Interview::new(&drive, "test").unwrap();
+            assert_eq!(interview.turns(), Turns::whole(turns), "{teeth}");
+            assert_eq!(interview.rounds[2].sights.len(), dots, "{teeth}");
+        }
+    }
+}

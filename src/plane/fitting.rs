@@ -1,0 +1,476 @@
+//! Marks from centres: which link each dot belongs on, or where the dot points, and the lines of the spec that would
+//! have to change. Nothing is written; the changes are for a person to look at.
+#![allow(
+    clippy::float_arithmetic,
+    reason = "the geometry is the place for floating point"
+)]
+
+use crate::drive::ids::ChainId;
+use crate::drive::model::{Chain, Drive, Part, Sprocket};
+use crate::plane::geometry::{Limits, PathFinding};
+use crate::plane::layout::{Layout, LayoutError, MissingGeometry};
+use crate::plane::survey::{AGREES, half_link, lint};
+use crate::spec::finding::{Finding, Problem};
+use crate::spec::place::PartPlaces;
+use crate::spec::raw::ShaftKind;
+use crate::spec::source::{Source, Span};
+use crate::units::quantity::LinkPosition;
+
+/// A mark that has to change is brought to agree this well, in links; if its nearest link does not, its dot is turned.
+const FITS: f64 = 0.05;
+
+/// What fitting the marks of a spec came to.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Fitting {
+    /// The lines that change, from the top. Empty if all marks agree.
+    pub changes: Vec<Change>,
+    /// What could not be fitted, and why.
+    pub unfitted: Vec<Unfitted>,
+}
+
+/// A line that changes.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Change {
+    /// Its number, from 1.
+    pub line: usize,
+    /// As it is.
+    pub old: String,
+    /// What it becomes: one line, or more where lines are added.
+    pub new: String,
+}
+
+/// Something that could not be fitted.
+#[derive(Clone, PartialEq, Debug)]
+#[non_exhaustive]
+pub enum Unfitted {
+    /// A chain of which the spec says too little.
+    Missing(MissingGeometry),
+    /// A chain that does not run as chains do: see [`lint`].
+    NoPath {
+        /// The chain.
+        chain: String,
+    },
+    /// A dot where no chain lies, so that no link can be on it.
+    DotOffChain {
+        /// The chain.
+        chain: String,
+        /// The shaft.
+        shaft: String,
+        /// Is there a link on it all the same?
+        marked: bool,
+    },
+    /// A chain with another number of links than its loop and its tensioner hold.
+    Length {
+        /// The chain.
+        chain: String,
+    },
+    /// A sprocket to which only a slack strand of unknown length leads.
+    NoCount {
+        /// The chain.
+        chain: String,
+        /// The shaft.
+        shaft: String,
+    },
+}
+
+/// Why marks cannot be fitted at all.
+#[derive(Clone, PartialEq, Debug)]
+#[non_exhaustive]
+pub enum FittingError {
+    /// The spec has mistakes that are not about marks; these.
+    Spec(Vec<Finding>),
+    /// The values are found but the lines cannot be changed as text, as where an alias stands for an entry.
+    Unwritable,
+}
+
+impl std::fmt::Display for FittingError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Spec(_) => "the spec has mistakes that have to be put right first",
+            Self::Unwritable => {
+                "the lines of the marks cannot be changed as text (write out aliases and quoted keys)"
+            }
+        })
+    }
+}
+
+impl std::error::Error for FittingError {}
+
+/// Computes where dots and coloured links belong from centres, tooth counts and the driver's mark, and the lines that change.
+///
+/// What agrees within a quarter link stays. Where link and dot of a sprocket disagree, its dot is believed and its link
+/// changed; where that leaves no whole or half link, the dot is turned too. Where one of the two is
+/// missing it comes from the other, and where both are the mark is put on the whole link nearest to the middle of the chain's arc on
+/// the sprocket. A driver without marks gets link 0 there. Pumps without marks stay without.
+///
+/// # Errors
+/// [`FittingError`].
+///
+/// # Example
+/// ```
+/// use tautmark::{Source, plane::fit_marks};
+///
+/// let text = include_str!("../../engines/wren-single.yaml");
+/// let bare = text.replace(", dot: 22.5, link: 48, colour: yellow", "");
+/// let fitting = fit_marks(&Source::new("wren", bare.into())?)?;
+/// assert_eq!(fitting.changes.len(), 1);
+/// assert_eq!(fitting.changes[0].new.trim(), "- { sprocket: cam, teeth: 40, dot: 355.5, link: 45 }");
+///
+/// // Nothing to do.
+/// assert!(fit_marks(&Source::new("wren", text.into())?)?.changes.is_empty());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn fit_marks(source: &Source) -> Result<Fitting, FittingError> {
+    let (drive, errors) = Drive::read_unmarked(source);
+    let Some(drive) = drive else {
+        return Err(FittingError::Spec(errors));
+    };
+    let mut fitting = Fitting::default();
+    let mut edits = Vec::new();
+    for (id, chain) in drive.chains() {
+        match Layout::new(&drive, id) {
+            Ok(layout) if runs(&layout) && !holds(&layout, chain) => {
+                fitting.unfitted.push(Unfitted::Length {
+                    chain: chain.name().to_owned(),
+                });
+            }
+            Ok(layout) if runs(&layout) => {
+                let fitter = Fitter {
+                    drive: &drive,
+                    id,
+                    chain,
+                    layout: &layout,
+                    source,
+                };
+                fitter.fit(&mut edits, &mut fitting.unfitted)?;
+            }
+            Ok(_) | Err(LayoutError::NoPath(_)) => fitting.unfitted.push(Unfitted::NoPath {
+                chain: chain.name().to_owned(),
+            }),
+            Err(LayoutError::Missing(missing)) => {
+                fitting.unfitted.push(Unfitted::Missing(missing));
+            }
+        }
+    }
+    let complete = fitting.unfitted.is_empty();
+    fitting.changes = changes(source, edits, complete)?;
+    Ok(fitting)
+}
+
+fn runs(layout: &Layout) -> bool {
+    let findings = layout.path().findings(&Limits::default());
+    findings.iter().all(|finding| {
+        matches!(
+            finding,
+            PathFinding::FewTeeth { .. } | PathFinding::Untouched { .. }
+        )
+    })
+}
+
+/// Marks are counted modulo the links of the chain, so those must be right before the marks can be.
+fn holds(layout: &Layout, chain: &Chain) -> bool {
+    match (layout.tensioners().len(), layout.fit()) {
+        (0, _) => crate::plane::survey::holds(layout.path().links(), chain.links().get()),
+        (1, fit) => fit.is_some_and(|fit| fit.in_stroke),
+        _ => true,
+    }
+}
+
+/// A stretch of the text and what takes its place.
+struct Edit {
+    span: Span,
+    text: String,
+}
+
+/// A mark as it should be.
+#[derive(Clone, Copy)]
+struct Fitted {
+    clock: f64,
+    link: LinkPosition,
+}
+
+/// One chain being fitted.
+struct Fitter<'a> {
+    drive: &'a Drive,
+    id: ChainId,
+    chain: &'a Chain,
+    layout: &'a Layout,
+    source: &'a Source,
+}
+
+impl Fitter<'_> {
+    fn fit(&self, edits: &mut Vec<Edit>, unfitted: &mut Vec<Unfitted>) -> Result<(), FittingError> {
+        let driver = self.drive.driver_of(self.id);
+        let off_chain = |sprocket: &Sprocket| Unfitted::DotOffChain {
+            chain: self.chain.name().to_owned(),
+            shaft: self.drive.shaft(sprocket.shaft()).name().to_owned(),
+            marked: sprocket.mark().is_some(),
+        };
+        // The driver's own mark is what the others are counted from.
+        let (sprocket, wheel) = (self.drive.sprocket(driver), self.layout.driver());
+        let Some(clock) = sprocket
+            .dot()
+            .map(|dot| dot.get().to_f64())
+            .or_else(|| Some(tenth(self.middle(wheel)?)))
+            .filter(|clock| self.lies(wheel, *clock))
+        else {
+            unfitted.push(off_chain(sprocket));
+            return Ok(());
+        };
+        let link = sprocket.mark().map_or(LinkPosition::ZERO, |mark| mark.link);
+        let origin = Fitted { clock, link };
+        self.edit(wheel, sprocket, origin, edits)?;
+
+        for (at, sprocket) in self.chain.engagements(self.id) {
+            let Some(wheel) = self.layout.wheel_of(at).filter(|_| at != driver) else {
+                continue;
+            };
+            let unmarked = !sprocket.is_marked();
+            if unmarked && self.drive.shaft(sprocket.shaft()).kind() == ShaftKind::Pump {
+                continue;
+            }
+            let dot = sprocket.dot().map(|dot| dot.get().to_f64());
+            if dot.is_some_and(|dot| !self.lies(wheel, dot)) {
+                unfitted.push(off_chain(sprocket));
+                continue;
+            }
+            match self.fitted(wheel, sprocket, origin) {
+                Some(fitted) => self.edit(wheel, sprocket, fitted, edits)?,
+                None => unfitted.push(Unfitted::NoCount {
+                    chain: self.chain.name().to_owned(),
+                    shaft: self.drive.shaft(sprocket.shaft()).name().to_owned(),
+                }),
+            }
+        }
+        Ok(())
+    }
+
+    /// The mark of one sprocket, as near to what is written as the path allows.
+    fn fitted(&self, wheel: usize, sprocket: &Sprocket, origin: Fitted) -> Option<Fitted> {
+        let links = self.chain.links().to_exact();
+        let link_at = |clock: f64| {
+            let counted = self
+                .layout
+                .count((self.layout.driver(), origin.clock), (wheel, clock))?;
+            Some(origin.link.get().to_f64() + counted)
+        };
+        let dot = sprocket.dot().map(|dot| dot.get().to_f64());
+        let mark = sprocket.mark().map(|mark| mark.link);
+        // How far `link` is ahead of where the path has `there`.
+        let ahead = |link: LinkPosition, there: f64| {
+            let off = link.get().to_f64() - there;
+            off - (off / links.to_f64()).round() * links.to_f64()
+        };
+        let sign = self.layout.path().contact(wheel)?.turns.sign();
+        let turned = |clock: f64, off: f64| {
+            let degrees = off * 360.0 / f64::from(sprocket.teeth().get());
+            tenth((clock + sign * degrees).rem_euclid(360.0))
+        };
+        if let (Some(clock), Some(link)) = (dot, mark)
+            && ahead(link, link_at(clock)?).abs() <= AGREES
+        {
+            return Some(Fitted { clock, link });
+        }
+        if let (None, Some(link)) = (dot, mark) {
+            let middle = self.middle(wheel)?;
+            let clock = turned(middle, ahead(link, link_at(middle)?));
+            if self.lies(wheel, clock) && ahead(link, link_at(clock)?).abs() <= FITS {
+                return Some(Fitted { clock, link });
+            }
+        }
+        let clock = dot.or_else(|| self.middle(wheel))?;
+        let there = link_at(clock)?;
+        let half = half_link(there, links)?;
+        if dot.is_some() && ahead(half, there).abs() <= FITS {
+            return Some(Fitted { clock, link: half });
+        }
+        let whole = half_link(there.round(), links)?;
+        Some(Fitted {
+            clock: turned(clock, ahead(whole, there)),
+            link: whole,
+        })
+    }
+
+    /// The clock angle of the middle of the chain's arc on a wheel.
+    fn middle(&self, wheel: usize) -> Option<f64> {
+        let contact = self.layout.path().contact(wheel)?;
+        let middle = contact.entry_clock + contact.turns.sign() * contact.wrap / 2.0;
+        Some(middle.rem_euclid(360.0))
+    }
+
+    fn lies(&self, wheel: usize, clock: f64) -> bool {
+        let position = self.layout.path().position(wheel, clock);
+        position.is_some_and(|(_, lies)| lies)
+    }
+
+    /// The edits that give a sprocket its mark.
+    fn edit(
+        &self,
+        wheel: usize,
+        sprocket: &Sprocket,
+        fitted: Fitted,
+        edits: &mut Vec<Edit>,
+    ) -> Result<(), FittingError> {
+        let places = self
+            .drive
+            .places()
+            .chains
+            .get(self.id.index())
+            .and_then(|places| places.parts.get(wheel))
+            .copied()
+            .unwrap_or_default();
+        debug_assert!(matches!(
+            self.chain.path().get(wheel),
+            Some(Part::Sprocket(_))
+        ));
+        let mut added = Vec::new();
+        if sprocket
+            .dot()
+            .is_none_or(|dot| dot.get().to_f64() != fitted.clock)
+        {
+            let text = decimal(fitted.clock);
+            match places.dot {
+                Some(span) => edits.push(Edit { span, text }),
+                None => added.push(format!("dot: {text}")),
+            }
+        }
+        if sprocket.mark().is_none_or(|mark| mark.link != fitted.link) {
+            let text = self.link_key(fitted.link);
+            match places.link {
+                Some(span) => edits.push(Edit {
+                    span: with_key(self.source, span).ok_or(FittingError::Unwritable)?,
+                    text,
+                }),
+                None => added.push(text),
+            }
+        }
+        if !added.is_empty() {
+            edits.push(insertion(self.source, &places, &added).ok_or(FittingError::Unwritable)?);
+        }
+        Ok(())
+    }
+
+    /// `link: 46`, or `links: [45, 46]` for a half.
+    fn link_key(&self, link: LinkPosition) -> String {
+        let first = link.get().floor();
+        if link.get().is_whole() {
+            format!("link: {first}")
+        } else {
+            let links = i128::from(self.chain.links().get());
+            format!("links: [{first}, {}]", (first + 1) % links)
+        }
+    }
+}
+
+/// To a tenth of a degree, as dots are written.
+fn tenth(clock: f64) -> f64 {
+    ((clock * 10.0).round() / 10.0).rem_euclid(360.0)
+}
+
+fn decimal(clock: f64) -> String {
+    let text = format!("{clock:.1}");
+    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
+}
+
+/// The value at `span` with its key, `link` or `links`.
+fn with_key(source: &Source, span: Span) -> Option<Span> {
+    let before = source.text().get(..span.start)?.trim_end();
+    let before = before.strip_suffix(':')?.trim_end();
+    let key = ["links", "link"]
+        .into_iter()
+        .find(|key| before.ends_with(key))?;
+    Some(Span {
+        start: before.len() - key.len(),
+        end: span.end,
+    })
+}
+
+/// Adds keys to an entry: before the brace that closes it, or under its first line in block form.
+fn insertion(source: &Source, places: &PartPlaces, added: &[String]) -> Option<Edit> {
+    let entry = source.slice(places.whole);
+    let start = places.whole.start;
+    if entry.starts_with('{') {
+        let inside = entry.strip_suffix('}')?.trim_end();
+        let comma = if inside.ends_with(',') { " " } else { ", " };
+        let place = start + inside.len();
+        return Some(Edit {
+            span: Span {
+                start: place,
+                end: place,
+            },
+            text: format!("{comma}{}", added.join(", ")),
+        });
+    }
+    let column = source.position(places.whole).column - 1;
+    let line = source.text().get(start..)?.lines().next()?;
+    let place = start + line.len();
+    let indent = format!("\n{}", " ".repeat(column));
+    Some(Edit {
+        span: Span {
+            start: place,
+            end: place,
+        },
+        text: format!("{indent}{}", added.join(&indent)),
+    })
+}
+
+/// The lines that change when the edits are made. They are made, and the text is read again, so that nothing is
+/// promised that would not come of it: a spec that can be read, and where the fitting is complete, one whose marks agree.
+fn changes(
+    source: &Source,
+    mut edits: Vec<Edit>,
+    complete: bool,
+) -> Result<Vec<Change>, FittingError> {
+    edits.sort_by_key(|edit| (edit.span.start, edit.span.end));
+    let apart = edits
+        .windows(2)
+        .all(|pair| pair[0].span.end <= pair[1].span.start && pair[0].span != pair[1].span);
+    if !apart {
+        return Err(FittingError::Unwritable);
+    }
+    let text = source.text();
+    let mut changes = Vec::new();
+    let mut whole = text.to_owned();
+    for edit in edits.iter().rev() {
+        whole.replace_range(edit.span.start..edit.span.end, &edit.text);
+    }
+    let mut start = 0;
+    for (number, line) in text.split_inclusive('\n').enumerate() {
+        let bare = line.trim_end_matches(['\n', '\r']);
+        let mut new = bare.to_owned();
+        // An insertion at the end of a line belongs to that line.
+        let within = |edit: &&Edit| (start..=start + bare.len()).contains(&edit.span.start);
+        let mut any = false;
+        for edit in edits.iter().rev().filter(within) {
+            let (from, to) = (edit.span.start - start, edit.span.end - start);
+            if to > bare.len() {
+                return Err(FittingError::Unwritable);
+            }
+            new.replace_range(from..to, &edit.text);
+            any = true;
+        }
+        if any {
+            changes.push(Change {
+                line: number + 1,
+                old: bare.to_owned(),
+                new,
+            });
+        }
+        start += line.len();
+    }
+    let changed = Source::new(source.name(), whole.into_bytes());
+    let agrees = changed.is_ok_and(|changed| {
+        if !complete {
+            return Drive::read_unmarked(&changed).0.is_some();
+        }
+        let reading = lint(&changed);
+        let disagrees =
+            |finding: &Finding| matches!(finding.problem, Problem::LinksDisagree { .. });
+        reading.drive.is_some() && !reading.findings.iter().any(disagrees)
+    });
+    if agrees || changes.is_empty() {
+        Ok(changes)
+    } else {
+        Err(FittingError::Unwritable)
+    }
+}

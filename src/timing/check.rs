@@ -1,0 +1,851 @@
+//! Step 4: the verdict on a hung drive, the doubts about it, and what to move.
+
+use crate::drive::ids::{ChainId, Engagement, ShaftId};
+use crate::drive::model::Drive;
+use crate::spec::raw::Rotation;
+use crate::timing::hang::{Hung, Offset, hang, same_angle};
+use crate::timing::observe::Observations;
+use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, OutOfRange, Teeth, Turns};
+
+/// Is the drive in time?
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
+pub enum Verdict {
+    /// Everything that must be in time was seen to be.
+    InTime,
+    /// Something was seen to be out of time.
+    OutOfTime,
+    /// Neither is proven.
+    NotProven,
+}
+
+/// The verdict with its grounds.
+///
+/// ```
+/// use tautmark::{Drive, Observations, Seen, Source, Verdict, check, link_named, units::Teeth};
+///
+/// # let text = "
+/// # tautmark: 1
+/// # engine: Example single
+/// # crank_turns: clockwise
+/// # shafts: { crank: { kind: crankshaft }, cam: { kind: camshaft } }
+/// # chains: { main: { links: 90, path: [
+/// #   { sprocket: crank, teeth: 18, link: 0 }, { sprocket: cam, teeth: 36, link: 45 } ] } }
+/// # ";
+/// let source = Source::new("example.yaml", text.into()).unwrap();
+/// let drive = Drive::read(&source).drive.unwrap();
+///
+/// let mut seen = Observations::at_timed_position();
+/// seen.see_link(&drive, link_named(&drive, "crank")?, "on".parse()?)?;
+/// // The camshaft was not looked at, so it is not taken to be right.
+/// assert_eq!(check(&drive, &seen)?.verdict, Verdict::NotProven);
+///
+/// seen.see_link(&drive, link_named(&drive, "cam")?, "2 behind".parse()?)?;
+/// let outcome = check(&drive, &seen)?;
+/// assert_eq!(outcome.verdict, Verdict::OutOfTime);
+/// assert_eq!(outcome.shafts[1].off_teeth, Some(Teeth::whole(-2)));
+/// assert!(!outcome.release_tensioner());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Clone, PartialEq, Debug)]
+pub struct Check {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Every shaft that was or should have been looked at, in the order of the spec.
+    pub shafts: Vec<ShaftState>,
+    /// What to move, chain by chain.
+    pub remedies: Vec<Remedy>,
+    /// What would have to be looked at for a proof.
+    pub not_seen: Vec<Unseen>,
+    /// Everything that makes the verdict doubtful, or needs explaining.
+    pub doubts: Vec<Doubt>,
+}
+
+impl Check {
+    /// The same verdict in the light of a spec that contradicts itself in so many `places` (see
+    /// [`crate::plane::survey`]): nothing is proven by it.
+    #[must_use]
+    pub fn by_a_doubtful_spec(mut self, places: usize) -> Self {
+        if places > 0 {
+            self.doubts.push(Doubt::SpecInDoubt { places });
+            if self.verdict == Verdict::InTime {
+                self.verdict = Verdict::NotProven;
+            }
+        }
+        self
+    }
+
+    /// May the tensioner be released? Only on proof.
+    pub fn release_tensioner(&self) -> bool {
+        self.verdict == Verdict::InTime
+    }
+}
+
+/// One shaft.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct ShaftState {
+    /// The shaft.
+    pub shaft: ShaftId,
+    /// Where it is driven; `None` for the crankshaft.
+    pub at: Option<Engagement>,
+    /// How far it is off, if that is known and nothing contradicts it.
+    pub off: Option<Offset>,
+    /// The same in teeth of its driven sprocket; may be a fraction.
+    pub off_teeth: Option<Teeth>,
+    /// Do links and dots contradict each other?
+    pub contradicted: bool,
+}
+
+/// One sprocket to be moved against its chain.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Remedy {
+    /// The sprocket.
+    pub at: Engagement,
+    /// How far it must go against the chain, in its own direction of rotation; below zero: back.
+    pub teeth: Teeth,
+    /// The same as seen facing the timing end.
+    pub turn: Rotation,
+    /// The link that must come to lie on its dot, at this crank position.
+    pub lay: Option<LinkPosition>,
+}
+
+/// Something that was not looked at.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Unseen {
+    /// The link on that dot.
+    Link(Engagement),
+    /// That shaft's dot against its reference mark.
+    Dot(ShaftId),
+}
+
+/// What stands against a verdict, or has to be said with it.
+#[derive(Clone, PartialEq, Debug)]
+#[non_exhaustive]
+pub enum Doubt {
+    /// Links and dots say different things of one shaft.
+    Contradiction {
+        /// The shaft.
+        shaft: ShaftId,
+        /// What the links say.
+        by_links: CrankDegrees,
+        /// What the dots say.
+        by_dots: CrankDegrees,
+        /// What could make both true.
+        both_true_if: Vec<Reconciliation>,
+    },
+    /// After that many turns other links belong on the dots than those that were seen.
+    LinksAgainstTurns {
+        /// The chain.
+        chain: ChainId,
+        /// Links by which all of them differ.
+        teeth: Teeth,
+    },
+    /// Every coloured link of a chain is off its dot by the same number of links, which changes
+    /// nothing about the timing.
+    ShiftedTogether {
+        /// The chain.
+        chain: ChainId,
+        /// By how many links.
+        teeth: Teeth,
+    },
+    /// Everything fits if the crankshaft stands one whole turn from where it is said to.
+    OneCrankTurnOut,
+    /// All these shafts are off by the same crank angle: one slip at the crankshaft would do it.
+    SlipAtCrank {
+        /// The angle.
+        angle: CrankDegrees,
+    },
+    /// Two sprockets of one chain disagree, while the one that drives it was not looked at.
+    Disagree {
+        /// One.
+        first: Engagement,
+        /// The other.
+        second: Engagement,
+        /// How far the second is ahead of the first.
+        teeth: Teeth,
+    },
+    /// A reading that is no whole number of teeth, which no chain can be hung by.
+    NotWholeTeeth {
+        /// The shaft.
+        shaft: ShaftId,
+        /// The reading in teeth of its driven sprocket.
+        teeth: Teeth,
+    },
+    /// Exactly half way around: ahead and behind are the same.
+    EitherWay {
+        /// The shaft.
+        shaft: ShaftId,
+    },
+    /// A link was given for a dot that is not in its timed place after that many turns.
+    LinkNotReadable {
+        /// The sprocket.
+        at: Engagement,
+    },
+    /// The crankshaft's dot is half a turn from its mark.
+    CrankHalfTurn,
+    /// A dot is not where it is due, and there is nothing to measure it from: the crankshaft's dot, or
+    /// every other one, was not looked at.
+    DotAlone {
+        /// The shaft.
+        shaft: ShaftId,
+        /// How far ahead, in its own turns.
+        ahead: Turns,
+    },
+    /// The crankshaft's dot cannot be there after that many turns.
+    DotAgainstTurns {
+        /// How far past where it is due, in crank turns.
+        past: Turns,
+    },
+    /// The crankshaft stands off its mark, and everything else was measured from it.
+    CrankOffMark {
+        /// How far past its mark, in crank turns.
+        past: Turns,
+    },
+    /// The dot of an idler is not where it is due, though everything it drives is in time.
+    IdlerDot {
+        /// The idler.
+        shaft: ShaftId,
+        /// The crank turns after which its dot comes back.
+        every: Turns,
+    },
+    /// The spec contradicts itself in so many places; what rests on it is not proven.
+    SpecInDoubt {
+        /// Places.
+        places: usize,
+    },
+    /// The link on a dot is the one that belongs on another dot, of the same colour.
+    OthersLink {
+        /// The dot.
+        at: Engagement,
+        /// The sprocket whose link it is.
+        link_of: Engagement,
+    },
+    /// Two chains drive one shaft, and their links contradict each other.
+    LoopContradiction {
+        /// The sprocket on the second of them.
+        at: Engagement,
+    },
+    /// A dot a whole turn of its sprocket or more from its link: it could not be seen there.
+    MoreThanATurn {
+        /// The sprocket.
+        at: Engagement,
+        /// How far.
+        teeth: Teeth,
+    },
+}
+
+/// What could make two contradicting observations both true.
+#[derive(Clone, Copy, PartialEq, Debug)]
+#[non_exhaustive]
+pub enum Reconciliation {
+    /// The link taken for this sprocket's was another sprocket's of the same colour.
+    OtherLink(Engagement),
+    /// The crankshaft was one whole turn from where it is said to have been.
+    OneCrankTurn,
+    /// The crankshaft stood this far past its mark when the dots were read (below zero: before it).
+    CrankOffItsMark(CrankDegrees),
+    /// The dot was read one tooth wrong, or a link was counted wrong.
+    MisreadByATooth,
+    /// The dot is on the camshaft, not on the sprocket, and the phaser was not in its parked position.
+    PhaserNotParked,
+    /// A worn chain holds the camshaft back.
+    WornChain,
+}
+
+/// The verdict on what was seen.
+///
+/// # Errors
+/// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] and [`Observations`] prevent it.
+pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
+    let hung = hang(drive, seen)?;
+    let mut doubts = Vec::new();
+    let shafts = states(drive, &hung, &mut doubts)?;
+    let contradicted: Vec<(ShaftId, CrankDegrees)> = contradictions(drive, &hung, &mut doubts)?;
+
+    for at in hung.unreadable() {
+        doubts.push(Doubt::LinkNotReadable { at: *at });
+    }
+    for at in hung.open_loops() {
+        doubts.push(Doubt::LoopContradiction { at: *at });
+    }
+    if hung.crank_half_turn() {
+        doubts.push(Doubt::CrankHalfTurn);
+    }
+    for (at, ahead) in hung.loose_dots() {
+        let shaft = drive.sprocket(*at).shaft();
+        doubts.push(Doubt::DotAlone {
+            shaft,
+            ahead: *ahead,
+        });
+    }
+    if !hung.crank_past().is_zero() && !hung.crank_half_turn() {
+        let past = hung.crank_past();
+        doubts.push(if seen.turned().get().is_whole() {
+            Doubt::CrankOffMark { past }
+        } else {
+            Doubt::DotAgainstTurns { past }
+        });
+    }
+    let uneven = chains(drive, seen, &hung, &mut doubts)?;
+    let one_turn_out = one_crank_turn_out(drive, &shafts)?;
+    if one_turn_out {
+        doubts.push(Doubt::OneCrankTurnOut);
+    } else if let Some(angle) = common_angle(drive, &shafts) {
+        doubts.push(Doubt::SlipAtCrank { angle });
+    }
+
+    let not_seen = unseen(drive, seen, &hung, &shafts);
+    let mut off = false;
+    for state in &shafts {
+        off |= surely_off(drive, &hung, state)?;
+    }
+    if off && idlers_alone_are_off(drive, seen, &hung, &shafts, &mut doubts)? {
+        off = false;
+    }
+    // Where a count cannot be, nothing that rests on it is told.
+    let impossible = doubts
+        .iter()
+        .any(|doubt| matches!(doubt, Doubt::MoreThanATurn { .. }));
+    // Where both ways of looking say "off", they may differ in how far.
+    let off_both_ways = contradicted.iter().any(|(id, _)| {
+        let shaft = hung.shafts()[id.index()];
+        [shaft.by_links, shaft.by_dots]
+            .iter()
+            .flatten()
+            .all(|offset| !offset.angle.is_zero())
+    });
+    let doubtful = doubts.iter().any(Doubt::forbids_proof);
+    let links_speak = contradicted.is_empty() && hung.open_loops().is_empty();
+    // Where nothing has to be in time there is nothing that could be proven to be.
+    let nothing_timed = !shafts.iter().any(|state| drive.is_timed(state.shaft));
+    let verdict = if one_turn_out || impossible {
+        Verdict::NotProven
+    } else if off || off_both_ways || (uneven && links_speak) {
+        Verdict::OutOfTime
+    } else if doubtful || nothing_timed || !not_seen.is_empty() {
+        Verdict::NotProven
+    } else {
+        Verdict::InTime
+    };
+    let remedies = if verdict == Verdict::OutOfTime {
+        remedies(drive, seen, &hung, &shafts)?
+    } else {
+        Vec::new()
+    };
+    Ok(Check {
+        verdict,
+        shafts,
+        remedies,
+        not_seen,
+        doubts,
+    })
+}
+
+impl Doubt {
+    /// Can nothing be "in time" with it?
+    pub fn forbids_proof(&self) -> bool {
+        !matches!(
+            self,
+            Self::ShiftedTogether { .. }
+                | Self::LinkNotReadable { .. }
+                | Self::CrankOffMark { .. }
+                | Self::OthersLink { .. }
+        )
+    }
+}
+
+/// Is the shaft off by whole teeth somewhere on the way to it, as its links show, or by so much that
+/// no misreading within one tooth explains it? A part of a tooth alone proves nothing either way.
+fn surely_off(drive: &Drive, hung: &Hung, state: &ShaftState) -> Result<bool, OutOfRange> {
+    let Some(off) = state.off else {
+        return Ok(false);
+    };
+    if off.angle.is_zero() {
+        return Ok(false);
+    }
+    if by_whole_teeth(drive, hung, state.shaft) {
+        return Ok(true);
+    }
+    let finest = drive
+        .way_to(state.shaft)
+        .map(|(_, driven)| drive.chain(driven.chain).tooth())
+        .min();
+    Ok(finest.is_some_and(|tooth| off.angle.abs() >= tooth))
+}
+
+/// Is nothing off but idlers, and those only by dots that are not due at their marks after so many
+/// turns? An idler moves no valve; the dot was probably taken for being at its mark, or the turns were
+/// counted wrong.
+fn idlers_alone_are_off(
+    drive: &Drive,
+    seen: &Observations,
+    hung: &Hung,
+    shafts: &[ShaftState],
+    doubts: &mut Vec<Doubt>,
+) -> Result<bool, OutOfRange> {
+    let mut found = Vec::new();
+    for state in shafts {
+        if state.off.is_none_or(|off| off.angle.is_zero()) {
+            continue;
+        }
+        let speed = drive.shaft(state.shaft).speed();
+        let due = speed.checked_mul(seen.turned().get())?.is_whole();
+        let by_links = hung.shafts()[state.shaft.index()].by_links.is_some();
+        if drive.is_timed(state.shaft) || by_links || due {
+            return Ok(false);
+        }
+        found.push(Doubt::IdlerDot {
+            shaft: state.shaft,
+            every: Turns::new(Exact::integer(speed.denominator())?),
+        });
+    }
+    doubts.append(&mut found);
+    Ok(true)
+}
+
+/// Do the links on the whole way to a shaft say how many whole teeth each sprocket is off?
+fn by_whole_teeth(drive: &Drive, hung: &Hung, id: ShaftId) -> bool {
+    hung.shafts()[id.index()].by_links.is_some()
+        && drive.way_to(id).all(|(_, driven)| {
+            hung.own(drive, driven)
+                .is_some_and(|own| own.teeth.get().is_whole())
+        })
+}
+
+/// Every shaft that can be looked at, with what is known of it.
+fn states(
+    drive: &Drive,
+    hung: &Hung,
+    doubts: &mut Vec<Doubt>,
+) -> Result<Vec<ShaftState>, OutOfRange> {
+    let mut states = Vec::with_capacity(hung.shafts().len());
+    for (id, shaft) in drive.shafts() {
+        if id != drive.crank() && !drive.is_marked(id) {
+            continue;
+        }
+        let known = hung.shafts()[id.index()];
+        let contradicted = match (known.by_links, known.by_dots) {
+            (Some(links), Some(dots)) => !same_angle(shaft, links.angle, dots.angle)?,
+            _ => false,
+        };
+        let off = if contradicted {
+            None
+        } else {
+            known.by_links.or(known.by_dots)
+        };
+        let chain = shaft.driven_at().map(|at| drive.chain(at.chain));
+        let off_teeth = match (off, chain) {
+            (Some(off), Some(chain)) => Some(chain.teeth_in(off.angle)?),
+            (Some(_), None) => Some(Teeth::ZERO),
+            (None, _) => None,
+        };
+        if let Some(teeth) = off_teeth {
+            if !teeth.get().is_whole() && !by_whole_teeth(drive, hung, id) {
+                doubts.push(Doubt::NotWholeTeeth { shaft: id, teeth });
+            }
+            if off.is_some_and(|off| off.either_way) {
+                doubts.push(Doubt::EitherWay { shaft: id });
+            }
+        }
+        states.push(ShaftState {
+            shaft: id,
+            at: shaft.driven_at(),
+            off,
+            off_teeth,
+            contradicted,
+        });
+    }
+    Ok(states)
+}
+
+/// The shafts of which links and dots say different things, each with the difference (dots less links).
+fn contradictions(
+    drive: &Drive,
+    hung: &Hung,
+    doubts: &mut Vec<Doubt>,
+) -> Result<Vec<(ShaftId, CrankDegrees)>, OutOfRange> {
+    let mut found = Vec::new();
+    for (id, shaft) in drive.shafts() {
+        let known = hung.shafts()[id.index()];
+        let (Some(links), Some(dots)) = (known.by_links, known.by_dots) else {
+            continue;
+        };
+        if same_angle(shaft, links.angle, dots.angle)? {
+            continue;
+        }
+        found.push((id, shaft.nearest(dots.angle.checked_sub(links.angle)?)?));
+    }
+    let common = match &found[..] {
+        [(_, first), rest @ ..] if rest.iter().all(|(_, other)| other == first) => Some(*first),
+        _ => None,
+    };
+    let one_turn = CrankDegrees::whole(360);
+    for (id, difference) in &found {
+        let shaft = drive.shaft(*id);
+        let known = hung.shafts()[id.index()];
+        let mut both_true_if = Vec::new();
+        if let Some(at) = shaft.driven_at() {
+            let teeth = drive.chain(at.chain).teeth_in(*difference)?;
+            let others = links_alike(drive, at, teeth)?.into_iter();
+            both_true_if.extend(others.map(Reconciliation::OtherLink));
+            if let Some(common) = common {
+                if same_angle(shaft, common, one_turn)? {
+                    both_true_if.push(Reconciliation::OneCrankTurn);
+                } else {
+                    // Dots read with the crankshaft past its mark are all ahead by that much.
+                    both_true_if.push(Reconciliation::CrankOffItsMark(common));
+                }
+            }
+            if shaft
+                .phaser()
+                .is_some_and(|phaser| difference.abs() <= phaser.range)
+            {
+                both_true_if.push(Reconciliation::PhaserNotParked);
+            }
+            if teeth.get().signum() < 0 && teeth.abs() < Teeth::whole(1) {
+                both_true_if.push(Reconciliation::WornChain);
+            }
+            if teeth.abs() <= Teeth::whole(1) {
+                both_true_if.push(Reconciliation::MisreadByATooth);
+            }
+        }
+        doubts.push(Doubt::Contradiction {
+            shaft: *id,
+            by_links: known
+                .by_links
+                .map_or(CrankDegrees::ZERO, |offset| offset.angle),
+            by_dots: known
+                .by_dots
+                .map_or(CrankDegrees::ZERO, |offset| offset.angle),
+            both_true_if,
+        });
+    }
+    Ok(found)
+}
+
+/// The sprockets whose coloured link lies `teeth` past the one due on the dot of `at`, and is of the same
+/// colour, so that it could be taken for the right one.
+fn links_alike(drive: &Drive, at: Engagement, teeth: Teeth) -> Result<Vec<Engagement>, OutOfRange> {
+    let chain = drive.chain(at.chain);
+    let links = chain.links().to_exact();
+    let mut found = Vec::new();
+    let Some(own) = drive.sprocket(at).mark() else {
+        return Ok(found);
+    };
+    for (other, sprocket) in chain.engagements(at.chain) {
+        let Some(mark) = sprocket.mark() else {
+            continue;
+        };
+        let apart = mark.link.since(own.link)?.checked_sub(teeth)?;
+        if other != at && mark.colour == own.colour && apart.get().modulo(links)?.is_zero() {
+            found.push(other);
+        }
+    }
+    Ok(found)
+}
+
+/// What the links of each chain say among themselves. Is any chain hung unevenly?
+fn chains(
+    drive: &Drive,
+    seen: &Observations,
+    hung: &Hung,
+    doubts: &mut Vec<Doubt>,
+) -> Result<bool, OutOfRange> {
+    let mut uneven = false;
+    for (id, chain) in drive.chains() {
+        let links = chain.links().to_exact();
+        let driver = drive.driver_of(id);
+        let base = chain
+            .engagements(id)
+            .filter(|(at, _)| *at != driver)
+            .find_map(|(at, _)| Some((at, hung.seat(drive, at)?)));
+        let (first, seat) = match (hung.seat(drive, driver), base) {
+            (Some(seat), _) => (driver, seat),
+            (None, Some(found)) => found,
+            (None, None) => continue,
+        };
+        let mut alone = true;
+        let mut even = true;
+        for (at, sprocket) in chain.engagements(id) {
+            let Some(other) = hung.seat(drive, at) else {
+                continue;
+            };
+            if at == first {
+                continue;
+            }
+            alone = false;
+            let teeth = Teeth::new(other.checked_sub(seat)?.get().nearest_modulo(links)?);
+            if teeth.is_zero() {
+                continue;
+            }
+            even = false;
+            uneven |= teeth.abs() >= Teeth::whole(1);
+            if first != driver {
+                doubts.push(Doubt::Disagree {
+                    first,
+                    second: at,
+                    teeth,
+                });
+            }
+            if teeth.abs().get() >= sprocket.teeth().to_exact() {
+                doubts.push(Doubt::MoreThanATurn { at, teeth });
+            }
+            if let Some(link_of) = links_alike(drive, at, other)?.first().copied() {
+                doubts.push(Doubt::OthersLink { at, link_of });
+            }
+        }
+        let shift = Teeth::new(seat.get().nearest_modulo(links)?);
+        if even && !shift.is_zero() {
+            if !seen.turned().is_zero() {
+                doubts.push(Doubt::LinksAgainstTurns {
+                    chain: id,
+                    teeth: shift,
+                });
+            } else if !alone {
+                doubts.push(Doubt::ShiftedTogether {
+                    chain: id,
+                    teeth: shift,
+                });
+            }
+        }
+    }
+    Ok(uneven)
+}
+
+/// Is every timed shaft that is known where it would be if the crankshaft stood one turn further,
+/// and at least one of them not where it belongs?
+fn one_crank_turn_out(drive: &Drive, shafts: &[ShaftState]) -> Result<bool, OutOfRange> {
+    let mut any = false;
+    for state in shafts.iter().filter(|state| drive.is_timed(state.shaft)) {
+        let Some(off) = state.off else { continue };
+        if !same_angle(
+            drive.shaft(state.shaft),
+            off.angle,
+            CrankDegrees::whole(360),
+        )? {
+            return Ok(false);
+        }
+        any |= !off.angle.is_zero();
+    }
+    Ok(any)
+}
+
+/// The crank angle by which every known timed shaft is off, if there are two and it is one.
+fn common_angle(drive: &Drive, shafts: &[ShaftState]) -> Option<CrankDegrees> {
+    let mut known = shafts
+        .iter()
+        .filter(|state| drive.is_timed(state.shaft))
+        .map(|state| state.off.map(|off| off.angle));
+    let first = known.next()??;
+    let mut more = false;
+    for other in known {
+        more = true;
+        if other != Some(first) {
+            return None;
+        }
+    }
+    (more && !first.is_zero()).then_some(first)
+}
+
+/// What would have to be looked at for a proof.
+fn unseen(drive: &Drive, seen: &Observations, hung: &Hung, shafts: &[ShaftState]) -> Vec<Unseen> {
+    let mut missing: Vec<Unseen> = Vec::new();
+    let add = |what: Unseen, missing: &mut Vec<Unseen>| {
+        if !missing.contains(&what) {
+            missing.push(what);
+        }
+    };
+    let by_dots = !seen.dots().is_empty() && seen.links().is_empty();
+    let mut proven_by_links: Vec<ChainId> = Vec::new();
+    for state in shafts.iter().filter(|state| drive.is_timed(state.shaft)) {
+        let known = hung.shafts()[state.shaft.index()];
+        if known.by_dots.is_some() {
+            continue;
+        }
+        let readable = drive
+            .way_to(state.shaft)
+            .flat_map(|(driver, driven)| [driver, driven])
+            .all(|at| drive.sprocket(at).mark().is_some());
+        if known.by_links.is_some() {
+            proven_by_links.extend(drive.way_to(state.shaft).map(|(driver, _)| driver.chain));
+        } else if by_dots || !readable {
+            for id in [drive.crank(), state.shaft] {
+                if seen.dot(drive, id).is_none() {
+                    add(Unseen::Dot(id), &mut missing);
+                }
+            }
+            if hung.crank_half_turn() {
+                add(Unseen::Dot(drive.crank()), &mut missing);
+            }
+        } else {
+            let way: Vec<_> = drive.way_to(state.shaft).collect();
+            for at in way
+                .into_iter()
+                .rev()
+                .flat_map(|(driver, driven)| [driver, driven])
+            {
+                if hung.seat(drive, at).is_none() {
+                    add(Unseen::Link(at), &mut missing);
+                }
+            }
+        }
+    }
+    // A chain that is proven by its links is proven by all of them, those of idlers too.
+    for (at, sprocket) in drive.engagements() {
+        let by_dot = hung.shafts()[sprocket.shaft().index()].by_dots.is_some();
+        if proven_by_links.contains(&at.chain)
+            && sprocket.mark().is_some()
+            && hung.seat(drive, at).is_none()
+            && !by_dot
+        {
+            add(Unseen::Link(at), &mut missing);
+        }
+    }
+    missing
+}
+
+/// What to move. Where links were seen, every dot is put back on the link it belongs on; where only
+/// dots were, every shaft is moved by what it is off beyond the shaft that drives it.
+fn remedies(
+    drive: &Drive,
+    seen: &Observations,
+    hung: &Hung,
+    shafts: &[ShaftState],
+) -> Result<Vec<Remedy>, OutOfRange> {
+    let mut found = Vec::new();
+    let mut told: Vec<ChainId> = Vec::new();
+    for (id, chain) in drive.chains() {
+        let links = chain.links().to_exact();
+        let driver = drive.driver_of(id);
+        // Each in its smallest form, so that equal ones are equal.
+        let mut seats = Vec::with_capacity(chain.sprockets().len());
+        for (at, _) in chain.engagements(id) {
+            if let Some(seat) = hung.seat(drive, at) {
+                seats.push((at, Teeth::new(seat.get().nearest_modulo(links)?)));
+            }
+        }
+        if seats.len() < 2 {
+            continue;
+        }
+        told.push(id);
+        // After turning, the links on the dots are measured from the sprocket that drives the chain:
+        // elsewhere they would contradict the turns.
+        let base = if seen.turned().is_zero() {
+            Some(most_common_seat(&seats, driver))
+        } else {
+            seats
+                .iter()
+                .find_map(|(at, seat)| (*at == driver).then_some(*seat))
+        };
+        let Some(base) = base else { continue };
+        let moved = Teeth::new(chain.speed().checked_mul(seen.turned().get())?);
+        for (at, seat) in seats {
+            if seat == base {
+                continue;
+            }
+            let ahead = Teeth::new(seat.checked_sub(base)?.get().nearest_modulo(links)?);
+            let lay = match drive.sprocket(at).mark() {
+                Some(mark) => {
+                    let now = moved.negated().checked_add(base)?;
+                    Some(mark.link.moved(now, chain.links())?)
+                }
+                None => None,
+            };
+            found.push(remedy(drive, at, ahead.negated(), lay));
+        }
+    }
+    if told.len() < drive.chains().count() {
+        found.extend(by_dots_alone(drive, hung, &told, shafts)?);
+    }
+    Ok(found)
+}
+
+/// The number of links past their own on which most dots of a chain lie: those stay. Where several are
+/// as frequent: on their own links, else as the sprocket that drives the chain.
+fn most_common_seat(seats: &[(Engagement, Teeth)], driver: Engagement) -> Teeth {
+    // Of equals the last is taken: backwards, so that it is the first along the path.
+    seats
+        .iter()
+        .rev()
+        .max_by_key(|(at, seat)| {
+            let alike = seats.iter().filter(|(_, other)| other == seat).count();
+            (alike, seat.is_zero(), *at == driver)
+        })
+        .map_or(Teeth::ZERO, |(_, seat)| *seat)
+}
+
+/// What to move where no links were seen (the chains in `told` were dealt with by theirs): each
+/// shaft by what it is still off once it was carried along with the shaft that drives it.
+fn by_dots_alone(
+    drive: &Drive,
+    hung: &Hung,
+    told: &[ChainId],
+    shafts: &[ShaftState],
+) -> Result<Vec<Remedy>, OutOfRange> {
+    let mut carried = vec![CrankDegrees::ZERO; drive.shafts().count()];
+    let mut moves = vec![None; carried.len()];
+    for id in drive.driven() {
+        let shaft = drive.shaft(id);
+        let state = shafts.iter().find(|state| state.shaft == id);
+        let off = state.and_then(|state| state.off);
+        let Some(at) = shaft.driven_at() else {
+            continue;
+        };
+        let driver = drive.sprocket(drive.driver_of(at.chain)).shaft();
+        let along = carried[driver.index()];
+        if told.contains(&at.chain) {
+            let own = hung.own(drive, at).map_or(Teeth::ZERO, |own| own.teeth);
+            let own = drive.chain(at.chain).crank_degrees_of(own)?;
+            carried[id.index()] = along.checked_sub(own)?;
+            continue;
+        }
+        carried[id.index()] = along;
+        let Some(off) = off else { continue };
+        // A dot tells nothing of whole turns, and nobody is to be told to make one.
+        let still = shaft.nearest(off.angle.checked_add(along)?)?;
+        carried[id.index()] = along.checked_sub(still)?;
+        if !still.is_zero() {
+            let teeth = drive.chain(at.chain).teeth_in(still)?;
+            moves[id.index()] = Some(remedy(drive, at, teeth.negated(), None));
+        }
+    }
+    Ok(moves.into_iter().flatten().collect())
+}
+
+fn remedy(drive: &Drive, at: Engagement, teeth: Teeth, lay: Option<LinkPosition>) -> Remedy {
+    let forward = drive.rotation(drive.sprocket(at).shaft());
+    Remedy {
+        at,
+        teeth,
+        turn: if teeth.get().signum() < 0 {
+            forward.reversed()
+        } else {
+            forward
+        },
+        lay,
+    }
+}
+
+/// The link that belongs on the dot of `at` after `turned` crank turns, when that dot is in its
+/// timed place; `None` if it is not there then, or has no coloured link.
+///
+/// # Errors
+/// [`OutOfRange`] if a number cannot be held.
+pub fn link_due(
+    drive: &Drive,
+    at: Engagement,
+    turned: Turns,
+) -> Result<Option<LinkPosition>, OutOfRange> {
+    let chain = drive.chain(at.chain);
+    let sprocket = drive.sprocket(at);
+    let turns = drive
+        .shaft(sprocket.shaft())
+        .speed()
+        .checked_mul(turned.get())?;
+    match sprocket.mark() {
+        Some(mark) if turns.is_whole() => {
+            let moved = Teeth::new(chain.speed().checked_mul(turned.get())?);
+            mark.link.moved(moved.negated(), chain.links()).map(Some)
+        }
+        _ => Ok(None),
+    }
+}

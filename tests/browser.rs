@@ -1,0 +1,562 @@
+//! The page in a real browser: headless Chromium, driven over WebDriver on the loopback interface.
+//!
+//! Needs `chromium` and `chromedriver` (Debian: `chromium`, `chromium-driver`). Without them it fails;
+//! where that is meant, say so with `TAUTMARK_NO_BROWSER=1`.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::float_arithmetic,
+    reason = "a test that cannot go on must fail"
+)]
+
+#[path = "support/program.rs"]
+mod shared;
+
+use serde_json::{Value, json};
+use shared::{engine, scratch, tautmark};
+use std::io::{Read as _, Write as _};
+use std::net::{TcpListener, TcpStream};
+use std::path::PathBuf;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+use tautmark::{
+    Drive, Source, link_named,
+    render::Picture,
+    timing::Pose,
+    units::{Exact, Teeth, Turns},
+};
+
+/// A browser of this test's own; it ends with the test.
+struct Browser {
+    driver: Child,
+    port: u16,
+    session: String,
+}
+
+fn wanted() -> bool {
+    if std::env::var("TAUTMARK_NO_BROWSER").is_ok_and(|value| value == "1") {
+        return false;
+    }
+    for program in ["chromium", "chromedriver"] {
+        let found = Command::new(program)
+            .arg("--version")
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .status();
+        assert!(
+            found.is_ok_and(|status| status.success()),
+            "'{program}' is not there: install chromium and chromium-driver, or set TAUTMARK_NO_BROWSER=1 to go without this test"
+        );
+    }
+    true
+}
+
+impl Browser {
+    fn start(test: &str) -> Self {
+        // The port is free now; the driver takes it at once.
+        let port = TcpListener::bind("127.0.0.1:0")
+            .unwrap()
+            .local_addr()
+            .unwrap()
+            .port();
+        let driver = Command::new("chromedriver")
+            .arg(format!("--port={port}"))
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        let mut browser = Self {
+            driver,
+            port,
+            session: String::new(),
+        };
+        let start = Instant::now();
+        while TcpStream::connect(("127.0.0.1", port)).is_err() {
+            assert!(
+                start.elapsed() < Duration::from_secs(20),
+                "chromedriver does not answer"
+            );
+            std::thread::sleep(Duration::from_millis(50));
+        }
+        let profile = scratch(&format!("profile-{test}"));
+        let arguments = [
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+        ];
+        let mut arguments: Vec<String> = arguments.map(str::to_owned).to_vec();
+        arguments.push(format!("--user-data-dir={}", profile.display()));
+        let answer = browser.call(
+            "POST",
+            "/session",
+            &json!({ "capabilities": { "alwaysMatch": {
+                "browserName": "chrome",
+                "goog:loggingPrefs": { "browser": "ALL" },
+                "goog:chromeOptions": { "args": arguments },
+            } } }),
+        );
+        browser.session = format!("/session/{}", answer["sessionId"].as_str().unwrap());
+        browser
+    }
+
+    /// One WebDriver command, as plain HTTP.
+    fn call(&self, method: &str, path: &str, body: &Value) -> Value {
+        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
+        stream
+            .set_read_timeout(Some(Duration::from_secs(60)))
+            .unwrap();
+        let body = if method == "POST" {
+            body.to_string()
+        } else {
+            String::new()
+        };
+        write!(
+            stream,
+            "{method} {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nContent-Type: application/json\r\nContent-Length: {}\r\nConnection: close\r\n\r\n{body}",
+            self.port,
+            body.len()
+        )
+        .unwrap();
+        let mut head = Vec::new();
+        let mut byte = [0];
+        while !head.ends_with(b"\r\n\r\n") {
+            stream.read_exact(&mut byte).unwrap();
+            head.push(byte[0]);
+        }
+        let head = String::from_utf8(head).unwrap().to_lowercase();
+        let length: usize = head
+            .lines()
+            .find_map(|line| line.strip_prefix("content-length:"))
+            .unwrap()
+            .trim()
+            .parse()
+            .unwrap();
+        let mut answer = vec![0; length];
+        stream.read_exact(&mut answer).unwrap();
+        let answer: Value = serde_json::from_slice(&answer).unwrap();
+        assert!(
+            head.starts_with("http/1.1 200"),
+            "{method} {path}: {answer}"
+        );
+        answer["value"].clone()
+    }
+
+    fn post(&self, path: &str, body: &Value) -> Value {
+        self.call("POST", &format!("{}{path}", self.session), body)
+    }
+
+    fn open(&self, page: &std::path::Path) {
+        // What was logged before belongs to another page.
+        self.log();
+        self.post(
+            "/url",
+            &json!({ "url": format!("file://{}", page.display()) }),
+        );
+    }
+
+    fn script(&self, script: &str) -> Value {
+        self.post("/execute/sync", &json!({ "script": script, "args": [] }))
+    }
+
+    fn text(&self, selector: &str) -> String {
+        let text = self.script(&format!(
+            "return document.querySelector('{selector}').textContent"
+        ));
+        text.as_str()
+            .unwrap_or_else(|| panic!("{selector}: {text}"))
+            .to_owned()
+    }
+
+    fn log(&self) -> Value {
+        self.post("/se/log", &json!({ "type": "browser" }))
+    }
+
+    fn devtools(&self, command: &str, parameters: &Value) {
+        self.post(
+            "/goog/cdp/execute",
+            &json!({ "cmd": command, "params": parameters }),
+        );
+    }
+
+    /// Clicks as a pointer does; fails if something lies over it.
+    fn click(&self, selector: &str) {
+        let element = self.element(selector);
+        self.post(&format!("/element/{element}/click"), &json!({}));
+    }
+
+    /// Types with the focus on that element.
+    fn keys(&self, selector: &str, keys: &str) {
+        let element = self.element(selector);
+        self.post(
+            &format!("/element/{element}/value"),
+            &json!({ "text": keys }),
+        );
+    }
+
+    fn element(&self, selector: &str) -> String {
+        let found = self.post(
+            "/element",
+            &json!({ "using": "css selector", "value": selector }),
+        );
+        let id = found.as_object().unwrap().values().next().unwrap();
+        id.as_str().unwrap().to_owned()
+    }
+
+    /// Nothing was logged, and nothing asked for.
+    fn assert_quiet(&self) {
+        assert_eq!(self.log(), json!([]), "the console");
+        assert_eq!(
+            self.script("return performance.getEntriesByType('resource').map(e => e.name)"),
+            json!([])
+        );
+    }
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        if !self.session.is_empty() && !std::thread::panicking() {
+            self.call("DELETE", &self.session, &Value::Null);
+        }
+        let _ = self.driver.kill();
+        let _ = self.driver.wait();
+    }
+}
+
+fn page(spec: &str, test: &str) -> PathBuf {
+    let file = scratch(&format!("browser-{test}")).join("page.html");
+    let outcome = tautmark(&["page", spec, "-o", file.to_str().unwrap()]);
+    assert_eq!(outcome.status, Some(0), "{outcome:?}");
+    file
+}
+
+fn drive(spec: &str) -> Drive {
+    let source = Source::new(spec, std::fs::read(spec).unwrap()).unwrap();
+    Drive::read(&source).drive.unwrap()
+}
+
+/// Every link and every dot is where the library's own picture has it.
+fn assert_placed(browser: &Browser, drive: &Drive, turned: Exact, slips: &[(&str, i64)]) {
+    let slips: Vec<_> = slips
+        .iter()
+        .map(|(name, teeth)| (link_named(drive, name).unwrap(), Teeth::whole(*teeth)))
+        .collect();
+    let pose = Pose::slipped(drive, Turns::new(turned), &slips).unwrap();
+    let links = browser.script(
+        "return [...document.querySelectorAll('g.link[data-chain]')].map(g => [+g.dataset.chain, +g.dataset.link, ...g.getAttribute('transform').match(/[-0-9.]+/g).map(Number)])",
+    );
+    let links = links.as_array().unwrap();
+    let marks = browser.script(
+        "return [...document.querySelectorAll('g.mark')].map(g => [+g.dataset.mark, ...g.getAttribute('transform').match(/[-0-9.]+/g).map(Number)])",
+    );
+    let marks = marks.as_array().unwrap();
+    let (mut seen_links, mut seen_marks) = (0, 0);
+    for (id, _) in drive.chains() {
+        let picture = Picture::new(drive, &pose, id).unwrap();
+        for link in &picture.links {
+            let there = links
+                .iter()
+                .find(|there| there[0] == json!(id.index()) && there[1] == json!(link.number))
+                .unwrap();
+            let middle = link.middle();
+            let off = (there[2].as_f64().unwrap() - middle.x)
+                .hypot(there[3].as_f64().unwrap() + middle.y);
+            assert!(
+                off < 0.05,
+                "link {} is {off} mm off at {turned}",
+                link.number
+            );
+            seen_links += 1;
+        }
+        for sprocket in &picture.sprockets {
+            let Some((clock, _)) = sprocket.dot else {
+                continue;
+            };
+            let there = marks
+                .iter()
+                .find(|there| {
+                    there[0]
+                        == json!(
+                            drive
+                                .engagements()
+                                .position(|(at, _)| at == sprocket.stand.at)
+                        )
+                })
+                .unwrap();
+            let off = (there[3].as_f64().unwrap() - clock + 180.0).rem_euclid(360.0) - 180.0;
+            assert!(off.abs() < 0.02, "a dot is {off} degrees off at {turned}");
+            seen_marks += 1;
+        }
+    }
+    assert_eq!((seen_links, seen_marks), (links.len(), marks.len()));
+    assert!(seen_links > 50 && seen_marks > 1);
+}
+
+fn slip_json(spec: &str, slips: &[&str]) -> Value {
+    let mut arguments = vec!["slip", spec];
+    arguments.extend(slips);
+    arguments.extend(["--format", "json"]);
+    tautmark(&arguments).json()
+}
+
+/// The shafts' errors and the valves' tables as shown are those of the command line.
+fn assert_shown(browser: &Browser, spec: &str, slips: &[&str]) {
+    let said = slip_json(spec, slips);
+    for shaft in said["shafts"].as_array().unwrap() {
+        let shown = browser.script(&format!(
+            "const d = document.querySelector('#shafts tr[data-shaft=\"{}\"]').dataset; return [d.offTeeth, d.offCrankDegrees]",
+            shaft["shaft"].as_str().unwrap()
+        ));
+        assert_eq!(
+            shown,
+            json!([shaft["off_teeth"], shaft["off_crank_degrees"]]),
+            "{slips:?}"
+        );
+    }
+    let mut arguments = vec!["slip", spec];
+    arguments.extend(slips);
+    let words = tautmark(&arguments).stdout;
+    let tables = browser.script(
+        "return [...document.querySelectorAll('#events tr')].filter(r => r.cells.length === 3 && r.cells[0].textContent).map(r => [...r.cells].map(c => c.textContent))",
+    );
+    let tables = tables.as_array().unwrap();
+    let rows: Vec<&str> = words
+        .lines()
+        .filter(|line| line.starts_with("    "))
+        .skip(1)
+        .collect();
+    assert!(tables.len() > 8);
+    for (shown, said) in tables.iter().zip(&rows) {
+        let said: Vec<&str> = said
+            .split("  ")
+            .map(str::trim)
+            .filter(|cell| !cell.is_empty())
+            .collect();
+        assert_eq!(*shown, json!(said), "{slips:?}");
+    }
+    let meets = words.lines().nth(3).unwrap();
+    assert_eq!(browser.text("#meeting"), meets);
+}
+
+const ROW: &str = "#sprockets .row";
+
+#[test]
+fn the_page_shows_what_the_library_says() {
+    if !wanted() {
+        return;
+    }
+    let browser = Browser::start("kestrel");
+    let spec = engine("kestrel-four");
+    let drive = drive(&spec);
+    browser.open(&page(&spec, "kestrel"));
+    browser.assert_quiet();
+    assert_eq!(browser.text("h1"), "Kestrel 2.0 inline-four");
+    assert_eq!(browser.text("#place"), "Timed position");
+    assert_eq!(browser.text("#timing"), "In time: exhaust, intake.");
+    assert_shown(&browser, &spec, &[]);
+    assert_placed(&browser, &drive, Exact::ZERO, &[]);
+
+    // The slider by keyboard: seven steps of five degrees.
+    browser.keys("#crank", &"\u{e014}".repeat(7));
+    assert_eq!(browser.text("#place"), "35 crank degrees");
+    assert_eq!(
+        browser.script("return document.getElementById('crank').getAttribute('aria-valuetext')"),
+        "35 crank degrees"
+    );
+    assert_placed(&browser, &drive, Exact::parse("7/72").unwrap(), &[]);
+    // To its end, on by two turns, to the turn of return, and back.
+    browser.keys("#crank", "\u{e010}");
+    assert_eq!(browser.text("#place"), "4 crank turns");
+    assert_placed(&browser, &drive, Exact::whole(4), &[]);
+    browser.click("#on");
+    assert_eq!(browser.text("#place"), "6 crank turns");
+    assert_placed(&browser, &drive, Exact::whole(6), &[]);
+    assert!(
+        browser.text("#dots").contains("every 118"),
+        "{}",
+        browser.text("#dots")
+    );
+    browser.click("#return");
+    assert_eq!(browser.text("#place"), "118 crank turns");
+    assert!(
+        browser
+            .text("#dots")
+            .contains("Every coloured link is on its dot now.")
+    );
+    assert_placed(&browser, &drive, Exact::ZERO, &[]);
+    browser.click("#timed");
+
+    // A tooth by the pointer, a second one by the keyboard; the focus stays.
+    let behind = format!("{ROW}:nth-child(3) button:nth-of-type(1)");
+    browser.click(&behind);
+    assert_shown(&browser, &spec, &["intake=-1"]);
+    assert_eq!(
+        browser.text("#timing"),
+        "OUT OF TIME: intake 1 tooth, 20 crank degrees behind (late)."
+    );
+    assert!(
+        browser
+            .text("#marks")
+            .contains("link 67 on its dot; link 68 belongs there")
+    );
+    assert_placed(&browser, &drive, Exact::ZERO, &[("intake", -1)]);
+    browser.keys(&behind, " ");
+    assert_shown(&browser, &spec, &["intake=-2"]);
+    browser.keys(
+        &format!("{ROW}:nth-child(2) button:nth-of-type(2)"),
+        "\u{e007}",
+    );
+    browser.keys(
+        &format!("{ROW}:nth-child(1) button:nth-of-type(1)"),
+        "\u{e007}\u{e007}",
+    );
+    let slips = ["intake=-2", "exhaust=+1", "crank=-2"];
+    assert_shown(&browser, &spec, &slips);
+    browser.keys("#crank", &"\u{e014}".repeat(3));
+    assert_placed(
+        &browser,
+        &drive,
+        Exact::parse("3/72").unwrap(),
+        &[("intake", -2), ("exhaust", 1), ("crank", -2)],
+    );
+    // No further than the tables go, and then they meet.
+    browser.click("#right");
+    assert_shown(&browser, &spec, &[]);
+    browser.keys(
+        &format!("{ROW}:nth-child(3) button:nth-of-type(2)"),
+        &" ".repeat(6),
+    );
+    assert_shown(&browser, &spec, &["intake=+4"]);
+    assert!(browser.text("#meeting").contains("MEET"));
+    let announced = browser.script(
+        "const v = document.getElementById('verdict'); return [v.getAttribute('aria-live'), v.contains(document.getElementById('meeting'))]",
+    );
+    assert_eq!(announced, json!(["polite", true]));
+    browser.assert_quiet();
+
+    // It runs by itself, unless that is not wanted.
+    browser.click("#timed");
+    browser.click("#run");
+    let start = Instant::now();
+    while browser.text("#place") == "Timed position" {
+        assert!(start.elapsed() < Duration::from_secs(10), "it does not run");
+    }
+    browser.click("#run");
+    assert_eq!(browser.text("#run"), "Run");
+    browser.devtools(
+        "Emulation.setEmulatedMedia",
+        &json!({ "features": [{ "name": "prefers-reduced-motion", "value": "reduce" }] }),
+    );
+    browser.post("/refresh", &json!({}));
+    assert_eq!(browser.text("#run"), "A quarter turn on");
+    browser.click("#run");
+    std::thread::sleep(Duration::from_millis(200));
+    assert_eq!(browser.text("#place"), "90 crank degrees");
+    assert_placed(&browser, &drive, Exact::parse("1/4").unwrap(), &[]);
+    browser.assert_quiet();
+}
+
+#[test]
+fn every_kind_of_engine_fits_a_phone_and_a_projector() {
+    if !wanted() {
+        return;
+    }
+    let browser = Browser::start("sizes");
+    for name in ["buzzard-v8", "plover-three", "dunnock-facing"] {
+        let spec = engine(name);
+        let drive = drive(&spec);
+        let page = page(&spec, name);
+        for (width, height) in [(360, 640), (1920, 1080)] {
+            browser.devtools(
+                "Emulation.setDeviceMetricsOverride",
+                &json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false }),
+            );
+            browser.open(&page);
+            browser.assert_quiet();
+            assert_placed(&browser, &drive, Exact::ZERO, &[]);
+            let wide = browser.script("return document.documentElement.scrollWidth - innerWidth");
+            assert!(
+                wide.as_i64().unwrap() <= 0,
+                "{name}: {wide} too wide at {width}"
+            );
+            let small = browser.script(
+                "return [...document.querySelectorAll('button, input, summary')].filter(e => !e.hidden).map(e => e.getBoundingClientRect()).filter(r => r.width < 44 || r.height < 43.9).length",
+            );
+            assert_eq!(small, 0, "{name}: too small for a finger at {width}");
+            // Everything that can be used can be reached, and has a name.
+            let unnamed = browser.script(
+                "return [...document.querySelectorAll('button')].filter(b => b.tabIndex < 0 || !(b.textContent.trim() || b.hidden)).length",
+            );
+            assert_eq!(unnamed, 0);
+        }
+    }
+    // Two chains off one crankshaft: each sprocket of it by itself.
+    let spec = engine("buzzard-v8");
+    browser.open(&page(&spec, "buzzard"));
+    browser.click(&format!(
+        "{ROW}[aria-label^='left/crank'] button:nth-of-type(2)"
+    ));
+    browser.click(&format!(
+        "{ROW}[aria-label^='right-exhaust'] button:nth-of-type(1)"
+    ));
+    assert_shown(&browser, &spec, &["left/crank=+1", "right-exhaust=-1"]);
+    browser.keys("#crank", &"\u{e014}".repeat(36));
+    assert_placed(
+        &browser,
+        &drive(&spec),
+        Exact::parse("1/2").unwrap(),
+        &[("left/crank", 1), ("right-exhaust", -1)],
+    );
+}
+
+#[test]
+fn hostile_words_stay_text() {
+    if !wanted() {
+        return;
+    }
+    let browser = Browser::start("hostile");
+    let hostile =
+        "</script><img src=x onerror=document.title=1><script>document.title=2</script>\\\"'";
+    let text = std::fs::read_to_string(engine("kestrel-four"))
+        .unwrap()
+        .replace(
+            "engine: Kestrel 2.0 inline-four",
+            &format!("engine: \"{hostile}\""),
+        )
+        .replace("colour: blue", "colour: \"<b onclick='x'>\"");
+    let spec = scratch("browser-spec-hostile").join("spec.yaml");
+    std::fs::write(&spec, text).unwrap();
+    browser.open(&page(spec.to_str().unwrap(), "hostile"));
+    browser.assert_quiet();
+    let heading = browser.text("h1");
+    assert!(
+        heading.starts_with("</script><img src=x onerror="),
+        "{heading}"
+    );
+    assert!(
+        browser
+            .script("return document.title")
+            .as_str()
+            .unwrap()
+            .contains("</script>")
+    );
+    assert_eq!(
+        browser.script("return document.querySelectorAll('img, b, h1 *').length"),
+        0
+    );
+    assert!(browser.text("#marks").contains("<b onclick='x'>"));
+    // The policy would stop what came through all the same.
+    browser.script("const s = document.createElement('script'); s.textContent = 'document.title = 3'; document.head.append(s)");
+    assert_ne!(browser.script("return document.title"), "3");
+    assert!(
+        browser
+            .log()
+            .to_string()
+            .contains("Content Security Policy")
+    );
+}

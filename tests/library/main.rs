@@ -1,0 +1,20 @@
+//! The library: its laws, its oracle, published values, its order.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod exact;
+mod findings;
+mod geometry_findings;
+mod geometry_fit;
+mod geometry_properties;
+mod geometry_published;
+mod geometry_specs;
+mod laws;
+mod layers;
+mod published;
+mod second_reader;
+mod simulator;
+mod valves_findings;
+mod valves_laws;
+mod valves_published;

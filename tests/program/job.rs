@@ -1,0 +1,793 @@
+//! A whole invented job, from an incomplete kit over a cam two teeth out to the sign-off; the gates,
+//! what overrides them, and every refusal.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that cannot go on should stop"
+)]
+
+use crate::shared::{Outcome, run, scratch};
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use tautmark::{
+    Drive, Source,
+    job::{Item, Job, Record},
+    units::Timestamp,
+};
+
+const SPEC: &str = "engines/kestrel-four.yaml";
+
+/// A job in a folder of its own. Commands are run from the project's folder, as the README has it.
+struct Bench {
+    folder: PathBuf,
+    job: String,
+    spec: String,
+}
+
+impl Bench {
+    fn new(name: &str) -> Self {
+        let bench = Self::without_job(name);
+        let made = bench.job("new", &["-o", &bench.job], "08:00");
+        assert_eq!((made.status, made.stderr.as_str()), (Some(0), ""));
+        bench
+    }
+
+    fn without_job(name: &str) -> Self {
+        let folder = scratch(&format!("job-{name}"));
+        Self {
+            job: folder.join("job.yaml").to_string_lossy().into_owned(),
+            folder,
+            spec: SPEC.to_owned(),
+        }
+    }
+
+    fn command(&self, arguments: &[&str]) -> Outcome {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_tautmark"));
+        command
+            .current_dir(env!("CARGO_MANIFEST_DIR"))
+            .args(arguments);
+        let outcome = run(command, b"");
+        outcome.assert_printable();
+        outcome
+    }
+
+    fn job(&self, what: &str, more: &[&str], time: &str) -> Outcome {
+        let at = format!("2026-11-25T{time}:00Z");
+        let mut arguments = vec!["job", what, &self.spec];
+        if what != "new" {
+            arguments.push(&self.job);
+        }
+        arguments.extend(more);
+        arguments.extend(["--at", &at]);
+        self.command(&arguments)
+    }
+
+    /// Ticks what nothing stands against.
+    fn tick(&self, items: &[&str], time: &str) {
+        let outcome = self.job("tick", &[items, &["--by", "Robin"]].concat(), time);
+        assert_eq!((outcome.stderr.as_str(), outcome.status), ("", Some(0)));
+    }
+
+    /// Ticks what something stands against; nothing is written then.
+    fn refused(&self, items: &[&str], time: &str) -> String {
+        let before = self.text();
+        let outcome = self.job("tick", &[items, &["--by", "Robin"]].concat(), time);
+        assert_eq!(outcome.status, Some(1), "{}", outcome.stderr);
+        assert_eq!(outcome.stdout, "");
+        assert_eq!(self.text(), before);
+        outcome.stderr
+    }
+
+    fn look(&self, stage: &str, intake: &str, time: &str) -> Option<i32> {
+        let intake = format!("intake={intake}");
+        let turned: &[&str] = match stage {
+            "turned" => &[
+                "--turned",
+                "2",
+                "--dot",
+                "crank=on",
+                "--dot",
+                "exhaust=on",
+                "--dot",
+            ],
+            _ => &["--link", "crank=on", "--link", "exhaust=on", "--link"],
+        };
+        let more = [&["--stage", stage, "--by", "Robin"], turned, &[&intake]].concat();
+        let outcome = self.job("look", &more, time);
+        assert_eq!(outcome.stderr, "");
+        outcome.status
+    }
+
+    fn text(&self) -> String {
+        std::fs::read_to_string(&self.job).unwrap()
+    }
+
+    fn status(&self, time: &str) -> Value {
+        let outcome = self.job("status", &["--format", "json"], time);
+        let json = outcome.json();
+        let expected = i32::from(json["proven"] != true);
+        assert_eq!(outcome.status, Some(expected));
+        json
+    }
+
+    /// `NAME standing` of every step.
+    fn steps(&self, time: &str) -> Vec<String> {
+        let json = self.status(time);
+        let steps = json["steps"].as_array().unwrap().iter();
+        steps
+            .map(|step| {
+                let word = |key: &str| step[key].as_str().unwrap().to_owned();
+                format!("{} {}", word("step"), word("standing"))
+            })
+            .collect()
+    }
+
+    fn is(&self, step: &str, standing: &str, time: &str) {
+        let steps = self.steps(time);
+        assert!(
+            steps.contains(&format!("{step} {standing}")),
+            "{step} {standing}: {steps:?}"
+        );
+    }
+
+    /// Everything up to the marks of the hung chain.
+    fn begin(&self) {
+        self.tick(&KIT, "08:10");
+        self.tick(
+            &[
+                "part:front-seal",
+                "step:teardown",
+                "torque:guide-bolt",
+                "torque:phaser-bolt",
+                "step:fit",
+                "torque:tensioner-bolt",
+            ],
+            "10:00",
+        );
+    }
+
+    /// From there to the cover.
+    fn go_on(&self) {
+        assert_eq!(self.look("hung", "on", "10:40"), Some(0));
+        self.tick(&["step:hang", "step:release"], "10:41");
+        assert_eq!(self.look("released", "on", "10:45"), Some(0));
+        self.tick(&["step:look"], "10:46");
+        assert_eq!(self.look("turned", "on", "10:50"), Some(0));
+        self.tick(
+            &[
+                "step:turn",
+                "torque:cover-bolt",
+                "torque:damper-bolt",
+                "step:cover",
+            ],
+            "11:20",
+        );
+    }
+}
+
+const KIT: [&str; 7] = [
+    "part:chain",
+    "part:guide",
+    "part:tensioner",
+    "part:cover-gasket",
+    "part:sealant",
+    "part:phaser-bolt=1x58",
+    "part:damper-bolt",
+];
+
+/// The job as it stood then, as the README shows it. `UPDATE_SNAPSHOTS=1` keeps what it is now.
+fn assert_kept(name: &str, text: &str) {
+    let path =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/fixtures/job/{name}.yaml"));
+    if std::env::var_os("UPDATE_SNAPSHOTS").is_some() {
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(&path, text).unwrap();
+    }
+    assert_eq!(std::fs::read_to_string(path).unwrap(), text, "{name}");
+}
+
+#[test]
+fn from_an_incomplete_kit_over_a_cam_two_teeth_out_to_the_sign_off() {
+    let bench = Bench::new("whole");
+    bench.tick(&KIT, "08:10");
+    // One seal is missing, and is missed before anything is taken apart.
+    let refused = bench.refused(&["step:teardown"], "08:11");
+    assert_eq!(
+        refused,
+        "refused: step teardown is blocked: front-seal is not on the bench (1 missing)\n"
+    );
+    bench.tick(&["ordered:front-seal"], "08:12");
+    let status = bench.job("status", &[], "08:13").stdout;
+    assert!(status.contains(
+        "MISSING: to be here before anything is taken apart\n  - front-seal: crankshaft front seal, single use; 1 of 1 missing, ordered, 2026-11-25 08:12 UTC, by Robin\n"
+    ), "{status}");
+    assert_kept("kit-incomplete", &bench.text());
+    bench.tick(
+        &[
+            "part:front-seal",
+            "step:teardown",
+            "torque:guide-bolt",
+            "torque:phaser-bolt",
+            "step:fit",
+            "torque:tensioner-bolt",
+        ],
+        "10:00",
+    );
+    // Two teeth out: neither the step nor the gate after it can be passed.
+    assert_eq!(bench.look("hung", "2 behind", "10:30"), Some(1));
+    assert!(
+        bench
+            .refused(&["step:hang"], "10:31")
+            .contains("the marks at stage hung are out of time")
+    );
+    let refused = bench.refused(&["step:release"], "10:31");
+    assert!(
+        refused.contains("step hang is not done; the marks at stage hung are out of time"),
+        "{refused}"
+    );
+    assert_eq!(bench.status("10:31")["timing"]["verdict"], "out of time");
+    assert_kept("two-teeth-out", &bench.text());
+    bench.go_on();
+    // The sealant has to cure.
+    let refused = bench.refused(&["step:sign-off"], "12:19");
+    assert!(
+        refused.contains("cover must be left alone until 2026-11-25 12:20 UTC"),
+        "{refused}"
+    );
+    bench.tick(&["step:sign-off"], "12:20");
+    let status = bench.status("12:20");
+    assert_eq!(
+        (&status["signed_off"], &status["proven"]),
+        (&true.into(), &true.into())
+    );
+    assert_eq!(status["timing"]["verdict"], "in time");
+    assert_kept("signed-off", &bench.text());
+    let report = bench.job("report", &[], "12:30");
+    assert_eq!(report.status, Some(0));
+    for line in [
+        "SIGNED OFF, on proof, 2026-11-25 12:20 UTC, by Robin.",
+        "Looked at earlier, and again since\n  - before the tensioner is released: out of time",
+        "phaser-bolt tightened to 30 N m + 90 deg",
+        "verdicts worked out again 2026-11-25 12:30 UTC",
+        "The maker's service information and torque figures rule over this tool.",
+    ] {
+        assert!(report.stdout.contains(line), "{line} in {}", report.stdout);
+    }
+    // The looks of a job are those of a record.
+    let check = bench.command(&["check", SPEC, "--record", &bench.job]);
+    assert_eq!(check.status, Some(0));
+    assert!(check.stdout.contains("IN TIME at all three stages."));
+}
+
+#[test]
+fn no_gate_opens_without_proof() {
+    let bench = Bench::new("gates");
+    bench.begin();
+    // Not looked at, and looked at but not at every mark: not proven.
+    assert!(
+        bench
+            .refused(&["step:hang"], "10:10")
+            .contains("stage hung are not looked at")
+    );
+    let more = [
+        "--stage",
+        "hung",
+        "--link",
+        "crank=on",
+        "--link",
+        "exhaust=on",
+        "--not-seen",
+        "link intake",
+    ];
+    assert_eq!(bench.job("look", &more, "10:20").status, Some(1));
+    assert!(
+        bench
+            .refused(&["step:hang"], "10:21")
+            .contains("stage hung are not proven")
+    );
+    assert_eq!(bench.look("hung", "on", "10:30"), Some(0));
+    bench.tick(&["step:hang", "step:release"], "10:31");
+    // After the release a tooth is off: no further, and the release itself no longer stands.
+    assert_eq!(bench.look("released", "1 behind", "10:32"), Some(1));
+    assert!(
+        bench
+            .refused(&["step:look"], "10:33")
+            .contains("stage released are out of time")
+    );
+    bench.is("release", "blocked", "10:33");
+    bench.is("look", "blocked", "10:33");
+    // Hung again, and all of it looked at again.
+    bench.go_on();
+    bench.is("cover", "done", "11:21");
+    // At the last look a cam is off: what was done after it is open again.
+    assert_eq!(bench.look("turned", "1 ahead", "11:30"), Some(1));
+    for step in ["turn", "cover", "sign-off"] {
+        bench.is(step, "blocked", "13:00");
+    }
+    assert!(
+        bench
+            .refused(&["torque:cover-bolt"], "13:00")
+            .contains("stage turned are out of time")
+    );
+}
+
+#[test]
+fn what_was_fitted_once_and_must_not_be_fitted_twice_is_missing_again() {
+    let bench = Bench::new("used-up");
+    bench.begin();
+    bench.go_on();
+    assert_eq!(bench.look("hung", "on", "11:30"), Some(0));
+    let status = bench.status("11:30");
+    let missing: Vec<&str> = status["kit"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|kit| kit["missing"] != 0)
+        .map(|kit| kit["name"].as_str().unwrap())
+        .collect();
+    // Of the steps after the look; the phaser's bolt was fitted before it and stays.
+    assert_eq!(
+        missing,
+        ["front-seal", "cover-gasket", "sealant", "damper-bolt"]
+    );
+    let unconfirmed = status["torques"].as_array().unwrap().iter();
+    let unconfirmed = unconfirmed.filter(|torque| torque["confirmed"].is_null());
+    assert_eq!(unconfirmed.count(), 2);
+    bench.is("fit", "done", "11:30");
+    bench.is("hang", "open", "11:30");
+    bench.is("release", "blocked", "11:30");
+}
+
+#[test]
+fn a_gate_can_be_overridden_by_name_and_it_is_told_for_ever() {
+    let bench = Bench::new("override");
+    bench.begin();
+    assert_eq!(bench.look("hung", "2 behind", "10:30"), Some(1));
+    let over =
+        |items: &[&str], more: &[&str], time| bench.job("tick", &[items, more].concat(), time);
+    let nameless = over(&["step:hang"], &["--override", "in a hurry"], "10:31");
+    assert_eq!(nameless.status, Some(2));
+    assert!(
+        nameless.stderr.contains("needs a name"),
+        "{}",
+        nameless.stderr
+    );
+    let why = [
+        "--by",
+        "Robin <b>",
+        "--override",
+        "owner <script>alert(1)</script> & told to",
+    ];
+    assert_eq!(
+        over(&["step:hang", "step:release"], &why, "10:32").status,
+        Some(0)
+    );
+    bench.is("release", "done", "10:33");
+    // It opens that gate alone; the timing stays what it is.
+    assert_eq!(bench.status("10:33")["timing"]["verdict"], "out of time");
+    assert!(
+        bench
+            .refused(&["step:look"], "10:33")
+            .contains("stage released are not looked at")
+    );
+    let told = "OVERRIDDEN, against what stood in the way\n  - step hang, 2026-11-25 10:32 UTC, by Robin <b>\n      reason given: owner <script>alert(1)</script> & told to\n      against: the marks at stage hung are out of time\n";
+    for what in ["status", "report"] {
+        let text = bench.job(what, &[], "10:34").stdout;
+        assert!(text.contains(told), "{text}");
+        assert!(text.contains("OVERRIDDEN release: "), "{text}");
+    }
+    // Put right after all, and finished by the book: the override is still told, and is no proof.
+    bench.go_on();
+    bench.tick(&["step:sign-off"], "12:20");
+    let status = bench.status("12:20");
+    assert_eq!(
+        (&status["signed_off"], &status["proven"]),
+        (&true.into(), &false.into())
+    );
+    assert_eq!(status["overrides"].as_array().unwrap().len(), 2);
+    let text = bench.job("status", &[], "12:21").stdout;
+    assert!(text.contains("but something was OVERRIDDEN on the way") && text.contains(told));
+
+    let page = bench
+        .folder
+        .join("report.html")
+        .to_string_lossy()
+        .into_owned();
+    assert_eq!(bench.job("report", &["-o", &page], "12:30").status, Some(1));
+    let html = std::fs::read_to_string(&page).unwrap();
+    // Hostile words stay words.
+    assert!(html.contains("owner &lt;script&gt;alert(1)&lt;/script&gt; &amp; told to"));
+    assert!(!html.contains("<script") && !html.contains("Robin <b>"));
+    // One page that fetches nothing.
+    for word in ["http://", "https://", "src=", "href=", "@import"] {
+        assert!(!html.contains(word), "{word}");
+    }
+    // The pictures' patterns stand in the page itself.
+    assert_eq!(html.matches("url(").count(), html.matches("url(#").count());
+    assert!(html.contains("<svg"));
+    let again = bench.job("report", &["-o", &page], "12:30");
+    assert_eq!(again.status, Some(2));
+    assert!(again.stderr.contains("exists already"));
+}
+
+#[test]
+fn whatever_cannot_be_taken_is_refused_with_its_reason() {
+    let bench = Bench::new("refusals");
+    let says = |items: &[&str], time: &str, status: i32, reason: &str| {
+        let before = bench.text();
+        let outcome = bench.job("tick", items, time);
+        assert_eq!(outcome.status, Some(status), "{items:?} {}", outcome.stderr);
+        assert!(
+            outcome.stderr.contains(reason),
+            "{items:?} {}",
+            outcome.stderr
+        );
+        assert_eq!(bench.text(), before, "{items:?}");
+    };
+    says(&["chain"], "08:10", 2, "'chain' is none of part:NAME");
+    says(&["screw:x"], "08:10", 2, "is none of part:NAME");
+    says(&["part:chain=x"], "08:10", 2, "is none of part:NAME");
+    says(&["part:chain=-1"], "08:10", 2, "is none of part:NAME");
+    says(
+        &["part:chain=4294967296"],
+        "08:10",
+        2,
+        "is none of part:NAME",
+    );
+    says(&["part:chain=1x20"], "08:10", 2, "is none of part:NAME");
+    says(&["part:chian"], "08:10", 2, "(did you mean 'chain'?)");
+    says(
+        &["ordered:nothing"],
+        "08:10",
+        2,
+        "no part or single-use fastener 'nothing'",
+    );
+    says(&["torque:nothing"], "08:10", 2, "no fastener 'nothing'");
+    says(
+        &["step:tear-down"],
+        "08:10",
+        2,
+        "(did you mean 'teardown'?)",
+    );
+    says(
+        &["part:phaser-bolt=1x55"],
+        "08:10",
+        1,
+        "must be 58 mm long, these are 55 mm",
+    );
+    // All or none.
+    says(
+        &["part:chain", "step:hang"],
+        "08:10",
+        1,
+        "step hang is blocked",
+    );
+    says(
+        &["torque:cover-bolt"],
+        "08:10",
+        1,
+        "torque cover-bolt is blocked: step teardown is not done",
+    );
+    says(
+        &["part:chain"],
+        "07:59",
+        2,
+        "before the last entry, 2026-11-25T08:00:00Z",
+    );
+    says(
+        &["part:chain", "--by", ""],
+        "08:10",
+        2,
+        "printable characters, 1 to 200",
+    );
+    says(
+        &["part:chain", "--by", "a\u{1b}[31m"],
+        "08:10",
+        2,
+        "printable characters",
+    );
+    bench.begin();
+    says(&["step:fit"], "10:10", 1, "step fit is done already");
+    says(
+        &["torque:guide-bolt"],
+        "10:10",
+        1,
+        "torque guide-bolt is done already",
+    );
+    assert_eq!(bench.look("hung", "on", "10:20"), Some(0));
+    let look = |more: &[&str]| bench.job("look", more, "10:30");
+    for (more, reason) in [
+        (
+            &["--stage", "hang", "--link", "crank=on"][..],
+            "expected hung, released or turned",
+        ),
+        (&["--stage", "hung"], "nothing was looked at"),
+        (&["--stage", "turned", "--dot", "crank=on"], "say how often"),
+        (
+            &["--stage", "hung", "--turned", "2", "--dot", "crank=on"],
+            "was not turned yet",
+        ),
+        (
+            &["--stage", "hung", "--link", "crnk=on"],
+            "did you mean 'crank'?",
+        ),
+        (
+            &[
+                "--stage",
+                "hung",
+                "--link",
+                "crank=on",
+                "--not-seen",
+                "link crank",
+            ],
+            "said of it already",
+        ),
+        (
+            &["--stage", "hung", "--not-seen", "crank"],
+            "expected 'link SHAFT' or 'dot SHAFT'",
+        ),
+        (&["--record", "nowhere.yaml"], "could not be opened"),
+        (&["--link", "crank=on"], "--stage"),
+    ] {
+        let before = bench.text();
+        let outcome = look(more);
+        assert_eq!(outcome.status, Some(2), "{more:?}");
+        assert!(
+            outcome.stderr.contains(reason),
+            "{more:?} {}",
+            outcome.stderr
+        );
+        assert_eq!(bench.text(), before);
+    }
+    let nobody = Bench::new("nobody");
+    nobody.begin();
+    nobody.go_on();
+    let outcome = nobody.job("tick", &["step:sign-off"], "13:00");
+    assert_eq!(outcome.status, Some(2));
+    assert!(outcome.stderr.contains("a sign-off needs a name"));
+    let there = bench.job("new", &["-o", &bench.job], "08:00");
+    assert_eq!(there.status, Some(2));
+    assert!(there.stderr.contains("exists already"));
+    let mut wrong = Bench::new("wrong-time");
+    let time = wrong.command(&["job", "status", SPEC, &wrong.job, "--at", "yesterday"]);
+    assert_eq!(time.status, Some(2));
+    wrong.spec = "engines/wren-single.yaml".to_owned();
+    let other = wrong.job("status", &[], "08:00");
+    assert_eq!(other.status, Some(2));
+    assert!(other.stderr.contains("[other-engine]"));
+}
+
+#[test]
+fn a_torque_confirmed_at_other_figures_is_not_confirmed() {
+    let mut bench = Bench::new("figures");
+    bench.begin();
+    bench.is("fit", "done", "10:01");
+    let changed = bench.folder.join("changed.yaml");
+    let spec = std::fs::read_to_string(format!("{}/{SPEC}", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    std::fs::write(&changed, spec.replace("[10 N m]", "[12 N m]")).unwrap();
+    bench.spec = changed.to_string_lossy().into_owned();
+    bench.is("fit", "open", "10:02");
+}
+
+#[test]
+fn an_engine_without_steps_has_its_checks_and_gates_all_the_same() {
+    let mut bench = Bench::without_job("no-steps");
+    bench.spec = "engines/wren-single.yaml".to_owned();
+    assert_eq!(
+        bench.job("new", &["-o", &bench.job], "08:00").status,
+        Some(0)
+    );
+    assert_eq!(
+        bench.steps("08:00"),
+        [
+            "hang open",
+            "release blocked",
+            "look blocked",
+            "turn blocked",
+            "cover blocked",
+            "sign-off blocked"
+        ]
+    );
+    assert!(
+        bench
+            .refused(&["step:release"], "08:01")
+            .contains("step hang is not done")
+    );
+}
+
+/// A record of the first kind, as `ask` saves it: read as a job, and taken into one.
+#[test]
+fn what_ask_kept_is_taken_over() {
+    let bench = Bench::new("taken-over");
+    bench.begin();
+    let kept = bench.folder.join("ask.yaml").to_string_lossy().into_owned();
+    let text = "tautmark_record: 1
+engine: Kestrel 2.0 inline-four
+spec: kestrel-four.yaml
+stages:
+  - { stage: hung, links: { crank: on, exhaust: on, intake: 1 behind } }
+  - { stage: hung, links: { crank: on, exhaust: on, intake: on } }
+  - { stage: released, links: { crank: on, exhaust: on, intake: on } }
+  - { stage: turned, turned: 2, dots: { crank: on, exhaust: on, intake: on } }
+";
+    std::fs::write(&kept, text).unwrap();
+    let outcome = bench.job("look", &["--record", &kept], "10:10");
+    assert_eq!((outcome.status, outcome.stderr.as_str()), (Some(1), ""));
+    assert_eq!(bench.status("10:10")["timing"]["verdict"], "in time");
+    bench.tick(
+        &["step:hang", "step:release", "step:look", "step:turn"],
+        "10:20",
+    );
+
+    // By itself it is a job of which nothing else is known; the first tick gives it a history.
+    let old = Bench::without_job("old");
+    std::fs::write(&old.job, text).unwrap();
+    assert_eq!(old.status("10:00")["timing"]["verdict"], "in time");
+    old.tick(&["part:chain"], "10:00");
+    assert!(old.text().contains("tautmark_record: 2\n"));
+    assert_eq!(old.status("10:00")["timing"]["verdict"], "in time");
+    assert!(
+        old.job("report", &[], "10:01")
+            .stdout
+            .contains("time not known: marks looked at")
+    );
+}
+
+fn read(text: &str) -> (Option<Job>, Vec<&'static str>) {
+    let spec = std::fs::read_to_string(format!("{}/{SPEC}", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let drive = Drive::read(&Source::new(SPEC, spec.into()).unwrap())
+        .drive
+        .unwrap();
+    let source = Source::new("job.yaml", text.into()).unwrap();
+    let reading = Job::read(&source, &drive);
+    // As a record it must not pass either.
+    assert_eq!(
+        reading.job.is_some(),
+        Record::read(&source, &drive).record.is_some()
+    );
+    (
+        reading.job,
+        reading
+            .findings
+            .iter()
+            .map(tautmark::Finding::code)
+            .collect(),
+    )
+}
+
+/// Every line of a job taken out, doubled, moved or changed by one character is noticed.
+#[test]
+fn an_edit_is_noticed_and_nothing_is_trusted_then() {
+    let path = format!(
+        "{}/tests/fixtures/job/signed-off.yaml",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    let text = std::fs::read_to_string(path).unwrap();
+    let (job, findings) = read(&text);
+    assert_eq!(findings, [""; 0]);
+    assert_eq!(job.unwrap().to_yaml(), text);
+    let lines: Vec<&str> = text.lines().collect();
+    let first = lines
+        .iter()
+        .position(|line| line.starts_with("  - "))
+        .unwrap();
+    let broken = |lines: &[&str], what: &str| {
+        let (job, findings) = read(&format!("{}\n", lines.join("\n")));
+        assert!(job.is_none(), "{what}");
+        assert!(
+            findings.iter().any(|code| [
+                "history-broken",
+                "history-cut",
+                "missing-key",
+                "not-yaml",
+                "other-engine",
+                "other-drive"
+            ]
+            .contains(code)),
+            "{what}: {findings:?}"
+        );
+    };
+    for i in first..lines.len() {
+        let mut less = lines.clone();
+        less.remove(i);
+        broken(&less, "a line taken out");
+        if i + 1 < lines.len() {
+            let mut moved = lines.clone();
+            moved.swap(i, i + 1);
+            broken(&moved, "two lines swapped");
+            let mut twice = lines.clone();
+            twice.insert(i, lines[i]);
+            broken(&twice, "a line doubled");
+            let mut cut = lines[..=i].to_vec();
+            if i + 2 < lines.len() {
+                cut.push(lines[lines.len() - 1]);
+                broken(&cut, "the end cut off");
+            }
+        }
+    }
+    for (from, to) in [
+        ("2 behind", "1 behind"),
+        ("count: 1", "count: 2"),
+        ("by: Robin", "by: Raven"),
+        ("10:30:00Z", "10:31:00Z"),
+        ("spec: engines", "spec: Engines"),
+        ("  - { part: chain", "  - {  part: chain"),
+    ] {
+        assert!(text.contains(from), "{from}");
+        let changed = text.replacen(from, to, 1);
+        let (job, findings) = read(&changed);
+        assert!(job.is_none(), "{to}");
+        assert_eq!(findings, ["history-broken"], "{to}");
+    }
+    // A comment and an editor's line ends are no edit of the history.
+    for same in [format!("# note\n{text}"), text.replace('\n', "\r\n")] {
+        assert!(read(&same).0.is_some());
+    }
+    let newer = text.replace("tautmark_record: 2", "tautmark_record: 3");
+    assert!(read(&newer).1.contains(&"out-of-range"));
+}
+
+#[test]
+fn a_history_of_any_deeds_reads_back_as_it_was_written() {
+    let spec = std::fs::read_to_string(format!("{}/{SPEC}", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let drive = Drive::read(&Source::new(SPEC, spec.into()).unwrap())
+        .drive
+        .unwrap();
+    let at: Timestamp = "2026-11-25T08:00:00Z".parse().unwrap();
+    let mut job = Job::begin(
+        &drive,
+        "a \"b\" \\ c: #.yaml",
+        at,
+        Some("\"'{}[]: #&*!|>%@`,-?é"),
+    )
+    .unwrap();
+    for text in [
+        "part:chain=0",
+        "part:sealant=999999",
+        "ordered:guide",
+        "torque:guide-bolt",
+        "step:sign-off",
+    ] {
+        let item: Item = text.parse().unwrap();
+        let doing = tautmark::job::Entering {
+            at,
+            by: Some("- a: {b}"),
+            overriding: Some("because: \"#1\", it's ] } so"),
+        };
+        job.tick(&drive, &item, doing).unwrap();
+        let source = Source::new("job.yaml", job.to_yaml().into()).unwrap();
+        let again = Job::read(&source, &drive);
+        assert!(again.findings.is_empty(), "{:?}", again.findings);
+        assert_eq!(again.job.unwrap(), job);
+        // Another reader of YAML sees the same number of entries.
+        let other: serde_yaml::Value = serde_yaml::from_str(&job.to_yaml()).unwrap();
+        assert_eq!(
+            other["history"].as_sequence().unwrap().len(),
+            job.entries().len()
+        );
+    }
+}
+
+#[test]
+fn a_record_takes_so_much_and_no_more() {
+    let spec = std::fs::read_to_string(format!("{}/{SPEC}", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let drive = Drive::read(&Source::new(SPEC, spec.into()).unwrap())
+        .drive
+        .unwrap();
+    let at: Timestamp = "2026-11-25T08:00:00Z".parse().unwrap();
+    let mut job = Job::begin(&drive, "x", at, None).unwrap();
+    let doing = tautmark::job::Entering {
+        at,
+        by: None,
+        overriding: None,
+    };
+    let item: Item = "ordered:guide".parse().unwrap();
+    for _ in 1..2000 {
+        job.tick(&drive, &item, doing).unwrap();
+    }
+    let full = job.tick(&drive, &item, doing).unwrap_err();
+    assert!(full.to_string().contains("takes no more"), "{full}");
+    let source = Source::new("job.yaml", job.to_yaml().into()).unwrap();
+    assert!(Job::read(&source, &drive).job.is_some());
+}

@@ -1,0 +1,24 @@
+//! The program as people run it: commands, files, pictures, pages.
+
+#[path = "../support/program.rs"]
+mod shared;
+#[path = "../support/mod.rs"]
+mod support;
+
+mod ask;
+mod command_line;
+mod draw;
+mod explain;
+mod geometry_wear;
+mod hostile;
+mod job;
+mod job_kill;
+mod lookalikes;
+mod page;
+mod readme;
+mod record;
+mod roll;
+mod schema;
+mod slip_command;
+mod stream;
+mod torque;
