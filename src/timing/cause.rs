@@ -11,7 +11,7 @@ use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::spec::raw::Parked;
 use crate::timing::measure::Measured;
-use crate::units::quantity::{CrankDegrees, Exact, OutOfRange, Teeth};
+use crate::units::quantity::{CrankDegrees, Exact, OutOfRange, Teeth, greatest_common_divisor};
 
 /// One thing that went wrong.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -467,9 +467,9 @@ impl Bench {
                     .iter()
                     .filter(|site| self.moves(**site, m))
                     .try_fold(self.period[m], |step, site| match &self.sites[*site] {
-                        Site::Slip { effect, .. } => Some(gcd(step, effect[m])),
-                        Site::Dowel { angle, .. } => Some(gcd(step, *angle)),
-                        Site::CrankTurn { units } => Some(gcd(step, *units)),
+                        Site::Slip { effect, .. } => Some(greatest_common_divisor(step, effect[m])),
+                        Site::Dowel { angle, .. } => Some(greatest_common_divisor(step, *angle)),
+                        Site::CrankTurn { units } => Some(greatest_common_divisor(step, *units)),
                         Site::Phaser { .. } | Site::Elongation { .. } => None,
                     })
                     .unwrap_or(0)
@@ -719,14 +719,6 @@ fn nearest(units: i128, period: i128) -> i128 {
     } else {
         rest
     }
-}
-
-fn gcd(a: i128, b: i128) -> i128 {
-    let (mut a, mut b) = (a.abs(), b.abs());
-    while b != 0 {
-        (a, b) = (b, a % b);
-    }
-    a
 }
 
 fn shift(rest: &mut [i128], effect: &[i128], teeth: i128) {

@@ -303,13 +303,42 @@ fn a_circle_is_seen() {
 }
 
 #[test]
-fn only_quantity_touches_the_number_library() {
+fn only_quantity_touches_the_number_libraries() {
     let touching: Vec<String> = files()
         .into_iter()
-        .filter(|file| file.code.contains("num_rational") || file.code.contains("num_traits"))
+        .filter(|file| {
+            ["num_integer", "num_rational", "num_traits"]
+                .iter()
+                .any(|library| file.code.contains(library))
+        })
         .map(|file| file.name)
         .collect();
     assert_eq!(touching, ["units::quantity"]);
+}
+
+/// A property that fails leaves its seed in tests/proptest-regressions: none turns that off.
+#[test]
+fn every_property_keeps_the_seeds_that_failed() {
+    let tests = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests");
+    let mut files = Vec::new();
+    gather(&tests, &tests, &mut files);
+    let mut properties = 0;
+    for file in files {
+        let blocks = file.text.matches("\nproptest! {\n").count();
+        let kept = "\nproptest! {\n    #![proptest_config(crate::support::cases(";
+        assert_eq!(file.text.matches(kept).count(), blocks, "{}", file.name);
+        properties += blocks;
+    }
+    assert!(properties > 10, "{properties}");
+}
+
+/// Whatever reckons with whole numbers asks the same file.
+#[test]
+fn there_is_one_greatest_common_divisor() {
+    for file in files() {
+        let own = file.code.contains("fn gcd") || file.code.contains("fn lcm");
+        assert!(!own, "{}", file.name);
+    }
 }
 
 #[test]
