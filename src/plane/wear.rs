@@ -338,6 +338,21 @@ impl Elongation {
 ///
 /// A shaft behind several chains is late by the sum: each chain adds its own retard, which in crank degrees is the same at every shaft after
 /// it, because the ratios that scale the angle scale it back.
+///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::plane::{Elongation, WearVerdict, wear};
+/// use tautmark::units::Exact;
+///
+/// // One per cent longer: both camshafts are late.
+/// let chain = drive.chain_named("main").ok_or("no such chain")?;
+/// let worn = wear(&drive, &[(chain, Elongation::given(Exact::parse("1/100")?)?)]);
+/// assert!(worn.shafts.iter().all(|shaft| shaft.retard > Some(0.0)));
+/// assert_ne!(worn.verdict(), WearVerdict::Within);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn wear(drive: &Drive, elongations: &[(ChainId, Elongation)]) -> Wear {
     let mut of_chain: Vec<Option<OnChain>> = Vec::new();
     for (id, _) in drive.chains() {

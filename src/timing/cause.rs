@@ -168,6 +168,25 @@ const FINEST: i128 = 1_000_000_000_000;
 
 /// The smallest causes of `measured`, at most `limit` of them.
 ///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::timing::{Fault, FromMarks, Measured, explain};
+/// use tautmark::units::CrankDegrees;
+///
+/// // Both camshafts a tooth of 20 crank degrees behind: one slip at the crankshaft, not two.
+/// let tolerance = CrankDegrees::ZERO;
+/// let measured = [
+///     Measured::read(&drive, "intake", "1 behind", tolerance)?,
+///     Measured::read(&drive, "exhaust", "1 behind", tolerance)?,
+/// ];
+/// let explanation = explain(&drive, &measured, &FromMarks(&drive), 10)?;
+/// let first = &explanation.causes[0];
+/// assert!(matches!(first.faults[..], [Fault::Slip { .. }]));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
 /// # Errors
 /// [`OutOfRange`] if the measurements and the drive have no common denominator that can be held.
 pub fn explain(

@@ -113,6 +113,19 @@ fn returning_after(so_far: Option<u64>, per_turn: Result<Exact, OutOfRange>) -> 
 
 /// Where everything is after `turned` crank turns. Above zero, in the normal direction.
 ///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::{timing::roll, units::Turns};
+///
+/// // Two turns on, the dots are back and the coloured links are not: they come back after 118.
+/// let rolled = roll(&drive, Turns::whole(2))?;
+/// assert_eq!(rolled.next_dots, Some(Turns::whole(2)));
+/// assert_eq!(rolled.next_links, Some(Turns::whole(118)));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] and of
 /// [`crate::Observations::after`] prevent it.

@@ -269,6 +269,31 @@ fn every_room_is_there_and_says_what_comes_in_and_out() {
     }
 }
 
+/// The table in DEVELOPERS.md: the rooms in order, and after each what it imports.
+#[test]
+fn the_table_of_rooms_is_what_is_so() {
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("DEVELOPERS.md");
+    let document = std::fs::read_to_string(path).unwrap();
+    let files: Vec<File> = library().collect();
+    let mut rest = document.as_str();
+    for room in ROOMS {
+        let mut taken = BTreeSet::new();
+        for file in files.iter().filter(|file| file.room == *room) {
+            for import in imports(&file.name, &file.code) {
+                taken.insert(import.split("::").next().unwrap().to_owned());
+            }
+        }
+        let names = ROOMS.iter().filter(|name| *name != room);
+        let names = names.filter(|name| taken.contains(**name));
+        let names: Vec<String> = names.map(|name| format!("`{name}`")).collect();
+        let (_, from) = rest.split_once(&format!("\n| `{room}` | ")).unwrap();
+        let (row, after) = from.split_once('\n').unwrap();
+        let last = row.trim_end_matches('|').rsplit_once('|').unwrap().1;
+        assert_eq!(last.trim(), names.join(", "), "{room} in DEVELOPERS.md");
+        rest = after;
+    }
+}
+
 #[test]
 fn an_import_against_the_order_is_seen() {
     for (name, code) in [
