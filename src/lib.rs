@@ -20,7 +20,8 @@
 //!
 //! The model is [`Drive`]: shafts, sprockets, chains and marks that hold together. What somebody
 //! saw at the engine is [`Observations`]. [`check()`] makes a [`Check`] of both. The library reads
-//! no files, prints nothing and holds no floating-point number in its model.
+//! no files, prints nothing and holds no floating-point number in its model. Bad input is an error or
+//! a finding, never a panic. Ids ([`drive::ShaftId`] and the like) belong to the drive that gave them.
 //!
 //! ```
 //! use tautmark::{Drive, Observations, Source, Verdict, check, link_named};

@@ -31,7 +31,7 @@ use std::fmt;
 /// ```
 /// use tautmark::{Drive, Source, plane::Layout};
 ///
-/// let source = Source::new("wren", include_bytes!("../engines/wren-single.yaml").to_vec())?;
+/// let source = Source::new("wren", std::fs::read("engines/wren-single.yaml")?)?;
 /// let drive = Drive::read(&source).drive.ok_or("not usable")?;
 /// let chain = drive.chain_named("main").ok_or("no such chain")?;
 /// let layout = Layout::new(&drive, chain)?;
