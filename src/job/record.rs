@@ -189,7 +189,7 @@ impl Record {
     /// Reads a record of `drive`. Every mistake in it is found in one go; beyond
     /// [`Drive::MAX_FINDINGS`] the rest is one finding that counts them.
     ///
-    /// Of a whole job ([`crate::Job`]) it takes the looks.
+    /// Of a whole job ([`crate::job::Job`]) it takes the looks.
     ///
     /// ```
     /// # use tautmark::{Drive, Source};

@@ -11,7 +11,7 @@ use crate::units::quantity::{Teeth, Turns};
 use std::fmt::Write as _;
 
 /// The verdict in words: first the answer, then every shaft, then what to do, then the look-alikes
-/// that fit too (see [`crate::fits`]). `colour` adds terminal colours, which never carry the meaning
+/// that fit too (see [`crate::timing::fits`]). `colour` adds terminal colours, which never carry the meaning
 /// alone.
 ///
 /// ```
