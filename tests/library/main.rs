@@ -19,3 +19,4 @@ mod simulator;
 mod valves_findings;
 mod valves_laws;
 mod valves_published;
+mod what_follows;
