@@ -26,6 +26,18 @@ impl Drive {
 
     /// Reads a spec. Every mistake in it is found in one go; beyond [`Self::MAX_FINDINGS`] the rest
     /// is one finding that counts them.
+    ///
+    /// ```
+    /// use tautmark::{Drive, Source};
+    ///
+    /// let source = Source::new("example.yaml", b"tautmark: 1\nengine: Example\n".to_vec())?;
+    /// let reading = Drive::read(&source);
+    /// // No model of half a spec; what is missing is said all at once.
+    /// assert!(reading.drive.is_none());
+    /// assert!(reading.findings.iter().all(|finding| finding.code() == "missing-key"));
+    /// assert_eq!(reading.findings.len(), 3);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn read(source: &Source) -> Reading {
         let mut findings = Vec::new();
         let spec = crate::spec::raw::read(source, &mut findings);

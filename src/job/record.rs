@@ -189,7 +189,28 @@ impl Record {
     /// Reads a record of `drive`. Every mistake in it is found in one go; beyond
     /// [`Drive::MAX_FINDINGS`] the rest is one finding that counts them.
     ///
-    /// Of a whole job ([`crate::Job`]) it takes the looks.
+    /// Of a whole job ([`crate::job::Job`]) it takes the looks.
+    ///
+    /// ```
+    /// # use tautmark::{Drive, Source};
+    /// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+    /// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+    /// use tautmark::{Verdict, job::Record};
+    ///
+    /// let file = Source::new("job.yaml", b"
+    /// tautmark_record: 1
+    /// engine: Kestrel 2.0 inline-four
+    /// spec: kestrel-four.yaml
+    /// stages:
+    ///   - { stage: hung, links: { crank: on, exhaust: on, intake: on } }
+    /// ".to_vec())?;
+    /// let record = Record::read(&file, &drive).record.ok_or("not usable")?;
+    /// let checked = record.check(&drive)?;
+    /// // The tensioner may be released; the job is proven by all three stages only.
+    /// assert!(checked.release_tensioner());
+    /// assert_eq!(checked.verdict(), Verdict::NotProven);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn read(source: &Source, drive: &Drive) -> RecordReading {
         let mut findings = Vec::new();
         let record = read(source, drive, &mut findings).map(|(record, _)| record);

@@ -32,6 +32,19 @@ pub(super) use svg::escaped;
 ///
 /// A chain whose places the spec does not give is drawn as a strip, and the picture says what is missing.
 ///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::{render::draw_svg, timing::Pose, units::Turns};
+///
+/// // As it is timed: nothing slipped, nothing turned.
+/// let pose = Pose::slipped(&drive, Turns::ZERO, &[])?;
+/// let svg = draw_svg(&drive, &pose, None)?;
+/// assert!(svg.starts_with("<svg "));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
 pub fn draw_svg(drive: &Drive, pose: &Pose, check: Option<&Check>) -> Result<String, OutOfRange> {

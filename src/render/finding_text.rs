@@ -35,6 +35,16 @@ pub fn finding_title(finding: &Finding) -> String {
 
 /// The finding with file, line and column, the lines that it is about, and the remedy. `colour`
 /// adds terminal colours.
+///
+/// ```
+/// use tautmark::{Drive, Source, render::finding_text};
+///
+/// let source = Source::new("example.yaml", b"tautmark: 1\n".to_vec())?;
+/// let reading = Drive::read(&source);
+/// let text = finding_text(&reading.findings[0], &source, false);
+/// assert!(text.contains("error[missing-key]") && text.contains("example.yaml"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn finding_text(finding: &Finding, source: &Source, colour: bool) -> String {
     let words = words(&finding.problem);
     let level = match finding.severity() {

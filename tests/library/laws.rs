@@ -21,14 +21,6 @@ use tautmark::{
     units::Exact,
 };
 
-fn cases() -> ProptestConfig {
-    ProptestConfig {
-        cases: 256,
-        failure_persistence: None,
-        ..ProptestConfig::default()
-    }
-}
-
 /// Teeth by which sprockets are off, in turn.
 fn teeth() -> impl Strategy<Value = Vec<i8>> {
     prop::collection::vec(-3_i8..=3, 1..=12)
@@ -120,7 +112,7 @@ fn timed_are_right(plan: &Plan, hanging: &Hanging) -> bool {
 }
 
 proptest! {
-    #![proptest_config(cases())]
+    #![proptest_config(crate::support::cases(256))]
 
     #[test]
     fn turning_the_engine_changes_no_error_seen_by_links(

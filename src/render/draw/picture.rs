@@ -78,7 +78,7 @@ impl SprocketPlace {
 pub struct ShoePlace {
     /// The centre of its arc, the tensioner at its travel.
     pub centre: Point,
-    /// The radius on which the pins of the chain lie.
+    /// The radius on which the pins of the chain lie, in mm.
     pub radius: f64,
     /// The arc on which the chain lies, in clock degrees the way it slides, the second above the first if that is
     /// clockwise. `None`: the chain does not touch it.
