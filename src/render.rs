@@ -8,7 +8,9 @@ mod ask_text;
 mod cautions;
 mod check_json;
 mod check_text;
+mod cycle;
 mod draw;
+mod escape;
 mod explain_text;
 mod finding_text;
 mod fitting_text;
@@ -27,6 +29,7 @@ mod slip_json;
 mod slip_text;
 mod slip_words;
 mod starter;
+mod svg;
 mod wear_text;
 
 pub use ask_text::{
@@ -38,6 +41,7 @@ pub use check_json::check_json;
 pub(crate) use check_json::verdict_word;
 pub use check_text::{check_text, doubt_text, remedy_text};
 pub use draw::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace, draw_svg, draw_text};
+pub use escape::printable;
 pub use explain_text::{explain_json, explain_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
 pub use fitting_text::{fitting_json, fitting_text, unfitted_text};
@@ -60,57 +64,6 @@ use crate::spec::conform::is_unprintable;
 use crate::spec::raw::ShaftKind;
 use serde_json::Value;
 use std::fmt::Write as _;
-
-/// `text` with everything that would move a terminal's cursor, hide, or turn text around written
-/// as an escape. Line breaks and tabs stay.
-///
-/// ```
-/// assert_eq!(tautmark::render::printable("a\u{1b}[31mb"), "a\\u{1b}[31mb");
-/// ```
-pub fn printable(text: &str) -> String {
-    written_out(text, |c| matches!(c, '\n' | '\t'))
-}
-
-/// `text` with every unprintable character but those to be kept written as an escape.
-fn written_out(text: &str, keep: impl Fn(char) -> bool) -> String {
-    if !text.chars().any(|c| is_unprintable(c) && !keep(c)) {
-        return text.to_owned();
-    }
-    let mut out = String::with_capacity(text.len() + 16);
-    for c in text.chars() {
-        if is_unprintable(c) && !keep(c) {
-            // Writing to a String cannot fail.
-            let _ = write!(out, "{}", c.escape_unicode());
-        } else {
-            out.push(c);
-        }
-    }
-    out
-}
-
-/// `text` with what has a meaning in XML and HTML, within quotes too, as entities.
-fn entities(text: &str) -> String {
-    let mut out = String::with_capacity(text.len() + 16);
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            _ => out.push(c),
-        }
-    }
-    out
-}
-
-/// `text` with a capital letter at its front.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
-}
 
 /// What a shaft is, in a word or two.
 fn kind_word(kind: ShaftKind) -> &'static str {

@@ -3,11 +3,12 @@
 use super::caption::{how_far, short_name, wrong_link};
 use super::colour::Palette;
 use super::label::{Placer, Request};
-use super::picture::{LinkPlace, Picture, ShoePlace, SprocketPlace};
-use super::sheet::{Area, Layer, Shape, Sheet, Spot, WIDTH, width_of};
+use super::picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TOOTH, extent, largest_first};
+use super::sheet::{Anchor, Layer, Shape, Sheet, WIDTH};
 use crate::drive::ids::ShaftId;
 use crate::drive::model::Drive;
 use crate::plane::geometry::{Point, Tension, Travel, Vec2};
+use crate::render::svg::{Area, Spot, short, width_of};
 use crate::render::{kind_word, numbers};
 use crate::timing::pose::Basis;
 use crate::units::quantity::OutOfRange;
@@ -24,6 +25,8 @@ const ASIDE: f64 = 17.0;
 const ABOVE: f64 = 11.0;
 /// More of it above, for what is said of a dot that is off.
 const OFF: f64 = 13.0;
+/// How far behind the back of a shoe its plunger reaches, in mm of the engine.
+const PLUNGER: f64 = 45.0;
 /// Thickness of a shoe.
 const SHOE: f64 = 2.4;
 
@@ -63,7 +66,7 @@ pub(super) fn put(
     top: f64,
     height: f64,
 ) -> Result<f64, OutOfRange> {
-    let bounds = bounds(pictures);
+    let bounds = extent(pictures, |_| PLUNGER);
     let off = pictures
         .iter()
         .flat_map(|picture| &picture.sprockets)
@@ -102,48 +105,8 @@ pub(super) fn put(
     Ok(area.bottom)
 }
 
-/// The engine's extent, y down.
-fn bounds(pictures: &[Picture]) -> Area {
-    let mut area = Area {
-        left: f64::INFINITY,
-        top: f64::INFINITY,
-        right: f64::NEG_INFINITY,
-        bottom: f64::NEG_INFINITY,
-    };
-    let mut take = |point: Point, around: f64| {
-        area.left = area.left.min(point.x - around);
-        area.right = area.right.max(point.x + around);
-        area.top = area.top.min(-point.y - around);
-        area.bottom = area.bottom.max(-point.y + around);
-    };
-    for picture in pictures {
-        for link in &picture.links {
-            take(link.begin, picture.pitch);
-        }
-        for sprocket in &picture.sprockets {
-            take(sprocket.centre, sprocket.radius + picture.pitch);
-        }
-        for shoe in &picture.shoes {
-            if let Some(tensioner) = shoe.tensioner {
-                let back = shoe_middle(shoe) - Vec2::from_clock(tensioner.pushes) * 45.0;
-                take(back, 0.0);
-            }
-        }
-    }
-    area
-}
-
-fn shoe_middle(shoe: &ShoePlace) -> Point {
-    let clock = match (shoe.arc, shoe.tensioner) {
-        (Some((first, last)), _) => f64::midpoint(first, last),
-        (None, Some(tensioner)) => tensioner.pushes,
-        (None, None) => 0.0,
-    };
-    shoe.centre + Vec2::from_clock(clock) * shoe.radius
-}
-
 /// Width and height of lines of words.
-fn extent(lines: &[Line]) -> (f64, f64) {
+fn size_of(lines: &[Line]) -> (f64, f64) {
     let width = lines
         .iter()
         .map(|line| width_of(&line.text, line.size, line.bold))
@@ -213,17 +176,7 @@ impl Plane<'_> {
     }
 
     fn draw(&mut self, pictures: &[Picture]) -> Result<(), OutOfRange> {
-        let mut sprockets: Vec<(&Picture, &SprocketPlace)> = pictures
-            .iter()
-            .flat_map(|picture| {
-                picture
-                    .sprockets
-                    .iter()
-                    .map(move |sprocket| (picture, sprocket))
-            })
-            .collect();
-        // The smaller of two on one shaft is drawn over the larger.
-        sprockets.sort_by(|(_, one), (_, other)| other.radius.total_cmp(&one.radius));
+        let sprockets = largest_first(pictures);
         for (picture, sprocket) in &sprockets {
             self.body(picture, sprocket);
         }
@@ -282,13 +235,7 @@ impl Plane<'_> {
         let mut outline = Vec::new();
         for tooth in 0..sprocket.teeth {
             let middle = sprocket.tooth + f64::from(tooth) * step;
-            for (off, out) in [
-                (-0.5, -0.3),
-                (-0.33, -0.26),
-                (-0.12, 0.28),
-                (0.12, 0.28),
-                (0.33, -0.26),
-            ] {
+            for (off, out) in TOOTH {
                 outline.push(self.about(sprocket, middle + off * step, radius + out * pitch));
             }
         }
@@ -436,7 +383,7 @@ impl Plane<'_> {
                 (first - more, last + more)
             }
             None => {
-                let middle = (shoe_middle(shoe) - shoe.centre).to_clock();
+                let middle = (shoe.middle() - shoe.centre).to_clock();
                 (middle - 12.0, middle + 12.0)
             }
         };
@@ -513,7 +460,7 @@ impl Plane<'_> {
     /// The middle of the back of a shoe.
     fn back(&self, picture: &Picture, shoe: &ShoePlace) -> Spot {
         let centre = self.spot(shoe.centre);
-        let middle = (shoe_middle(shoe) - shoe.centre).to_clock();
+        let middle = (shoe.middle() - shoe.centre).to_clock();
         let radius = (shoe.radius - picture.pitch * 0.42) * self.scale - SHOE;
         centre.moved(clock_way(middle), radius)
     }
@@ -600,7 +547,7 @@ impl Plane<'_> {
         lines: Vec<Line>,
         frame: Option<&'static str>,
     ) {
-        let (width, height) = extent(&lines);
+        let (width, height) = size_of(&lines);
         let (aside, above) = if frame.is_some() {
             (2.4, 1.8)
         } else {
@@ -657,7 +604,7 @@ impl Plane<'_> {
                     y: y - line.size * 0.3,
                 },
                 line.size,
-                super::sheet::Anchor::Middle,
+                Anchor::Middle,
                 line.text,
             );
         }
@@ -761,7 +708,7 @@ impl Plane<'_> {
                     self.drive.crank_turns().word()
                 )));
             }
-            let (width, height) = extent(&lines);
+            let (width, height) = size_of(&lines);
             let inside = self.dot_circle(sprocket, picture.pitch) - self.dot(picture.pitch) - 2.6;
             let centre = self.spot(sprocket.centre);
             if (width / 2.0).hypot(height / 2.0) <= inside {
@@ -864,7 +811,7 @@ impl Plane<'_> {
     }
 
     fn shoe_label(&mut self, shoe: &ShoePlace) {
-        let (mut anchor, middle) = (self.spot(shoe_middle(shoe)), shoe_middle(shoe));
+        let (mut anchor, middle) = (self.spot(shoe.middle()), shoe.middle());
         let toward = middle - shoe.centre;
         let length = toward.length().max(1e-9);
         // Away from the chain: towards the centre of the arc.
@@ -937,7 +884,7 @@ impl Plane<'_> {
             ];
             (lines, vec![(Spot { x, y }, (0.0, 1.0), -3.0)])
         };
-        let size = extent(&lines);
+        let size = size_of(&lines);
         let wishes: Vec<Request> = anchors
             .into_iter()
             .map(|(anchor, toward, gap)| Request {
@@ -1028,14 +975,4 @@ fn capsule(begin: Spot, end: Spot, radius: f64) -> Vec<Spot> {
         }
     }
     spots
-}
-
-/// At most so many characters.
-pub(super) fn short(text: &str, most: usize) -> String {
-    if text.chars().count() <= most {
-        return text.to_owned();
-    }
-    let mut cut: String = text.chars().take(most - 1).collect();
-    cut.push('\u{2026}');
-    cut
 }
