@@ -10,7 +10,6 @@ mod check_json;
 mod check_text;
 mod cycle;
 mod draw;
-mod escape;
 mod explain_text;
 mod finding_text;
 mod fitting_text;
@@ -31,6 +30,7 @@ mod slip_words;
 mod starter;
 mod svg;
 mod wear_text;
+mod words;
 
 pub use ask_text::{
     answer_text, confirm_text, draft_text, halt_text, made_sure_text, question_text, ready_text,
@@ -41,7 +41,6 @@ pub use check_json::check_json;
 pub(crate) use check_json::verdict_word;
 pub use check_text::{check_text, doubt_text, remedy_text};
 pub use draw::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace, draw_svg, draw_text};
-pub use escape::printable;
 pub use explain_text::{explain_json, explain_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
 pub use fitting_text::{fitting_json, fitting_text, unfitted_text};
@@ -59,6 +58,9 @@ pub use slip_json::slip_json;
 pub use slip_text::slip_text;
 pub use starter::STARTER;
 pub use wear_text::{wear_json, wear_text};
+pub use words::escape::printable;
+
+use words::escape::{capital, entities};
 
 use crate::spec::conform::is_unprintable;
 use crate::spec::raw::ShaftKind;

@@ -1,6 +1,6 @@
 //! A verdict in words, for a person at the engine.
 
-use super::{cautions::CAUTIONS, escape::printable, numbers};
+use super::{cautions::CAUTIONS, numbers, printable};
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::{Drive, Part};
 use crate::spec::raw::{Parked, ShaftKind};

@@ -8,6 +8,7 @@
 mod caption;
 mod colour;
 mod label;
+mod lines;
 mod link;
 mod live;
 mod live_names;
@@ -16,6 +17,7 @@ mod page;
 mod paint;
 mod picture;
 mod plane;
+mod plane_labels;
 mod sheet;
 mod strip;
 mod strip_text;

@@ -27,7 +27,7 @@ pub fn explain_text(
     let mut out = String::new();
     // Writing to a String cannot fail.
     let _ = write_explanation(&mut out, drive, measured, explanation, codes);
-    super::escape::printable(&out)
+    super::printable(&out)
 }
 
 fn write_explanation(

@@ -1,6 +1,6 @@
 //! Findings in words, drawn under the lines that they are about.
 
-use super::escape::printable;
+use super::printable;
 use crate::render::numbers::{self, decimal};
 use crate::spec::finding::{
     AlsoRight, Finding, LiftTableFault, PartName, Piece, Problem, Severity,

@@ -1,6 +1,6 @@
 //! Fitted marks as a patch.
 
-use super::escape::printable;
+use super::printable;
 use crate::plane::fitting::{Fitting, Unfitted};
 use crate::spec::source::Source;
 use serde_json::{Value, json};

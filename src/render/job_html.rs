@@ -1,13 +1,12 @@
 //! The report of a job as one self-contained page: no network, no script, for screen and paper.
 
-use super::cautions::CAUTIONS;
-use super::escape::{entities, printable};
 use super::job_text::{
     HISTORY_NOTE, blocks_against, confirmed_words, entry_words, kit_words, missing_title,
     override_lines, signed_off_words, standing_word, step_said, times_words,
 };
 use super::record_text::{earlier_lines, stage_title, write_not_seen, write_stage};
 use super::sheet_text::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
+use super::{CAUTIONS, entities, printable};
 use crate::drive::model::Drive;
 use crate::job::model::{Job, JobStatus};
 use crate::job::record::LookChecked;

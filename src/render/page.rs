@@ -12,9 +12,9 @@ mod state;
 
 use super::cautions::CAUTIONS;
 use super::draw::{Live, live};
-use super::escape::{capital, escaped, printable};
 use super::slip_text::{first_meeting, sweep_table};
 use super::slip_words::{ESTIMATE, basis};
+use super::words::escape::{capital, escaped, printable};
 use crate::drive::model::Drive;
 use crate::spec::conform::is_unprintable;
 use crate::valves::slip::{SlipError, Slips, sweep};

@@ -24,7 +24,7 @@ pub fn roll_text(
     let mut out = String::new();
     // Writing to a String cannot fail.
     let _ = write_roll(&mut out, drive, roll, friends, table);
-    super::escape::printable(&out)
+    super::printable(&out)
 }
 
 fn turns(value: Turns) -> String {

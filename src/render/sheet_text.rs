@@ -52,7 +52,7 @@ pub fn sheet_text(drive: &Drive) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
     let _ = write_sheet(&mut out, drive);
-    super::escape::printable(&out)
+    super::printable(&out)
 }
 
 fn write_sheet(out: &mut String, drive: &Drive) -> std::fmt::Result {

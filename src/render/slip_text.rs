@@ -1,9 +1,8 @@
 //! What a slip does, in words.
 
 use super::check_text::write_cautions;
-use super::escape::{capital, printable};
-use super::numbers;
 use super::slip_words::{self, ESTIMATE, basis, event, mm, near};
+use super::{capital, numbers, printable};
 use crate::drive::model::Drive;
 use crate::drive::valves::Valves;
 use crate::timing::observe::name_of;

@@ -2,7 +2,7 @@
 
 use super::check_text::write_cautions;
 use super::numbers::{self, decimal};
-use super::{cautions::CAUTIONS, escape::printable};
+use super::{CAUTIONS, printable};
 use crate::drive::model::Drive;
 use crate::plane::wear::{ChainWear, Elongation, Wear, WearLimit, WearVerdict};
 use serde_json::{Value, json};

@@ -1,4 +1,4 @@
-//! Words for a terminal, for HTML and for SVG: nothing in them is acted on.
+//! Text made safe for where it is shown.
 
 use crate::spec::conform::is_unprintable;
 use std::fmt::Write as _;
@@ -31,7 +31,7 @@ fn written_out(text: &str, keep: impl Fn(char) -> bool) -> String {
 }
 
 /// `text` with what has a meaning in XML and HTML, within quotes too, as entities.
-pub(super) fn entities(text: &str) -> String {
+pub(crate) fn entities(text: &str) -> String {
     let mut out = String::with_capacity(text.len() + 16);
     for c in text.chars() {
         match c {
@@ -47,7 +47,7 @@ pub(super) fn entities(text: &str) -> String {
 }
 
 /// `text` with a capital letter at its front.
-pub(super) fn capital(text: &str) -> String {
+pub(crate) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(letters).collect()
@@ -56,7 +56,7 @@ pub(super) fn capital(text: &str) -> String {
 
 /// `text` for an attribute or an element of SVG or HTML: what has a meaning there as an entity, what no
 /// viewer should act on written out.
-pub(super) fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     entities(&written_out(text, |_| false))
 }
 
