@@ -16,7 +16,11 @@ pub(crate) mod values;
 pub(crate) mod valves;
 pub(crate) mod yaml;
 
-pub use finding::{AlsoRight, Finding, LiftTableFault, PartName, Piece, Problem, Severity};
+pub use finding::{
+    AlsoRight, ChainProblem, DriveProblem, Finding, FitProblem, LiftTableFault, MarkProblem,
+    PartName, PathProblem, Piece, Problem, ReadingProblem, RecordProblem, Severity, StepProblem,
+    ValueProblem, ValveProblem,
+};
 pub use format::{FORMAT_VERSION, JOB_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use raw::{Parked, Rotation, ShaftKind};
 pub use source::{At, Position, Source, SourceError, Span};

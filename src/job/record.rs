@@ -5,7 +5,7 @@ use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::job::history;
 use crate::spec::conform;
-use crate::spec::finding::{self, Finding, Problem, Severity};
+use crate::spec::finding::{self, Finding, ReadingProblem, RecordProblem, Severity};
 use crate::spec::format::{self, JOB_VERSION, MAX_SIGHTS, MAX_TEXT, RECORD_VERSION};
 use crate::spec::source::{Source, Span};
 pub(crate) use crate::spec::stage::Stage;
@@ -392,8 +392,8 @@ pub(crate) fn read(
     let root = match yaml::read(source) {
         Ok(root) => root,
         Err(mut finding) => {
-            if finding.problem == Problem::Empty {
-                finding.problem = Problem::NoRecord;
+            if finding.problem == ReadingProblem::Empty.into() {
+                finding.problem = RecordProblem::NoRecord.into();
             }
             findings.push(*finding);
             return None;
@@ -407,7 +407,7 @@ pub(crate) fn read(
         && engine.value != drive.engine()
     {
         findings.push(Finding::new(
-            Problem::OtherEngine {
+            RecordProblem::OtherEngine {
                 found: engine.value.clone(),
                 expected: drive.engine().to_owned(),
             },
@@ -416,7 +416,7 @@ pub(crate) fn read(
     } else if let Some(print) = text(&root, "drive")
         && print.value != fingerprint(drive)
     {
-        findings.push(Finding::new(Problem::OtherDrive, print.span));
+        findings.push(Finding::new(RecordProblem::OtherDrive, print.span));
     }
     let (engine, spec) = (engine?.value, text(&root, "spec")?.value);
     if job {
@@ -505,7 +505,7 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
     let unreadable = turned.is_none() && node.get("turned").is_some();
     if must_turn == turns.is_zero() && !unreadable {
         findings.push(Finding::new(
-            Problem::StageTurns {
+            RecordProblem::StageTurns {
                 stage: stage.word(),
                 must_turn,
             },
@@ -539,7 +539,7 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
                 Ok(what) => what,
                 Err(error) => {
                     findings.push(Finding::new(
-                        Problem::SeenUnreadable {
+                        RecordProblem::SeenUnreadable {
                             text: what.to_owned(),
                             reason: error.to_string(),
                         },
@@ -573,9 +573,10 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
     for item in items.iter().take(2 * MAX_SIGHTS) {
         let Some(text) = written(item) else { continue };
         match sight_named(drive, text) {
-            Err(reason) => {
-                findings.push(Finding::new(Problem::SeenImpossible { reason }, item.span))
-            }
+            Err(reason) => findings.push(Finding::new(
+                RecordProblem::SeenImpossible { reason },
+                item.span,
+            )),
             Ok(sight) => {
                 if not_seen.iter().any(|other| same(drive, *other, sight)) {
                     let twice = ObservationError::Twice {
@@ -588,7 +589,7 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
                 if let Some((_, span)) = other {
                     findings.push(
                         Finding::new(
-                            Problem::SeenAndNotSeen {
+                            RecordProblem::SeenAndNotSeen {
                                 at: text.to_owned(),
                             },
                             item.span,
@@ -609,7 +610,7 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
 
 fn impossible(error: &ObservationError, span: Span) -> Finding {
     Finding::new(
-        Problem::SeenImpossible {
+        RecordProblem::SeenImpossible {
             reason: error.to_string(),
         },
         span,

@@ -1,7 +1,7 @@
 //! A tree of nodes against the tables of `format`: every departure is a finding, and reading goes
 //! on after each, so that one run reports every mistake.
 
-use crate::spec::finding::{Finding, Problem};
+use crate::spec::finding::{Finding, ValueProblem};
 use crate::spec::format::{Field, MAX_NAME, MAX_TEXT, Record, Shape};
 use crate::spec::source::Span;
 use crate::spec::yaml::{Key, Node, Value};
@@ -31,7 +31,7 @@ fn record_of_variants(
             None => {
                 let known = || record.fields.iter().map(|field| field.key);
                 findings.push(Finding::new(
-                    Problem::UnknownKey {
+                    ValueProblem::UnknownKey {
                         key: key.text.clone(),
                         nearest: nearest(&key.text, known()),
                         known: known().collect(),
@@ -48,7 +48,7 @@ fn record_of_variants(
                 .or_else(|| pairs.first().map(|(key, _)| key.span))
                 .unwrap_or(node.span);
             findings.push(Finding::new(
-                Problem::MissingKey {
+                ValueProblem::MissingKey {
                     key: field.key,
                     record: record.title,
                     about: field.about,
@@ -82,7 +82,7 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             let words = || choices.iter().map(|(word, _)| *word);
             if !words().any(|word| word == written) {
                 findings.push(Finding::new(
-                    Problem::NotAChoice {
+                    ValueProblem::NotAChoice {
                         text: written.into(),
                         nearest: nearest(written, words()),
                         choices: words().collect(),
@@ -103,7 +103,7 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
                 && !matches!(written, "true" | "false")
             {
                 findings.push(Finding::new(
-                    Problem::NotAChoice {
+                    ValueProblem::NotAChoice {
                         text: written.into(),
                         nearest: nearest(written, ["true", "false"].into_iter()),
                         choices: vec!["true", "false"],
@@ -133,7 +133,7 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             too_many(node, items.len(), max, what, findings);
             if items.len() < min {
                 findings.push(Finding::new(
-                    Problem::TooFewOf {
+                    ValueProblem::TooFewOf {
                         what,
                         found: items.len(),
                         min,
@@ -150,7 +150,7 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
                 && let Err(reason) = written.parse::<TradeAngle>()
             {
                 findings.push(Finding::new(
-                    Problem::BadEvent {
+                    ValueProblem::BadEvent {
                         text: written.into(),
                         reason,
                     },
@@ -227,7 +227,7 @@ fn entry(node: &Node, variants: &'static [&'static Record], findings: &mut Vec<F
         record(node, found, findings);
     } else {
         findings.push(Finding::new(
-            Problem::UnknownEntry {
+            ValueProblem::UnknownEntry {
                 known: variants.iter().map(|record| record.fields[0].key).collect(),
             },
             node.span,
@@ -241,7 +241,7 @@ fn no_key_twice(pairs: &[(Key, Node)], findings: &mut Vec<Finding>) {
         if let Some(first) = firsts.get(key.text.as_str()).copied() {
             findings.push(
                 Finding::new(
-                    Problem::DuplicateKey {
+                    ValueProblem::DuplicateKey {
                         key: key.text.clone(),
                     },
                     key.span,
@@ -263,7 +263,7 @@ fn too_many(
 ) {
     if found > max {
         findings.push(Finding::new(
-            Problem::TooManyOf { what, found, max },
+            ValueProblem::TooManyOf { what, found, max },
             node.span,
         ));
     }
@@ -271,7 +271,7 @@ fn too_many(
 
 fn wrong_type(node: &Node, expected: &'static str, findings: &mut Vec<Finding>) {
     findings.push(Finding::new(
-        Problem::WrongType {
+        ValueProblem::WrongType {
             expected,
             found: node.kind(),
         },
@@ -309,7 +309,7 @@ fn number(
     let problem = match Exact::parse(written) {
         // A number of whatever length is out of bounds rather than too long.
         Err(NumberError::TooLong) | Ok(_) if outside(written, min, max, above) => {
-            Problem::OutOfBounds {
+            ValueProblem::OutOfBounds {
                 text: written.into(),
                 min,
                 max,
@@ -317,13 +317,13 @@ fn number(
                 above,
             }
         }
-        Ok(value) if whole && !value.is_whole() => Problem::NotANumber {
+        Ok(value) if whole && !value.is_whole() => ValueProblem::NotANumber {
             text: written.into(),
             reason: NumberError::Form,
             whole,
         },
         Ok(_) => return,
-        Err(reason) => Problem::NotANumber {
+        Err(reason) => ValueProblem::NotANumber {
             text: written.into(),
             reason,
             whole,
@@ -350,7 +350,7 @@ fn text(node: &Node, findings: &mut Vec<Finding>) {
         && (written.chars().any(is_unprintable) || written.chars().count() > MAX_TEXT)
     {
         findings.push(Finding::new(
-            Problem::UnprintableText {
+            ValueProblem::UnprintableText {
                 text: written.into(),
             },
             node.span,
@@ -366,7 +366,7 @@ fn name(written: &str, span: Span, findings: &mut Vec<Finding>) {
         && written.chars().next().is_some_and(char::is_alphanumeric);
     if !fits {
         findings.push(Finding::new(
-            Problem::BadName {
+            ValueProblem::BadName {
                 name: written.into(),
             },
             span,

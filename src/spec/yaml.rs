@@ -1,7 +1,7 @@
 //! YAML text to a tree of nodes, each with its place. Nothing is interpreted here: a scalar is its
 //! text, so that `3/2`, `1.50` and `1e400` reach our own exact reading and never a float.
 
-use crate::spec::finding::{Finding, Problem};
+use crate::spec::finding::{Finding, Problem, ReadingProblem};
 use crate::spec::source::{Source, Span};
 use granit_parser::{Event, Parser, ScalarStyle};
 use std::collections::HashMap;
@@ -114,9 +114,9 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
                 .map_or(start, |c| start + c.len_utf8());
             let problem = match error.kind() {
                 granit_parser::ErrorKind::RecursionLimitExceeded => {
-                    Problem::TooDeep { max: MAX_DEPTH }
+                    ReadingProblem::TooDeep { max: MAX_DEPTH }
                 }
-                _ => Problem::NotYaml {
+                _ => ReadingProblem::NotYaml {
                     reason: error.info(),
                 },
             };
@@ -130,7 +130,7 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
             Event::DocumentStart(..) => {
                 documents += 1;
                 if documents > 1 {
-                    return Err(failed(Problem::SecondDocument, span));
+                    return Err(failed(ReadingProblem::SecondDocument, span));
                 }
                 continue;
             }
@@ -153,17 +153,20 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
             Event::Alias(id) => {
                 let node = anchors
                     .get(&id)
-                    .ok_or_else(|| failed(Problem::AliasLoop, span))?;
+                    .ok_or_else(|| failed(ReadingProblem::AliasLoop, span))?;
                 counted(&mut count, node.size.values, span)?;
                 repeated += node.size.bytes;
                 if repeated > MAX_REPEATED {
-                    return Err(failed(Problem::TooMuchRepeated { max: MAX_REPEATED }, span));
+                    return Err(failed(
+                        ReadingProblem::TooMuchRepeated { max: MAX_REPEATED },
+                        span,
+                    ));
                 }
                 node.clone()
             }
             Event::SequenceStart(_, anchor, _) | Event::MappingStart(_, anchor, _) => {
                 if open.len() == MAX_DEPTH {
-                    return Err(failed(Problem::TooDeep { max: MAX_DEPTH }, span));
+                    return Err(failed(ReadingProblem::TooDeep { max: MAX_DEPTH }, span));
                 }
                 counted(&mut count, 1, span)?;
                 open.push(Open {
@@ -215,7 +218,7 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
                                     span: node.span,
                                 });
                             }
-                            _ => return Err(failed(Problem::KeyNotText, node.span)),
+                            _ => return Err(failed(ReadingProblem::KeyNotText, node.span)),
                         },
                     },
                 }
@@ -223,10 +226,10 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
         }
     }
     root.filter(|node| !node.is_nothing())
-        .ok_or_else(|| Box::new(Finding::of_file(Problem::Empty)))
+        .ok_or_else(|| Box::new(Finding::of_file(ReadingProblem::Empty)))
 }
 
-fn failed(problem: Problem, span: Span) -> Box<Finding> {
+fn failed(problem: impl Into<Problem>, span: Span) -> Box<Finding> {
     Box::new(Finding::new(problem, span))
 }
 
@@ -234,7 +237,7 @@ fn failed(problem: Problem, span: Span) -> Box<Finding> {
 fn counted(count: &mut usize, more: usize, span: Span) -> Result<(), Box<Finding>> {
     *count += more;
     if *count > MAX_NODES {
-        return Err(failed(Problem::TooMany { max: MAX_NODES }, span));
+        return Err(failed(ReadingProblem::TooMany { max: MAX_NODES }, span));
     }
     Ok(())
 }
