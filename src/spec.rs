@@ -2,9 +2,10 @@
 //!
 //! In: the text of a spec, record or job ([`Source`]).
 //! Out: what is written there, as crate-private
-//! structs, and a [`Finding`] for each mistake: typed data, no words.
+//! structs, and a [`Finding`] for each mistake: typed data, whose words stand with it.
 //! Never: a drive, or any conclusion about how parts fit each other.
 
+pub(crate) mod choice;
 pub(crate) mod conform;
 pub(crate) mod finding;
 pub(crate) mod format;
@@ -16,13 +17,12 @@ pub(crate) mod values;
 pub(crate) mod valves;
 pub(crate) mod yaml;
 
+pub use choice::{Parked, Rotation, ShaftKind, ValveKind};
 pub use finding::{
     AlsoRight, ChainProblem, DriveProblem, Finding, FitProblem, LiftTableFault, MarkProblem,
     PartName, PathProblem, Piece, Problem, ReadingProblem, RecordProblem, Severity, StepProblem,
     ValueProblem, ValveProblem,
 };
 pub use format::{FORMAT_VERSION, JOB_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
-pub use raw::{Parked, Rotation, ShaftKind};
 pub use source::{At, Position, Source, SourceError, Span};
 pub use stage::{Gate, Stage};
-pub use valves::ValveKind;

@@ -294,7 +294,7 @@ impl Record {
         }
         writeln!(out, "stages:")?;
         for look in &self.looks {
-            let (word, about) = format::STAGES[look.stage.index()];
+            let (word, about) = (look.stage.word(), look.stage.about());
             writeln!(out, "  # {about}")?;
             writeln!(out, "  - stage: {word}")?;
             writeln!(out, "    turned: {}", look.seen.turned())?;
