@@ -1,12 +1,12 @@
 //! What has to hold for each shaft, chain and mark as written, and between them.
 
+use crate::drive::model::Drive;
 use crate::spec::conform::nearest;
 use crate::spec::finding::{ChainProblem, DriveProblem, Finding, MarkProblem};
 use crate::spec::raw::{ChainSpec, EntrySpec, ShaftKind, Spec, SprocketSpec};
 use crate::spec::source::{At, Span};
-use crate::units::quantity::*;
+use crate::units::quantity::{Exact, LinkCount, LinkPosition};
 
-use crate::drive::model::Drive;
 /// Is there so much more than a drive can have that checking how it hangs together would only cost
 /// time? A finding says so already. A few shafts too many are checked all the same.
 pub(super) fn too_large(spec: &Spec) -> bool {

@@ -3,7 +3,7 @@
 use crate::drive::checks::{shaft_index, sprockets};
 use crate::spec::finding::{DriveProblem, Finding};
 use crate::spec::raw::{EntrySpec, ShaftKind, ShaftSpec, Spec, SprocketSpec};
-use crate::units::quantity::*;
+use crate::units::quantity::{Exact, ToothCount};
 use std::collections::VecDeque;
 
 /// Signed turns per crank turn, and the chain and sprocket (indices) by which a shaft was reached.

@@ -1,13 +1,13 @@
 //! What has to hold for cylinders and valves as written.
 
-use crate::drive::valves::*;
+use crate::drive::valves::{Lift, closes_near, curve, opens_near};
 use crate::spec::conform::nearest;
 use crate::spec::finding::{DriveProblem, Finding, LiftTableFault, ValveProblem};
 use crate::spec::raw::{ShaftKind, Spec};
 use crate::spec::source::{At, Span};
 use crate::spec::valves::{CylindersSpec, ValveSpec};
 use crate::units::cycle::{DeadCentre, TradeAngle};
-use crate::units::quantity::*;
+use crate::units::quantity::{CrankDegrees, CyclePlace, Exact};
 
 /// What can be said of both sections.
 pub(super) fn check(spec: &Spec, findings: &mut Vec<Finding>) {

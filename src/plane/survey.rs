@@ -414,25 +414,7 @@ impl Surveyor<'_> {
         let places = self.places.cloned().unwrap_or_default();
         let links_span = places.links.unwrap_or(places.name);
         let tensioner = match layout.tensioners() {
-            [] => {
-                let holds = layout.path().links();
-                if self::holds(holds, links.get()) {
-                    return None;
-                }
-                let whole = to_links((holds - TIGHT).ceil());
-                let whole = whole.filter(|whole| self::holds(holds, *whole));
-                findings.push(Finding::new(
-                    FitProblem::ChainDoesNotFit {
-                        chain: self.chain_name(),
-                        links: links.get(),
-                        holds,
-                        fits: whole,
-                        apart: apart_for(layout.path(), f64::from(links.get())),
-                    },
-                    links_span,
-                ));
-                return whole;
-            }
+            [] => return self.without_tensioner(layout, links_span, findings),
             [only] => only,
             // Two share the work as their springs decide, which no spec says.
             _ => return None,
@@ -474,50 +456,89 @@ impl Surveyor<'_> {
                 None => findings.push(cannot_fit(layout, limit)),
             }
         }
-        for (elongation, travel) in travels {
-            if (0.0..=tensioner.stroke).contains(&travel) {
-                continue;
-            }
-            let short = travel < 0.0;
-            let fits = self.fitting(layout, tensioner);
-            let marks_say_so = fits.is_some_and(|fits| self.marked_for(layout, fits));
-            let tensioner_span = if short { part.centre } else { part.stroke };
-            let tensioner_span = tensioner_span.unwrap_or(part.whole);
-            let rule = if elongation.is_zero() {
-                links_span
-            } else {
-                places.elongation_limit.unwrap_or(links_span)
-            };
-            let centre = layout.path().wheels().get(tensioner.wheel).map(|wheel| {
-                // A tenth of a millimetre more than needed, so that the written tenth does.
-                let back =
-                    wheel.centre + Vec2::from_clock(tensioner.pushes) * (travel - new.travel - 0.1);
-                [back.x, back.y]
-            });
-            findings.push(
-                Finding::new(
-                    FitProblem::TensionerOutOfStroke {
-                        chain: self.chain_name(),
-                        elongation,
-                        travel,
-                        stroke: tensioner.stroke,
-                        would_do: (travel * 10.0).ceil() / 10.0,
-                        centre: centre.filter(|_| short),
-                        fits,
-                        marks_say_so,
-                    },
-                    if marks_say_so {
-                        links_span
-                    } else {
-                        tensioner_span
-                    },
-                )
-                .with(if marks_say_so { tensioner_span } else { rule }),
-            );
-            // A new chain that does not fit will not fit worn, and once is enough.
-            return fits;
+        // A new chain that does not fit will not fit worn, and once is enough.
+        let (elongation, travel) = travels
+            .into_iter()
+            .find(|(_, travel)| !(0.0..=tensioner.stroke).contains(travel))?;
+        let fits = self.fitting(layout, tensioner);
+        let more = travel - new.travel;
+        findings.push(self.out_of_stroke(layout, tensioner, elongation, (travel, more), fits));
+        fits
+    }
+
+    /// Does a loop without a tensioner hold the chain?
+    fn without_tensioner(
+        &self,
+        layout: &Layout,
+        links_span: Span,
+        findings: &mut Vec<Finding>,
+    ) -> Option<u16> {
+        let links = self.chain.links().get();
+        let holds = layout.path().links();
+        if self::holds(holds, links) {
+            return None;
         }
-        None
+        let whole = to_links((holds - TIGHT).ceil());
+        let whole = whole.filter(|whole| self::holds(holds, *whole));
+        findings.push(Finding::new(
+            FitProblem::ChainDoesNotFit {
+                chain: self.chain_name(),
+                links,
+                holds,
+                fits: whole,
+                apart: apart_for(layout.path(), f64::from(links)),
+            },
+            links_span,
+        ));
+        whole
+    }
+
+    /// A chain that needs its tensioner outside of the stroke: to travel so far from its place pushed back,
+    /// and so much more than a new chain needs.
+    fn out_of_stroke(
+        &self,
+        layout: &Layout,
+        tensioner: &Tensioner,
+        elongation: Exact,
+        (travel, more): (f64, f64),
+        fits: Option<u16>,
+    ) -> Finding {
+        let places = self.places.cloned().unwrap_or_default();
+        let part = self.places_of(tensioner.wheel);
+        let links_span = places.links.unwrap_or(places.name);
+        let short = travel < 0.0;
+        let marks_say_so = fits.is_some_and(|fits| self.marked_for(layout, fits));
+        let tensioner_span = if short { part.centre } else { part.stroke };
+        let tensioner_span = tensioner_span.unwrap_or(part.whole);
+        let rule = if elongation.is_zero() {
+            links_span
+        } else {
+            places.elongation_limit.unwrap_or(links_span)
+        };
+        let centre = layout.path().wheels().get(tensioner.wheel).map(|wheel| {
+            // A tenth of a millimetre more than needed, so that the written tenth does.
+            let back = wheel.centre + Vec2::from_clock(tensioner.pushes) * (more - 0.1);
+            [back.x, back.y]
+        });
+        let (at, because) = if marks_say_so {
+            (links_span, tensioner_span)
+        } else {
+            (tensioner_span, rule)
+        };
+        Finding::new(
+            FitProblem::TensionerOutOfStroke {
+                chain: self.chain_name(),
+                elongation,
+                travel,
+                stroke: tensioner.stroke,
+                would_do: (travel * 10.0).ceil() / 10.0,
+                centre: centre.filter(|_| short),
+                fits,
+                marks_say_so,
+            },
+            at,
+        )
+        .with(because)
     }
 
     /// Links that the loop holds with the tensioner at the ends of its stroke, fewest first.

@@ -2,7 +2,7 @@
 //! on after each, so that one run reports every mistake.
 
 use crate::spec::finding::{Finding, ValueProblem};
-use crate::spec::format::{Field, MAX_NAME, MAX_TEXT, Record, Shape};
+use crate::spec::format::{MAX_NAME, MAX_TEXT, Record, Shape};
 use crate::spec::source::Span;
 use crate::spec::yaml::{Key, Node, Value};
 use crate::units::cycle::TradeAngle;
@@ -27,7 +27,7 @@ fn record_of_variants(
     no_key_twice(pairs, findings);
     for (key, value) in pairs.iter() {
         match record.fields.iter().find(|field| field.key == key.text) {
-            Some(field) => conform(value, field, findings),
+            Some(field) => shape(value, &field.shape, findings),
             None => {
                 let known = || record.fields.iter().map(|field| field.key);
                 findings.push(Finding::new(
@@ -59,12 +59,8 @@ fn record_of_variants(
     }
 }
 
-fn conform(node: &Node, field: &Field, findings: &mut Vec<Finding>) {
-    shape(node, &field.shape, findings);
-}
-
-fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
-    match *shape_wanted {
+fn shape(node: &Node, wanted: &Shape, findings: &mut Vec<Finding>) {
+    match *wanted {
         Shape::Text => text(node, findings),
         // Whether it may be a name is asked where the name is given, and told once.
         Shape::Name => {
@@ -76,20 +72,8 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             }
         }
         Shape::Choice(choices) => {
-            let Some(written) = scalar(node, "a word", findings) else {
-                return;
-            };
-            let words = || choices.iter().map(|(word, _)| *word);
-            if !words().any(|word| word == written) {
-                findings.push(Finding::new(
-                    ValueProblem::NotAChoice {
-                        text: written.into(),
-                        nearest: nearest(written, words()),
-                        choices: words().collect(),
-                    },
-                    node.span,
-                ));
-            }
+            let words = choices.iter().map(|(word, _)| *word);
+            choice(node, "a word", words, findings);
         }
         Shape::Whole { min, max, unit } => number(node, min, max, unit, false, true, findings),
         Shape::Number {
@@ -98,20 +82,12 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             unit,
             above,
         } => number(node, min, max, unit, above, false, findings),
-        Shape::Flag => {
-            if let Some(written) = scalar(node, "true or false", findings)
-                && !matches!(written, "true" | "false")
-            {
-                findings.push(Finding::new(
-                    ValueProblem::NotAChoice {
-                        text: written.into(),
-                        nearest: nearest(written, ["true", "false"].into_iter()),
-                        choices: vec!["true", "false"],
-                    },
-                    node.span,
-                ));
-            }
-        }
+        Shape::Flag => choice(
+            node,
+            "true or false",
+            ["true", "false"].into_iter(),
+            findings,
+        ),
         Shape::Pair(inner, expected) => match &node.value {
             Value::List(items) if items.len() == 2 => {
                 for item in items.iter() {
@@ -125,39 +101,8 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             min,
             max,
             what,
-        } => {
-            let Value::List(items) = &node.value else {
-                wrong_type(node, "a list", findings);
-                return;
-            };
-            too_many(node, items.len(), max, what, findings);
-            if items.len() < min {
-                findings.push(Finding::new(
-                    ValueProblem::TooFewOf {
-                        what,
-                        found: items.len(),
-                        min,
-                    },
-                    node.span,
-                ));
-            }
-            for item in items.iter() {
-                shape(item, inner, findings);
-            }
-        }
-        Shape::Event => {
-            if let Some(written) = scalar(node, "a valve event", findings)
-                && let Err(reason) = written.parse::<TradeAngle>()
-            {
-                findings.push(Finding::new(
-                    ValueProblem::BadEvent {
-                        text: written.into(),
-                        reason,
-                    },
-                    node.span,
-                ));
-            }
-        }
+        } => list(node, inner, min, max, what, findings),
+        Shape::Event => event(node, findings),
         Shape::Record(inner) => record(node, inner, findings),
         Shape::Named {
             record: inner,
@@ -183,16 +128,83 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             max,
             what,
         } => {
-            let Value::List(items) = &node.value else {
-                wrong_type(node, "a list", findings);
-                return;
-            };
-            too_many(node, items.len(), max, what, findings);
-            for item in items.iter() {
+            for item in items_of(node, max, what, findings).unwrap_or_default() {
                 entry(item, variants, findings);
             }
         }
     }
+}
+
+fn choice(
+    node: &Node,
+    expected: &'static str,
+    words: impl Iterator<Item = &'static str> + Clone,
+    findings: &mut Vec<Finding>,
+) {
+    if let Some(written) = scalar(node, expected, findings)
+        && !words.clone().any(|word| word == written)
+    {
+        findings.push(Finding::new(
+            ValueProblem::NotAChoice {
+                text: written.into(),
+                nearest: nearest(written, words.clone()),
+                choices: words.collect(),
+            },
+            node.span,
+        ));
+    }
+}
+
+fn event(node: &Node, findings: &mut Vec<Finding>) {
+    if let Some(written) = scalar(node, "a valve event", findings)
+        && let Err(reason) = written.parse::<TradeAngle>()
+    {
+        findings.push(Finding::new(
+            ValueProblem::BadEvent {
+                text: written.into(),
+                reason,
+            },
+            node.span,
+        ));
+    }
+}
+
+fn list(
+    node: &Node,
+    inner: &Shape,
+    min: usize,
+    max: usize,
+    what: &'static str,
+    findings: &mut Vec<Finding>,
+) {
+    let Some(items) = items_of(node, max, what, findings) else {
+        return;
+    };
+    let found = items.len();
+    if found < min {
+        findings.push(Finding::new(
+            ValueProblem::TooFewOf { what, found, min },
+            node.span,
+        ));
+    }
+    for item in items {
+        shape(item, inner, findings);
+    }
+}
+
+/// The items of a list; `None` where it is no list.
+fn items_of<'n>(
+    node: &'n Node,
+    max: usize,
+    what: &'static str,
+    findings: &mut Vec<Finding>,
+) -> Option<&'n [Node]> {
+    let Value::List(items) = &node.value else {
+        wrong_type(node, "a list", findings);
+        return None;
+    };
+    too_many(node, items.len(), max, what, findings);
+    Some(items)
 }
 
 /// The pairs of a mapping with keys of one's own; none where it is no mapping.

@@ -680,7 +680,7 @@ fn lint_judges_every_file_and_ends_with_the_worst() {
         json!({
             "file": fixture("bad-name"), "code": "bad-name", "severity": "error",
             "message": "'in/take' cannot be a name",
-            "help": "use letters, digits, '-' and '_', beginning with a letter or digit, 32 at most",
+            "help": "use letters, digits, '-' and '_'; start with a letter or digit; 32 characters at most",
             "at": { "line": 6, "column": 3, "text": "in/take" }, "see_also": null,
         })
     );

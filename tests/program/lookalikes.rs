@@ -609,7 +609,7 @@ fn lint_warns_of_marks_that_nothing_settles() {
         "warning[marks-ambiguous]: chain 'main' looks right when it is hung inside out, too",
         "marks-ambiguous.yaml:8:3",
         "crank on its own link, cam on its own link; out of time then: cam",
-        "give 'cam' its 'dot: ...', so that it can be looked at against the engine",
+        "give 'cam' its 'dot: ...', so that it can be checked against the engine",
         "marks-ambiguous.yaml: 1 finding\n",
     ] {
         assert!(outcome.stdout.contains(part), "{part}\n{}", outcome.stdout);
@@ -644,7 +644,7 @@ fn lint_warns_of_marks_that_nothing_settles() {
     );
     assert_eq!(
         findings[0]["help"],
-        "give 'cam' its 'dot: ...', so that it can be looked at against the engine; or tell the links apart by 'colour', if they differ"
+        "give 'cam' its 'dot: ...', so that it can be checked against the engine; or tell the links apart by 'colour', if they differ"
     );
     // The spec can be used all the same, and `check` says what it leaves open.
     let outcome = tautmark(&["check", fixture, "--link=crank=on", "--link=cam=on"]);
