@@ -1,8 +1,8 @@
 //! The file as written: text with places, the tables of keys, a tree of nodes, values with places.
 //!
 //! In: the text of a spec, record or job ([`Source`]).
-//! Out: what is written there, as crate-private
-//! structs, and a [`Finding`] for each mistake: typed data, whose words stand with it.
+//! Out: what is written there, as crate-private structs, and a [`Finding`] for each mistake: typed data,
+//! whose words stand with its type.
 //! Never: a drive, or any conclusion about how parts fit each other.
 
 pub(crate) mod choice;

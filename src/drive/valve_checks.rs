@@ -3,6 +3,7 @@
 use crate::drive::valves::{Lift, closes_near, curve, opens_near};
 use crate::spec::conform::nearest;
 use crate::spec::finding::{DriveProblem, Finding, LiftTableFault, ValveProblem};
+use crate::spec::format::key;
 use crate::spec::raw::{ShaftKind, Spec};
 use crate::spec::source::{At, Span};
 use crate::spec::valves::{CylindersSpec, ValveSpec};
@@ -180,8 +181,8 @@ pub(super) fn events(valves: &ValveSpec) -> Option<(CyclePlace, CyclePlace)> {
 fn check_events(valves: &ValveSpec, findings: &mut Vec<Finding>) {
     let Some(kind) = valves.kind else { return };
     let pairs = [
-        ("opens", valves.opens, opens_near(kind.value)),
-        ("closes", valves.closes, closes_near(kind.value)),
+        (key::OPENS, valves.opens, opens_near(kind.value)),
+        (key::CLOSES, valves.closes, closes_near(kind.value)),
     ];
     for (event, found, near) in pairs {
         if let Some(found) = found

@@ -11,6 +11,7 @@ use crate::plane::geometry::{Limits, PathFinding};
 use crate::plane::layout::{Layout, LayoutError, MissingGeometry};
 use crate::plane::survey::{AGREES, half_link, lint};
 use crate::spec::finding::{Finding, FitProblem, Problem};
+use crate::spec::format::key;
 use crate::spec::place::PartPlaces;
 use crate::spec::raw::ShaftKind;
 use crate::spec::source::{Source, Span};
@@ -376,7 +377,7 @@ fn decimal(clock: f64) -> String {
 fn with_key(source: &Source, span: Span) -> Option<Span> {
     let before = source.text().get(..span.start)?.trim_end();
     let before = before.strip_suffix(':')?.trim_end();
-    let key = ["links", "link"]
+    let key = [key::LINKS, key::LINK]
         .into_iter()
         .find(|key| before.ends_with(key))?;
     Some(Span {

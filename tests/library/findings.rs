@@ -272,11 +272,7 @@ fn as_many_shafts_and_chains_as_are_taken_and_no_more() {
     assert_eq!(places(&spec(MAX_SHAFTS, MAX_CHAINS)), [""; 0]);
     assert_eq!(places(&spec(MAX_SHAFTS, 1)), [""; 0]);
     for (shafts, chains, says) in [
-        (
-            MAX_SHAFTS + 1,
-            MAX_CHAINS,
-            "17 shafts; the limit is 16",
-        ),
+        (MAX_SHAFTS + 1, MAX_CHAINS, "17 shafts; the limit is 16"),
         (MAX_SHAFTS, MAX_CHAINS + 1, "9 chains; the limit is 8"),
     ] {
         let source = Source::new("spec.yaml", spec(shafts, chains).into()).unwrap();
@@ -451,7 +447,7 @@ fn messages_give_value_bounds_and_unit() {
             "tautmark: 1",
             "tautmark: 2",
             "expected 1 (version of the file format), found '2'",
-            "not known here",
+            "not supported",
         ),
         (
             "teeth: 40",
@@ -506,7 +502,7 @@ fn messages_give_value_bounds_and_unit() {
     }
     let long = says("engine: x", &format!("engine: {}", "ä".repeat(201)));
     assert!(
-        long.contains("]: this text is 201 characters long, 200 at most are taken\n"),
+        long.contains("]: this text has 201 characters; the limit is 200\n"),
         "{long}"
     );
     assert_eq!(
@@ -571,8 +567,7 @@ fn columns_count_characters_wherever_the_offence_stands() {
 
 #[test]
 fn what_is_no_yaml_is_told_where_reading_stopped() {
-    let indentation =
-        "check the indentation, and look for a missing quote, bracket or brace just before this place";
+    let indentation = "check the indentation, and look for a missing quote, bracket or brace just before this place";
     let quotes = "quote a text that starts with or contains this character";
     let close = "close it, or quote it if it is part of a text";
     for (old, new, place, help) in [
@@ -766,10 +761,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
     ),
     (
         "not-a-number",
-        &[(
-            "12:33 not-a-number 'forty'",
-            "use digits only, such as 36",
-        )],
+        &[("12:33 not-a-number 'forty'", "use digits only, such as 36")],
     ),
     (
         "out-of-range",
@@ -862,7 +854,10 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
     ),
     (
         "link-past-end",
-        &[("12:43 link-past-end '90'", "links are numbered from 0 to 89")],
+        &[(
+            "12:43 link-past-end '90'",
+            "links are numbered from 0 to 89",
+        )],
     ),
     (
         "links-not-neighbours",
@@ -972,7 +967,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "needed-twice",
         &[(
             "17:49 needed-twice 'seal'",
-            "leave it to the step that fits it, or give what the other step takes a name of its own",
+            "keep it in the step where it is fitted, or give the other step's part a name of its own",
         )],
     ),
     (

@@ -29,7 +29,7 @@ family! {
             title: format!("{what} {} is used by two steps", quoted(name)),
             label: "again here",
             related: "first here",
-            help: format!("keep it in the step that fits it, or give the other step's {what} a name of its own"),
+            help: format!("keep it in the step where it is fitted, or give the other step's {what} a name of its own"),
         }
         /// A part or fastener that no step takes.
         InNoStep {
