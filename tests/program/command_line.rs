@@ -133,7 +133,7 @@ fn a_bad_spec_is_told_with_its_place() {
     assert!(
         outcome
             .stderr
-            .starts_with("error[camshaft-not-half-speed]: camshaft 'exhaust' turns 18/35 times"),
+            .starts_with("error[camshaft-not-half-speed]: camshaft 'exhaust' makes 18/35 turns"),
         "{}",
         outcome.stderr
     );

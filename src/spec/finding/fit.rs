@@ -136,7 +136,7 @@ family! {
             dot: Option<f64>,
         } = "links-disagree", Warning {
             title: format!(
-                "from the dot of {} to the dot of {} the marks count {} links, the path {}",
+                "from the dot of {} to the dot of {} the marks give {} links, the path {}",
                 words_of(from), words_of(part), exact(*marked), decimal(*counted, 2)
             ),
             label: format!(
