@@ -1,4 +1,4 @@
-//! Words, JSON and pictures of all that came before.
+//! Words, JSON and pictures of all that came before; a finding brings its words with it.
 //!
 //! In: checked models, verdicts, findings.
 //! Out: text for people, JSON for programs, SVG and HTML.

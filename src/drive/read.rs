@@ -3,7 +3,7 @@
 use crate::drive::{
     build::*, checks::*, graph::Graph, model::Drive, plan, valve_build, valve_checks,
 };
-use crate::spec::finding::{self, Finding, Problem, Severity};
+use crate::spec::finding::{self, DriveProblem, Finding, MarkProblem, Problem, Severity};
 use crate::spec::raw::{ShaftKind, Spec};
 use crate::spec::source::Source;
 use crate::units::quantity::{CrankDegrees, Exact};
@@ -64,11 +64,13 @@ impl Drive {
             finding.severity() == Severity::Error
                 && !matches!(
                     finding.problem,
-                    Problem::NothingToSee { .. }
-                        | Problem::LinksOutOfOrder { .. }
-                        | Problem::LinkShared { .. }
-                        | Problem::LinkPastEnd { .. }
-                        | Problem::LinksNotNeighbours { .. }
+                    Problem::Mark(
+                        MarkProblem::NothingToSee { .. }
+                            | MarkProblem::LinksOutOfOrder { .. }
+                            | MarkProblem::LinkShared { .. }
+                            | MarkProblem::LinkPastEnd { .. }
+                            | MarkProblem::LinksNotNeighbours { .. }
+                    )
                 )
         });
         (drive.filter(|_| findings.is_empty()), findings)
@@ -88,7 +90,7 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
         {
             findings.push(
                 Finding::new(
-                    Problem::PhaserNotOnCamshaft {
+                    DriveProblem::PhaserNotOnCamshaft {
                         shaft: shaft.name.value.clone(),
                     },
                     phaser.span,
@@ -112,7 +114,7 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
         links_that_cannot_prove(spec, &drive, findings);
     }
     if drive.too_intricate() {
-        findings.push(Finding::new(Problem::TooIntricate, spec.shafts_span));
+        findings.push(Finding::new(DriveProblem::TooIntricate, spec.shafts_span));
         return None;
     }
     let mut before = 0;

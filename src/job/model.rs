@@ -6,7 +6,7 @@ use crate::drive::plan::{JobStep, Plan};
 use crate::job::history;
 use crate::job::record::{self, Look, Record, RecordCheck, fingerprint, look_line, quote};
 use crate::spec::conform::{is_unprintable, nearest};
-use crate::spec::finding::{self, Finding, Problem, Severity};
+use crate::spec::finding::{self, Finding, RecordProblem, Severity};
 use crate::spec::format::{self, JOB_VERSION, MAX_ENTRIES, MAX_LOOKS, MAX_TEXT};
 use crate::spec::source::Source;
 use crate::spec::stage::{Gate, Stage};
@@ -1105,7 +1105,7 @@ fn entry(node: &Node, looks: &mut usize, findings: &mut Vec<Finding>) -> Option<
             Err(error) => {
                 let error: crate::units::timestamp::TimestampError = error;
                 findings.push(Finding::new(
-                    Problem::EntryUnreadable {
+                    RecordProblem::EntryUnreadable {
                         reason: error.to_string(),
                     },
                     at.span,

@@ -5,7 +5,7 @@ use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::job::history;
 use crate::spec::conform;
-use crate::spec::finding::{self, Finding, Problem, Severity};
+use crate::spec::finding::{self, Finding, ReadingProblem, RecordProblem, Severity};
 use crate::spec::format::{self, JOB_VERSION, MAX_SIGHTS, MAX_TEXT, RECORD_VERSION};
 use crate::spec::source::{Source, Span};
 pub(crate) use crate::spec::stage::Stage;
@@ -315,7 +315,7 @@ impl Record {
         }
         writeln!(out, "stages:")?;
         for look in &self.looks {
-            let (word, about) = format::STAGES[look.stage.index()];
+            let (word, about) = (look.stage.word(), look.stage.about());
             writeln!(out, "  # {about}")?;
             writeln!(out, "  - stage: {word}")?;
             writeln!(out, "    turned: {}", look.seen.turned())?;
@@ -413,8 +413,8 @@ pub(crate) fn read(
     let root = match yaml::read(source) {
         Ok(root) => root,
         Err(mut finding) => {
-            if finding.problem == Problem::Empty {
-                finding.problem = Problem::NoRecord;
+            if finding.problem == ReadingProblem::Empty.into() {
+                finding.problem = RecordProblem::NoRecord.into();
             }
             findings.push(*finding);
             return None;
@@ -428,7 +428,7 @@ pub(crate) fn read(
         && engine.value != drive.engine()
     {
         findings.push(Finding::new(
-            Problem::OtherEngine {
+            RecordProblem::OtherEngine {
                 found: engine.value.clone(),
                 expected: drive.engine().to_owned(),
             },
@@ -437,7 +437,7 @@ pub(crate) fn read(
     } else if let Some(print) = text(&root, "drive")
         && print.value != fingerprint(drive)
     {
-        findings.push(Finding::new(Problem::OtherDrive, print.span));
+        findings.push(Finding::new(RecordProblem::OtherDrive, print.span));
     }
     let (engine, spec) = (engine?.value, text(&root, "spec")?.value);
     if job {
@@ -526,7 +526,7 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
     let unreadable = turned.is_none() && node.get("turned").is_some();
     if must_turn == turns.is_zero() && !unreadable {
         findings.push(Finding::new(
-            Problem::StageTurns {
+            RecordProblem::StageTurns {
                 stage: stage.word(),
                 must_turn,
             },
@@ -560,7 +560,7 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
                 Ok(what) => what,
                 Err(error) => {
                     findings.push(Finding::new(
-                        Problem::SeenUnreadable {
+                        RecordProblem::SeenUnreadable {
                             text: what.to_owned(),
                             reason: error.to_string(),
                         },
@@ -594,9 +594,10 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
     for item in items.iter().take(2 * MAX_SIGHTS) {
         let Some(text) = written(item) else { continue };
         match sight_named(drive, text) {
-            Err(reason) => {
-                findings.push(Finding::new(Problem::SeenImpossible { reason }, item.span))
-            }
+            Err(reason) => findings.push(Finding::new(
+                RecordProblem::SeenImpossible { reason },
+                item.span,
+            )),
             Ok(sight) => {
                 if not_seen.iter().any(|other| same(drive, *other, sight)) {
                     let twice = ObservationError::Twice {
@@ -609,7 +610,7 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
                 if let Some((_, span)) = other {
                     findings.push(
                         Finding::new(
-                            Problem::SeenAndNotSeen {
+                            RecordProblem::SeenAndNotSeen {
                                 at: text.to_owned(),
                             },
                             item.span,
@@ -630,7 +631,7 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
 
 fn impossible(error: &ObservationError, span: Span) -> Finding {
     Finding::new(
-        Problem::SeenImpossible {
+        RecordProblem::SeenImpossible {
             reason: error.to_string(),
         },
         span,

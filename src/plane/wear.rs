@@ -136,7 +136,7 @@ pub struct ShaftWear {
     pub ripple: Option<f64>,
 }
 
-/// Why wear cannot be reckoned.
+/// Why wear cannot be calculated.
 #[derive(Clone, PartialEq, Debug)]
 #[non_exhaustive]
 pub enum WearError {

@@ -10,7 +10,7 @@
 
 use crate::drive::ids::{ChainId, Engagement, ShaftId};
 use crate::drive::model::{Chain, Drive, Mark, Sprocket};
-use crate::spec::finding::{AlsoRight, Finding, Problem};
+use crate::spec::finding::{AlsoRight, Finding, MarkProblem};
 use crate::spec::raw::ShaftKind;
 use crate::timing::check::{Check, Unseen, Verdict};
 use crate::timing::hang::same_angle;
@@ -177,7 +177,7 @@ pub(crate) fn ambiguous_marks(drive: &Drive) -> Result<Vec<Finding>, OutOfRange>
             },
             _ => continue,
         };
-        let problem = Problem::MarksAmbiguous {
+        let problem = MarkProblem::MarksAmbiguous {
             chain: chain.name().to_owned(),
             also,
             off: friend

@@ -417,7 +417,7 @@ fn a_draft_that_cannot_be_used_is_reported_and_set_aside_only_by_asking() {
         "crank: \"on\"\n    dots:\n      intake: \"on\"",
     );
     for (draft, said) in [
-        ("stages: [", "this is not YAML"),
+        ("stages: [", "this is not valid YAML"),
         ("", "there is no record in this file"),
         (&kept[..kept.len() - 20], ""),
         (&other_drive, "[other-drive]"),

@@ -133,7 +133,7 @@ fn a_bad_spec_is_told_with_its_place() {
     assert!(
         outcome
             .stderr
-            .starts_with("error[camshaft-not-half-speed]: camshaft 'exhaust' turns 18/35 times"),
+            .starts_with("error[camshaft-not-half-speed]: camshaft 'exhaust' makes 18/35 turns"),
         "{}",
         outcome.stderr
     );
@@ -682,7 +682,7 @@ fn lint_judges_every_file_and_ends_with_the_worst() {
         json!({
             "file": fixture("bad-name"), "code": "bad-name", "severity": "error",
             "message": "'in/take' cannot be a name",
-            "help": "use letters, digits, '-' and '_', beginning with a letter or digit, 32 at most",
+            "help": "use letters, digits, '-' and '_'; start with a letter or digit; 32 characters at most",
             "at": { "line": 6, "column": 3, "text": "in/take" }, "see_also": null,
         })
     );

@@ -607,10 +607,10 @@ fn lint_warns_of_marks_that_nothing_settles() {
     assert_eq!((outcome.status, &*outcome.stderr), (Some(1), ""));
     outcome.assert_printable();
     for part in [
-        "warning[marks-ambiguous]: chain 'main' looks right when it is hung inside out, too",
+        "warning[marks-ambiguous]: chain 'main' also looks right when it is hung inside out",
         "marks-ambiguous.yaml:8:3",
         "crank on its own link, cam on its own link; out of time then: cam",
-        "give 'cam' its 'dot: ...', so that it can be looked at against the engine",
+        "give 'cam' its 'dot: ...', so that it can be checked against the engine",
         "marks-ambiguous.yaml: 1 finding\n",
     ] {
         assert!(outcome.stdout.contains(part), "{part}\n{}", outcome.stdout);
@@ -641,11 +641,11 @@ fn lint_warns_of_marks_that_nothing_settles() {
     );
     assert_eq!(
         findings[0]["message"],
-        "chain 'main' looks right when each dot lies on another one's link, too"
+        "chain 'main' also looks right with each dot on another one's link"
     );
     assert_eq!(
         findings[0]["help"],
-        "give 'cam' its 'dot: ...', so that it can be looked at against the engine; or tell the links apart by 'colour', if they differ"
+        "give 'cam' its 'dot: ...', so that it can be checked against the engine; or tell the links apart by 'colour', if they differ"
     );
     // The spec can be used all the same, and `check` says what it leaves open.
     let outcome = tautmark(&["check", fixture, "--link=crank=on", "--link=cam=on"]);
