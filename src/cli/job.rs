@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 use tautmark::{
     Drive, Verdict, check,
-    job::{Entering, Item, Job, Look, LookChecked, Record, Sight},
+    job::{Authorship, Item, Job, Look, LookChecked, Record, Sight},
     render::{
         draw_svg, job_html, job_json, job_report_text, job_status_text, json_text, look_text,
         sheet_json, sheet_text,
@@ -238,7 +238,7 @@ fn tick(arguments: &TickArguments) -> Result<u8> {
         .iter()
         .map(|text| text.parse())
         .collect::<Result<_, _>>()?;
-    let doing = Entering {
+    let doing = Authorship {
         at: arguments.said.time.time()?,
         by: arguments.said.by.as_deref(),
         overriding: arguments.overriding.as_deref(),

@@ -750,7 +750,7 @@ fn a_history_of_any_deeds_reads_back_as_it_was_written() {
         "step:sign-off",
     ] {
         let item: Item = text.parse().unwrap();
-        let doing = tautmark::job::Entering {
+        let doing = tautmark::job::Authorship {
             at,
             by: Some("- a: {b}"),
             overriding: Some("because: \"#1\", it's ] } so"),
@@ -777,7 +777,7 @@ fn a_record_takes_so_much_and_no_more() {
         .unwrap();
     let at: Timestamp = "2026-11-25T08:00:00Z".parse().unwrap();
     let mut job = Job::begin(&drive, "x", at, None).unwrap();
-    let doing = tautmark::job::Entering {
+    let doing = tautmark::job::Authorship {
         at,
         by: None,
         overriding: None,
