@@ -116,7 +116,7 @@ impl fmt::Display for JobError {
             ),
             Self::NoLength { name } => write!(
                 f,
-                "'{name}' has no length in the spec; only fasteners do (give part:{name}=COUNT)"
+                "'{name}' is not a fastener, so it has no length to check (give part:{name}=COUNT)"
             ),
             Self::AlreadyDone { item } => write!(f, "{item} is already done"),
             Self::Blocked { item, blocks } => {
@@ -125,12 +125,12 @@ impl fmt::Display for JobError {
             }
             Self::StageTurns {
                 stage: Stage::Turned,
-            } => {
-                f.write_str("stage turned comes after turning the crankshaft (say how many turns)")
-            }
+            } => f.write_str(
+                "stage turned comes after turning the crankshaft: give the number of turns",
+            ),
             Self::StageTurns { stage } => write!(
                 f,
-                "stage {} comes before the crankshaft is turned (give no turns, or is it stage turned?)",
+                "stage {} comes before turning the crankshaft: give no turns",
                 stage.word()
             ),
             Self::NeedsName => {
