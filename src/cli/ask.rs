@@ -1,15 +1,15 @@
 //! `ask`: the check as questions, for a person at the engine.
 
+mod dialogue;
 mod draft;
 mod screen;
-mod session;
 mod wrap;
 
 use super::{FINDINGS, UNUSABLE, files, specfile};
 use anyhow::{Result, bail};
+use dialogue::Dialogue;
 use draft::Draft;
 use screen::Screen;
-use session::Session;
 use std::path::PathBuf;
 
 /// The check as questions, one mark at a time, for a person at the engine.
@@ -47,15 +47,15 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<u8> {
     let Some((source, drive)) = specfile::provable_drive(path)? else {
         return Ok(UNUSABLE);
     };
-    let mut session = Session {
+    let mut dialogue = Dialogue {
         screen: Screen::new(),
         draft: Draft::new(path, arguments.record.as_deref()),
         record: arguments.record.as_deref(),
         spec: source.name(),
     };
-    let Some(mut interview) = session.begin(&drive)? else {
+    let Some(mut interview) = dialogue.begin(&drive)? else {
         return Ok(FINDINGS);
     };
-    let finished = session.ask(&mut interview)?;
-    session.close(&interview, finished)
+    let finished = dialogue.ask(&mut interview)?;
+    dialogue.close(&interview, finished)
 }

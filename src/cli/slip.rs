@@ -17,7 +17,7 @@ use tautmark::{
 /// SLIP is '1 behind', '2 ahead', -1, +2, '18.5 deg behind' or '20 crank deg ahead'. SHAFT is the
 /// sprocket by which that shaft is driven; say CHAIN/SHAFT where a crankshaft carries several.
 /// A crankshaft sprocket that slips ahead leaves the camshafts of its chain behind.
-/// Exit status: 0 calculated, 2 unusable input or usage.
+/// Exit status: 0 if it could be calculated, 2 if not.
 #[derive(clap::Args)]
 pub(crate) struct SlipArguments {
     #[command(flatten)]

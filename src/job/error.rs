@@ -133,9 +133,7 @@ impl fmt::Display for JobError {
                 "stage {} comes before turning the crankshaft: give no turns",
                 stage.word()
             ),
-            Self::NeedsName => {
-                f.write_str("an override or a sign-off needs the name of whoever answers for it")
-            }
+            Self::NeedsName => f.write_str("an override or a sign-off needs a name"),
             Self::TimeGoesBack { last } => write!(
                 f,
                 "this is earlier than the last entry, {last} (is the clock right?)"

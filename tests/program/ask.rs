@@ -170,7 +170,7 @@ fn wrong_keys_get_one_line_and_the_question_again() {
     );
     assert!(outcome.out.contains("! Enter alone is not one of the keys"));
     assert!(
-        outcome.out.contains("! '\\u{1b}[31m' is none"),
+        outcome.out.contains("! '\\u{1b}[31m' is not one"),
         "{}",
         outcome.out
     );

@@ -479,7 +479,7 @@ fn whatever_cannot_be_taken_is_refused_with_its_reason() {
         &["part:phaser-bolt=1x55"],
         "08:10",
         1,
-        "must be 58 mm long, these are 55 mm",
+        "must be 58 mm long; these are 55 mm",
     );
     // All or none.
     says(
@@ -498,13 +498,13 @@ fn whatever_cannot_be_taken_is_refused_with_its_reason() {
         &["part:chain"],
         "07:59",
         2,
-        "before the last entry, 2026-11-25T08:00:00Z",
+        "earlier than the last entry, 2026-11-25T08:00:00Z",
     );
     says(
         &["part:chain", "--by", ""],
         "08:10",
         2,
-        "printable characters, 1 to 200",
+        "must be 1 to 200 printable characters",
     );
     says(
         &["part:chain", "--by", "a\u{1b}[31m"],

@@ -25,7 +25,7 @@ const WORDS: &[(&str, &str)] = &[
     ("b", "3"),
 ];
 
-pub(super) struct Session<'a> {
+pub(super) struct Dialogue<'a> {
     pub(super) screen: Screen,
     pub(super) draft: Draft,
     pub(super) record: Option<&'a Path>,
@@ -52,7 +52,7 @@ enum Number {
     Stop,
 }
 
-impl Session<'_> {
+impl Dialogue<'_> {
     /// The interview to be held: a draft gone on with, or a new one. `None`: stopped.
     pub(super) fn begin<'d>(&mut self, drive: &'d Drive) -> Result<Option<Interview<'d>>> {
         let new = || Interview::new(drive, self.spec);
