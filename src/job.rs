@@ -1,8 +1,8 @@
 //! The job around the chain: looks kept in a record, questions in order, kit, torques, steps, gates.
 //!
 //! In: a [`Drive`](crate::Drive), answers and ticks with their times.
-//! Out: [`Record`], [`Interview`],
-//! [`Job`] and what is open, blocked or proven, worked out again each time.
+//! Out: [`Record`], [`Interview`], [`Job`] and what is open, blocked or proven, worked out again each
+//! time.
 //! Never: a stored conclusion, the clock, a file.
 
 mod block;

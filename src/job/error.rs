@@ -68,7 +68,7 @@ pub enum JobError {
     BadText,
     /// The record takes no more.
     Full,
-    /// A number that cannot be held; the bounds of [`Drive`] prevent it.
+    /// A number that cannot be held; the bounds of [`Drive`](crate::Drive) prevent it.
     OutOfRange,
 }
 

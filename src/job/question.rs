@@ -14,7 +14,8 @@ pub enum Step {
     /// One mark has to be looked at.
     Ask(Question),
     /// The stage is in time by what was answered: is that what was seen? What
-    /// [`Interview::not_ruled_out`] says has to be made sure of by the person alone.
+    /// [`Interview::not_ruled_out`](crate::job::Interview::not_ruled_out) says has to be made sure of
+    /// by the person alone.
     Confirm(Stage),
     /// The stage is not proven in time, and nothing further may be done before it is.
     Halt(Stage),
@@ -58,7 +59,7 @@ pub enum Reply {
     Answer(Answer),
     /// To [`Step::Ask`]: as it was answered before.
     Keep,
-    /// To [`Step::Halt`]: look again, at what [`Interview::repeats`] says. To [`Step::Confirm`]: look
+    /// To [`Step::Halt`]: look again, at what [`Interview::repeats`](crate::job::Interview::repeats) says. To [`Step::Confirm`]: look
     /// again at what rules out look-alikes.
     Again,
     /// To anything: back to the step before.
@@ -94,7 +95,7 @@ pub enum Refusal {
     },
     /// It cannot have been seen on this drive.
     Impossible(ObservationError),
-    /// A number that cannot be held; the bounds of [`Drive`] prevent it.
+    /// A number that cannot be held; the bounds of [`Drive`](crate::Drive) prevent it.
     OutOfRange,
 }
 

@@ -28,7 +28,7 @@ impl Record {
     /// Reads a record of `drive`. Every mistake in it is found in one go; beyond
     /// [`Drive::MAX_FINDINGS`] the rest is one finding that counts them.
     ///
-    /// Of a whole job ([`crate::Job`]) it takes the looks.
+    /// Of a whole job ([`crate::job::Job`]) it takes the looks.
     pub fn read(source: &Source, drive: &Drive) -> RecordReading {
         let mut findings = Vec::new();
         let record = read(source, drive, &mut findings).map(|(record, _)| record);

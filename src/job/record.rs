@@ -182,7 +182,7 @@ impl Record {
     /// Works out every verdict again.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] and [`Observations`] prevent it.
+    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] and [`Observations`](crate::Observations) prevent it.
     pub fn check(&self, drive: &Drive) -> Result<RecordCheck<'_>, OutOfRange> {
         let counting = self.counting();
         let (mut stages, mut earlier) = (Vec::new(), Vec::new());
