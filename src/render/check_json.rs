@@ -113,6 +113,9 @@ fn doubt_code(doubt: &Doubt) -> &'static str {
         Doubt::SpecInDoubt { .. } => "spec-in-doubt",
         Doubt::OthersLink { .. } => "link-of-another-dot",
         Doubt::LoopContradiction { .. } => "loop-contradicts",
-        Doubt::MoreThanATurn { .. } => "more-than-a-turn",
+        Doubt::CannotBe { .. } => "cannot-be",
+        Doubt::IdlerOff { .. } => "idler-off",
+        Doubt::OneIsOff => "one-is-off",
+        Doubt::DoesNotFit => "does-not-fit",
     }
 }

@@ -4,9 +4,10 @@ use super::{cautions::CAUTIONS, numbers, printable};
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::{Drive, Part};
 use crate::spec::raw::{Parked, ShaftKind};
-use crate::timing::check::{Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict};
+use crate::timing::check::{Check, Doubt, Reconciliation, ShaftState, Unseen, Verdict};
 use crate::timing::lookalike::Fit;
 use crate::timing::observe::{Observations, Seen, name_of};
+use crate::timing::remedy::{Move, Remedy};
 use crate::units::quantity::{Teeth, Turns};
 use std::fmt::Write as _;
 
@@ -399,14 +400,7 @@ pub(crate) fn coloured(link: String, colour: Option<&str>) -> String {
 pub fn remedy_text(drive: &Drive, remedy: &Remedy) -> String {
     let name = name_of(drive, remedy.at);
     let forward = remedy.teeth.get().signum() >= 0;
-    if !remedy.teeth.get().is_whole() {
-        return format!(
-            "{name}: {} {}, which is no whole number of teeth. Moving the chain cannot put this right: look for wear, for a phaser off its lock, and read the mark again.",
-            numbers::teeth(remedy.teeth),
-            if forward { "behind" } else { "ahead" }
-        );
-    }
-    if remedy.at == drive.driver_of(remedy.at.chain) {
+    if remedy.what == Move::Chain {
         return lay_over_text(drive, remedy);
     }
     let way = if forward {
@@ -615,11 +609,17 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt) -> String {
             "{}: the links of this chain contradict those of the other chain to the same shaft. Look at both again.",
             name_of(drive, *at)
         ),
-        Doubt::MoreThanATurn { at, teeth } => format!(
-            "{}: {} is a whole turn of the sprocket or more, where no dot can be seen against a link. Count again.",
+        Doubt::CannotBe { at, teeth } => format!(
+            "{}: {} from its link is half a turn of the sprocket or more, and no chain lies on the dot there. Read the link again.",
             name_of(drive, *at),
             numbers::teeth(*teeth)
         ),
+        Doubt::IdlerOff { shaft: id } => format!(
+            "{}: this idler is off. It moves no valve by itself, and everything that must be in time is right.",
+            shaft(id)
+        ),
+        Doubt::OneIsOff => "At least one shaft that must be in time is off. What was seen does not tell which: look at the rest.".to_owned(),
+        Doubt::DoesNotFit => "What was seen does not fit together: no way to hang the chains shows all of it. Read every mark again.".to_owned(),
     }
 }
 
