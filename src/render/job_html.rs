@@ -8,8 +8,8 @@ use super::record_text::{earlier_lines, stage_title, write_not_seen, write_stage
 use super::sheet_text::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
 use super::{CAUTIONS, entities, printable};
 use crate::drive::model::Drive;
-use crate::job::model::{Job, JobStatus};
-use crate::job::record::LookChecked;
+use crate::job::LookChecked;
+use crate::job::{Job, JobStatus};
 use crate::spec::stage::Stage;
 use crate::timing::check::Verdict;
 use crate::units::quantity::Turns;

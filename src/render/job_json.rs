@@ -2,7 +2,7 @@
 
 use super::record_json;
 use crate::drive::model::Drive;
-use crate::job::model::{Entry, JobStatus, Standing};
+use crate::job::{Entry, JobStatus, StepState};
 use serde_json::{Value, json};
 
 /// How a job stands, as JSON.
@@ -25,10 +25,10 @@ pub fn job_json(drive: &Drive, status: &JobStatus<'_>) -> Value {
                 "step": step.step.name,
                 "stage": step.step.stage.map(crate::spec::stage::Stage::word),
                 "gate": step.step.gate.map(crate::spec::stage::Gate::word),
-                "standing": match step.standing {
-                    Standing::Done => "done",
-                    Standing::Open => "open",
-                    Standing::Blocked => "blocked",
+                "standing": match step.state {
+                    StepState::Done => "done",
+                    StepState::Open => "open",
+                    StepState::Blocked => "blocked",
                 },
                 "done": step.entry.map(entry_json),
                 "blocked_by": step.blocks.iter().map(ToString::to_string).collect::<Vec<_>>(),

@@ -8,7 +8,8 @@ use super::check_text::{
 use super::numbers;
 use crate::drive::ids::Engagement;
 use crate::drive::model::{Drive, Part};
-use crate::job::record::{Look, LookChecked, RecordCheck, Sight, Stage};
+use crate::job::{Look, LookChecked, RecordCheck, Sight};
+use crate::spec::stage::Stage;
 use crate::timing::check::{Check, Verdict};
 use crate::timing::lookalike::Fit;
 use crate::timing::observe::name_of;

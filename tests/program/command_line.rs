@@ -723,7 +723,7 @@ fn new_writes_a_spec_that_is_clean_and_overwrites_nothing() {
     std::fs::write(path, "mine").unwrap();
     assert_error(
         &tautmark(&["new", "--output", path]),
-        &format!("'{path}' exists already (nothing was written; choose another name)"),
+        &format!("'{path}' already exists (nothing was written; choose another name)"),
     );
     assert_eq!(std::fs::read_to_string(path).unwrap(), "mine");
     assert_eq!(

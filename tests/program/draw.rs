@@ -649,7 +649,7 @@ fn a_file_is_written_whole_and_never_over_another() {
 
     let again = tautmark(&["draw", spec, "--slip", "intake=-2", "-o", path]);
     assert_eq!(again.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&again.stderr).contains("exists already"));
+    assert!(String::from_utf8_lossy(&again.stderr).contains("already exists"));
     assert_eq!(std::fs::read(&file).unwrap(), printed.stdout, "untouched");
 
     let forced = tautmark(&["draw", spec, "--slip", "intake=-2", "-o", path, "--force"]);
@@ -689,7 +689,7 @@ fn force_writes_through_a_link_and_not_over_a_device() {
     assert!(std::fs::read_to_string(&file).unwrap().starts_with("<svg"));
     let device = tautmark(&["draw", spec, "-o", "/dev/null", "--force"]);
     assert_eq!(device.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&device.stderr).contains("no regular file"));
+    assert!(String::from_utf8_lossy(&device.stderr).contains("not a regular file"));
 }
 
 #[test]

@@ -337,7 +337,7 @@ fn a_file_that_is_there_stays_unless_forced() {
     assert!(
         refused
             .stderr
-            .contains("exists already (nothing was written"),
+            .contains("already exists (nothing was written"),
         "{refused:?}"
     );
     assert_eq!(std::fs::read_to_string(&file).unwrap(), "mine");

@@ -200,7 +200,7 @@ fn a_line_chooses_its_spec_from_a_folder_and_files_are_taken_in_order() {
         &empty.to_string_lossy(),
     ]);
     assert_eq!(none.status, Some(2));
-    assert!(none.stderr.contains("holds no records"));
+    assert!(none.stderr.contains("has no records in it"));
 }
 
 /// Lines that all differ, so that nothing is remembered for long.
