@@ -1,7 +1,7 @@
 //! Findings in words, drawn under the lines that they are about.
 
 use super::printable;
-use crate::render::numbers::{self, decimal};
+use crate::render::words::numbers::{self, decimal};
 use crate::spec::finding::{
     AlsoRight, Finding, LiftTableFault, PartName, Piece, Problem, Severity,
 };

@@ -7,11 +7,11 @@ mod figure;
 mod motion;
 mod state;
 
-use super::cautions::CAUTIONS;
+use super::hints::PlainWords;
+use super::words::cautions::CAUTIONS;
+use super::words::escape::{capital, printable};
 use super::draw::{escaped, live};
-use super::slip_text::{first_meeting, sweep_table};
-use super::slip_words::{ESTIMATE, basis};
-use super::{capital, printable};
+use super::words::slip::{ESTIMATE, basis, first_meeting, sweep_table};
 use crate::drive::model::Drive;
 use crate::spec::conform::is_unprintable;
 use crate::valves::slip::{SlipError, Slips, sweep};
@@ -187,7 +187,7 @@ fn write_page(
         write_sweeps(out, drive)?;
         out.push_str("<section class=\"basis\"><details><summary>What it rests on</summary><ul>");
         if let Ok(timing) = timing(drive, &[]) {
-            for line in basis(drive, &Slips::none(), &timing) {
+            for line in basis(drive, &Slips::none(), &timing, &PlainWords) {
                 write!(out, "<li>{}</li>", escaped(&line))?;
             }
         }

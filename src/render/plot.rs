@@ -6,7 +6,7 @@ mod circle;
 mod clearance;
 mod lift;
 
-use super::{entities, printable};
+use super::words::escape::{entities, printable};
 use crate::drive::model::Drive;
 use crate::drive::valves::Valves;
 use crate::spec::valves::ValveKind;

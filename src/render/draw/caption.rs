@@ -1,7 +1,7 @@
 //! What a picture says in words, the same in SVG and in the terminal.
 
-use super::super::check_text::headline;
-use super::super::numbers;
+use super::super::words::verdict::headline;
+use super::super::words::numbers;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::render::cautions::CAUTIONS;

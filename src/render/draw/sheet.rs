@@ -347,7 +347,7 @@ pub(super) fn wrapped(text: &str, size: f64, bold: bool, width: f64) -> Vec<Stri
 
 /// A number for SVG: hundredths are finer than any printer.
 pub(super) fn number(value: f64) -> String {
-    super::super::numbers::decimal(value, 2)
+    super::super::words::numbers::decimal(value, 2)
 }
 
 /// The `d` of a path through these places.

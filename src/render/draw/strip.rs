@@ -6,7 +6,7 @@ use super::picture::owner;
 use super::sheet::{Anchor, Layer, Shape, Sheet, Spot, WIDTH, width_of, wrapped};
 use crate::drive::ids::ChainId;
 use crate::drive::model::Drive;
-use crate::render::numbers;
+use crate::render::words::numbers;
 use crate::timing::pose::{Basis, Pose, SprocketPose};
 use crate::units::quantity::{Exact, OutOfRange};
 

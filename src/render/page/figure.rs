@@ -35,7 +35,7 @@ fn across(degrees: f64) -> f64 {
 
 /// Two decimals.
 fn at(value: f64) -> String {
-    crate::render::numbers::decimal(value, 2)
+    crate::render::words::numbers::decimal(value, 2)
 }
 
 fn path(points: impl Iterator<Item = (f64, f64)>) -> String {

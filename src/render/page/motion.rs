@@ -7,8 +7,8 @@
 use super::state::{States, by, combinations, label, movers};
 use crate::drive::model::Drive;
 use crate::render::draw::Live;
-use crate::render::numbers;
-use crate::render::roll_text::next_words;
+use crate::render::words::numbers;
+use crate::render::words::turns::next_words;
 use crate::timing::check::link_due;
 use crate::timing::pose::Pose;
 use crate::timing::roll::{returns, roll};

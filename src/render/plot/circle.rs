@@ -205,7 +205,7 @@ struct Label {
 
 fn labels_of(valves: &Valves, timing: &ValveTiming, centre_y: f64) -> Vec<Label> {
     let one = |place: CyclePlace, usual: CyclePlace, what: &str| {
-        let event = super::super::slip_words::event(place, usual).unwrap_or_default();
+        let event = super::super::words::slip::event(place, usual).unwrap_or_default();
         let clockwise = place.get().to_f64().rem_euclid(360.0);
         let lines = [format!("{} {what}", valves.kind.word()), event];
         match valves.kind {

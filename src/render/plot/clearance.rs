@@ -109,7 +109,7 @@ pub(super) fn draw(drive: &Drive, sweep: &Sweep, slips: &Slips) -> Result<String
         "valves and piston meet",
     );
     name_series(&mut paper, &series, &y);
-    let words = super::super::slip_text::first_meeting(sweep);
+    let words = super::super::words::slip::first_meeting(sweep);
     for (i, line) in words.split_inclusive(';').enumerate() {
         let y = if i == 0 { HEIGHT - 36.0 } else { HEIGHT - 16.0 };
         paper.text(20.0, y, "start", 14, &short(line.trim(), 72));
