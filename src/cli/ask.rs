@@ -1,3 +1,4 @@
+use super::hints::Answers;
 use super::{CLEAN, FINDINGS, UNUSABLE, colour_wanted, files, specfile, stream};
 use anyhow::{Result, bail};
 use std::ffi::OsString;
@@ -213,7 +214,7 @@ impl Session<'_> {
                     };
                     let text = format!(
                         "{}\n{done}{back}   q = stop\n",
-                        ready_text(interview, stage, colour)?
+                        ready_text(interview, stage, &Answers, colour)?
                     );
                     let keys: &[&str] = if back.is_empty() { &["1"] } else { &["1", "0"] };
                     match self.screen.choose(&text, keys)? {
@@ -263,7 +264,7 @@ impl Session<'_> {
 
     /// Everything that was answered is read back; `None`: stop.
     fn confirm(&mut self, interview: &Interview<'_>, stage: Stage) -> Result<Option<Reply>> {
-        let text = confirm_text(interview, stage, colour_wanted())?;
+        let text = confirm_text(interview, stage, &Answers, colour_wanted())?;
         let open = interview.not_ruled_out(stage)?;
         let (choice, keys): (String, &[&str]) = if open.is_empty() {
             ("1 = yes, that is what I saw".to_owned(), &["1", "0"])
@@ -297,7 +298,7 @@ impl Session<'_> {
         };
         let text = format!(
             "{}{again}{save}   0 = back   q = stop\n",
-            halt_text(interview, stage, colour_wanted())?
+            halt_text(interview, stage, &Answers, colour_wanted())?
         );
         Ok(match self.screen.choose(&text, keys)? {
             Key::One("1") => Halted::Reply(Reply::Again),

@@ -1,3 +1,4 @@
+use super::hints::Flags;
 use super::{
     CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, records, specfile, stream,
 };
@@ -102,8 +103,8 @@ fn record(drive: &Drive, path: &Path, format: Format) -> Result<u8> {
     };
     let outcome = record.check(drive)?;
     stream::output(&match format {
-        Format::Text => record_text(drive, &outcome, colour_wanted()),
-        Format::Json => json_text(&record_json(drive, &outcome)),
+        Format::Text => record_text(drive, &outcome, &Flags, colour_wanted()),
+        Format::Json => json_text(&record_json(drive, &outcome, &Flags)),
     })?;
     Ok(if outcome.verdict() == Verdict::InTime {
         CLEAN
@@ -132,8 +133,8 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
     }
     let fits = fits(&drive, &seen, &outcome)?;
     stream::output(&match arguments.format {
-        Format::Text => check_text(&drive, &seen, &outcome, &fits, colour_wanted()),
-        Format::Json => json_text(&check_json(&drive, &outcome, &fits)),
+        Format::Text => check_text(&drive, &seen, &outcome, &fits, &Flags, colour_wanted()),
+        Format::Json => json_text(&check_json(&drive, &outcome, &fits, &Flags)),
     })?;
     Ok(if outcome.verdict == Verdict::InTime {
         CLEAN

@@ -1,6 +1,7 @@
 //! The job around the chain, kept in a record.
 
 use super::check::SeenArguments;
+use super::hints::Flags;
 use super::{
     CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, files, specfile, stream,
 };
@@ -227,7 +228,7 @@ fn status(arguments: &StatusArguments) -> Result<u8> {
     let status = job.status(&drive, arguments.time.time()?)?;
     stream::output(&match arguments.format {
         Format::Text => job_status_text(&drive, &job, &status, colour_wanted()),
-        Format::Json => json_text(&job_json(&drive, &status)),
+        Format::Json => json_text(&job_json(&drive, &status, &Flags)),
     })?;
     Ok(if status.is_proven() { CLEAN } else { FINDINGS })
 }
@@ -282,7 +283,7 @@ fn look(arguments: &LookArguments) -> Result<u8> {
             let checked = check(drive, &look.seen)?;
             in_time &= checked.verdict == Verdict::InTime;
             let fits = fits(drive, &look.seen, &checked)?;
-            let text = look_text(drive, &look, &checked, &fits, colour_wanted());
+            let text = look_text(drive, &look, &checked, &fits, &Flags, colour_wanted());
             shown = text;
             job.look(drive, look, at, by)?;
         }
@@ -346,9 +347,15 @@ fn report(arguments: &ReportArguments) -> Result<u8> {
     };
     let status = job.status(&drive, arguments.time.time()?)?;
     match &arguments.output {
-        None => stream::output(&job_report_text(&drive, &job, &status, colour_wanted()))?,
+        None => stream::output(&job_report_text(
+            &drive,
+            &job,
+            &status,
+            &Flags,
+            colour_wanted(),
+        ))?,
         Some(path) => {
-            let page = job_html(&drive, &job, &status, &|seen| picture(&drive, seen));
+            let page = job_html(&drive, &job, &status, &|seen| picture(&drive, seen), &Flags);
             files::create(path, &page)?;
         }
     }

@@ -1,3 +1,4 @@
+use super::hints::Flags;
 use super::{CLEAN, Format, SpecArgument, UNUSABLE, files, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use std::ops::RangeInclusive;
@@ -108,8 +109,10 @@ pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
                 ),
             },
         )?,
-        (None, Format::Text) => slip_text(&drive, &slips, &outcome, swept.as_ref()),
-        (None, Format::Json) => json_text(&slip_json(&drive, &slips, &outcome, swept.as_ref())),
+        (None, Format::Text) => slip_text(&drive, &slips, &outcome, swept.as_ref(), &Flags),
+        (None, Format::Json) => {
+            json_text(&slip_json(&drive, &slips, &outcome, swept.as_ref(), &Flags))
+        }
     };
     match &arguments.output {
         None => stream::output(&text)?,

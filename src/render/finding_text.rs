@@ -1,6 +1,6 @@
 //! Findings in words, drawn under the lines that they are about.
 
-use super::printable;
+use super::words::escape::printable;
 use crate::render::words::numbers::{self, decimal};
 use crate::spec::finding::{
     AlsoRight, Finding, LiftTableFault, PartName, Piece, Problem, Severity,

@@ -1,10 +1,10 @@
 //! The report of a job as one self-contained page: no network, no script, for screen and paper.
 
+use super::hints::Hints;
 use super::text::job::{
     HISTORY_NOTE, blocks_against, confirmed_words, entry_words, kit_words, missing_title,
     override_lines, signed_off_words, standing_word, step_said, times_words,
 };
-use super::hints::Hints;
 use super::text::record::{earlier_lines, write_not_seen, write_stage};
 use super::words::cautions::CAUTIONS;
 use super::words::escape::{entities, printable};

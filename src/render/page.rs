@@ -7,10 +7,10 @@ mod figure;
 mod motion;
 mod state;
 
+use super::draw::{escaped, live};
 use super::hints::PlainWords;
 use super::words::cautions::CAUTIONS;
 use super::words::escape::{capital, printable};
-use super::draw::{escaped, live};
 use super::words::slip::{ESTIMATE, basis, first_meeting, sweep_table};
 use crate::drive::model::Drive;
 use crate::spec::conform::is_unprintable;

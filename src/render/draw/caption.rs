@@ -1,11 +1,12 @@
 //! What a picture says in words, the same in SVG and in the terminal.
 
-use super::super::words::verdict::headline;
 use super::super::words::numbers;
+use super::super::words::verdict::headline;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
-use crate::render::cautions::CAUTIONS;
-use crate::render::doubt_text;
+use crate::render::hints::PlainWords;
+use crate::render::words::cautions::CAUTIONS;
+use crate::render::words::doubt::doubt_text;
 use crate::spec::raw::ShaftKind;
 use crate::timing::check::{Check, Verdict};
 use crate::timing::observe::name_of;
@@ -77,7 +78,12 @@ impl Caption {
             .any(|stand| stand.is_off() && stand.ground != Basis::Unseen);
         let (headline, alarm) = match check {
             Some(check) => {
-                lines.extend(check.doubts.iter().map(|doubt| doubt_text(drive, doubt)));
+                lines.extend(
+                    check
+                        .doubts
+                        .iter()
+                        .map(|doubt| doubt_text(drive, doubt, &PlainWords)),
+                );
                 let unseen: Vec<String> = pose
                     .stands()
                     .iter()

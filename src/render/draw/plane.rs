@@ -8,7 +8,7 @@ use super::sheet::{Area, Layer, Shape, Sheet, Spot, WIDTH, width_of};
 use crate::drive::ids::ShaftId;
 use crate::drive::model::Drive;
 use crate::plane::geometry::{Point, Tension, Travel, Vec2};
-use crate::render::{kind_word, numbers};
+use crate::render::words::{marks::kind_word, numbers};
 use crate::timing::pose::Basis;
 use crate::units::quantity::OutOfRange;
 

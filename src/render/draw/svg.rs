@@ -1,7 +1,7 @@
 //! A sheet as SVG. Every word goes through [`escaped`].
 
 use super::sheet::{Anchor, LinkColour, Shape, Sheet, WIDTH, number, path_words};
-use crate::render::{entities, written_out};
+use crate::render::words::escape::{entities, written_out};
 use std::fmt::Write as _;
 
 /// The look of everything, in one place. Nothing is told by colour alone: what is off is dashed,

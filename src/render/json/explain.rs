@@ -23,7 +23,7 @@ struct CauseJson<'a> {
     faults: Vec<FaultJson<'a>>,
     /// By shaft.
     residual_crank_degrees: BTreeMap<&'a str, CrankDegrees>,
-    teeth: Teeth,
+    teeth: i64,
 }
 
 #[derive(Serialize)]

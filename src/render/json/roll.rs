@@ -14,8 +14,8 @@ const MOST_ROWS: usize = 10_000;
 struct RollJson<'a> {
     turned: Turns,
     marks: Vec<MarkJson<'a>>,
-    links_return_after: Option<Turns>,
-    dots_return_after: Option<Turns>,
+    links_return_after: Option<u64>,
+    dots_return_after: Option<u64>,
     next_dots_at: Option<Turns>,
     next_links_at: Option<Turns>,
     next_proof_at: Option<Turns>,

@@ -154,7 +154,7 @@ impl States {
                     let now = pairs(drive, &all)?;
                     row.push(now.get(number).map(|now| {
                         [
-                            pair(drive, now),
+                            json!(pair(drive, now)),
                             json!(degrees(now.overlap)),
                             json!(numbers::exact(now.separation)),
                         ]

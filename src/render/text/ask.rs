@@ -2,6 +2,10 @@
 
 use super::check::release_lines;
 use super::record::write_stage;
+use crate::drive::ids::Engagement;
+use crate::drive::model::Drive;
+use crate::job::interview::{Answer, Interview, Question, Refusal};
+use crate::job::record::{Sight, Stage};
 use crate::render::hints::Hints;
 use crate::render::words::cautions::{TENSIONER, TURNING, write_cautions};
 use crate::render::words::doubt::doubt_text;
@@ -11,14 +15,10 @@ use crate::render::words::numbers;
 use crate::render::words::place::{clock_words, link_words};
 use crate::render::words::stage::{stage_headline, stage_title, tensioned};
 use crate::render::words::style::{Style, bold, heading, printable_but_styled};
-use crate::drive::ids::Engagement;
-use crate::drive::model::{Drive, Mark};
-use crate::job::interview::{Answer, Interview, Question, Refusal};
-use crate::job::record::{Sight, Stage};
 use crate::timing::check::{Verdict, link_due};
 use crate::timing::lookalike::{Fit, LookalikeKind, fits};
 use crate::timing::observe::{Seen, name_of};
-use crate::units::quantity::{ClockAngle, Exact, OutOfRange, Turns};
+use crate::units::quantity::{Exact, OutOfRange, Turns};
 use std::fmt::Write as _;
 
 /// What has to be done before a stage is looked at. `colour` adds terminal colours, which never
@@ -221,7 +221,10 @@ fn write_turn(
     )?;
     writeln!(out, "  - {TURNING}")?;
     let turned = interview.turns();
-    if drive.engagements().any(|(at, _)| wanders(drive, at, turned)) {
+    if drive
+        .engagements()
+        .any(|(at, _)| wanders(drive, at, turned))
+    {
         writeln!(
             out,
             "\nThe coloured links wander off their dots as you turn. That is normal.\n\
@@ -493,9 +496,17 @@ fn write_confirm(
         return writeln!(out, "Is it so?");
     }
     let warning = format!("NOT RULED OUT: {}.", open_words(open));
-    writeln!(out, "{}", heading(&warning, Verdict::NotProven, style.colour))?;
+    writeln!(
+        out,
+        "{}",
+        heading(&warning, Verdict::NotProven, style.colour)
+    )?;
     for fit in open {
-        writeln!(out, "  - {}", lookalike_words(drive, &fit.friend, style.hints, true))?;
+        writeln!(
+            out,
+            "  - {}",
+            lookalike_words(drive, &fit.friend, style.hints, true)
+        )?;
     }
     writeln!(
         out,
@@ -574,7 +585,11 @@ pub fn halt_text(
                 "\nIf those dots are as you saw them, hang the chain again. The links would look the same if"
             );
             for fit in &suspected {
-                let _ = writeln!(out, "  - {}", lookalike_words(drive, &fit.friend, style.hints, true));
+                let _ = writeln!(
+                    out,
+                    "  - {}",
+                    lookalike_words(drive, &fit.friend, style.hints, true)
+                );
             }
         }
         // Said once more beside the keys: on a small screen the first line is out of sight by now.

@@ -1,5 +1,7 @@
 //! A verdict in words, for a person at the engine.
 
+use crate::drive::ids::{Engagement, ShaftId};
+use crate::drive::model::{Drive, Part};
 use crate::render::hints::Hints;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::doubt::doubt_text;
@@ -9,13 +11,11 @@ use crate::render::words::numbers;
 use crate::render::words::remedy::remedy_text;
 use crate::render::words::style::{Style, heading, printable_but_styled};
 use crate::render::words::verdict::headline;
-use crate::drive::ids::{Engagement, ShaftId};
-use crate::drive::model::{Drive, Part};
 use crate::spec::raw::{Parked, ShaftKind};
-use crate::timing::check::{Check, Doubt, Reconciliation, Remedy, ShaftState, Unseen, Verdict};
+use crate::timing::check::{Check, ShaftState, Verdict};
 use crate::timing::lookalike::Fit;
-use crate::timing::observe::{Observations, Seen, name_of};
-use crate::units::quantity::{Teeth, Turns};
+use crate::timing::observe::{Observations, Seen};
+use crate::units::quantity::Teeth;
 use std::fmt::Write as _;
 
 /// The verdict in words: first the answer, then every shaft, then what to do, then the look-alikes
@@ -72,7 +72,11 @@ fn write_check(
     write_fits(out, drive, fits, style)?;
     write_cautions(out)?;
     // Once more where the eye is when it has all been printed.
-    writeln!(out, "\n{}", heading(frame.headline, check.verdict, style.colour))
+    writeln!(
+        out,
+        "\n{}",
+        heading(frame.headline, check.verdict, style.colour)
+    )
 }
 
 /// The look-alikes that fit what was seen.
@@ -118,7 +122,11 @@ pub(crate) fn write_grounds(
     frame: &Frame,
     style: Style<'_>,
 ) -> std::fmt::Result {
-    writeln!(out, "{}\n", heading(frame.headline, check.verdict, style.colour))?;
+    writeln!(
+        out,
+        "{}\n",
+        heading(frame.headline, check.verdict, style.colour)
+    )?;
 
     let width = check
         .shafts
@@ -220,10 +228,7 @@ fn parked(parked: Parked) -> &'static str {
 }
 
 /// The two sprockets between which a tensioner bears on the chain.
-fn slack_strand<'a>(
-    path: &[Part],
-    name: impl Fn(u8) -> &'a str,
-) -> Option<(&'a str, &'a str)> {
+fn slack_strand<'a>(path: &[Part], name: impl Fn(u8) -> &'a str) -> Option<(&'a str, &'a str)> {
     let at = path
         .iter()
         .position(|part| matches!(part, Part::Tensioner { .. }))?;

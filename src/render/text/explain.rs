@@ -1,11 +1,11 @@
 //! Causes in words.
 
+use crate::drive::ids::Engagement;
+use crate::drive::model::Drive;
 use crate::render::hints::{Hints, Wanted, bracketed};
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::escape::printable;
 use crate::render::words::numbers;
-use crate::drive::ids::Engagement;
-use crate::drive::model::Drive;
 use crate::timing::cause::{Cause, Explanation, Fault};
 use crate::timing::measure::Measured;
 use crate::timing::trouble::{ABOUT_CODES, TroubleCode};

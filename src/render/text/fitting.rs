@@ -1,7 +1,7 @@
 //! Fitted marks as a patch.
 
+use crate::plane::fitting::Fitting;
 use crate::render::words::escape::printable;
-use crate::plane::fitting::{Fitting, Unfitted};
 use crate::spec::source::Source;
 use std::fmt::Write as _;
 

@@ -1,15 +1,15 @@
 //! A job in words: how it stands, and the report that is handed over.
 
 use super::record::{verdicts_text, write_not_seen, write_stage, write_stages};
+use crate::drive::model::Drive;
+use crate::drive::plan::Fastener;
+use crate::job::model::{Block, Entry, Event, Job, JobStatus, KitStatus, Standing, StepStatus};
+use crate::job::record::Look;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::stage::stage_words;
 use crate::render::words::style::{Style, heading, printable_but_styled};
 use crate::render::words::torque::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
-use crate::drive::model::Drive;
-use crate::drive::plan::Fastener;
-use crate::job::model::{Block, Entry, Event, Job, JobStatus, KitStatus, Standing, StepStatus};
-use crate::job::record::Look;
 use crate::timing::check::{Check, Verdict};
 use crate::timing::lookalike::Fit;
 use crate::units::timestamp::Timestamp;

@@ -1,19 +1,20 @@
 //! The verdicts on a record, in words and for a program.
 
 use super::check::{Frame, write_fits, write_grounds};
+use crate::drive::model::Drive;
+use crate::job::record::{Look, RecordCheck, Sight, Stage};
 use crate::render::hints::{Hints, PlainWords};
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::remedy::remedy_text;
-use crate::render::words::stage::{sight_parts, stage_headline, stage_title, stage_words, tensioned};
+use crate::render::words::stage::{
+    sight_parts, stage_headline, stage_title, stage_words, tensioned,
+};
 use crate::render::words::style::{Style, heading, printable_but_styled};
 use crate::render::words::verdict::verdict_word;
-use crate::drive::ids::Engagement;
-use crate::drive::model::{Drive, Part};
-use crate::job::record::{Look, LookChecked, RecordCheck, Sight, Stage};
 use crate::timing::check::{Check, Verdict};
 use crate::timing::lookalike::Fit;
 use crate::timing::observe::name_of;
-use crate::units::quantity::{Exact, Turns};
+use crate::units::quantity::Turns;
 use std::fmt::Write as _;
 
 /// A stage with its verdict and the grounds for it.
@@ -153,14 +154,7 @@ pub(crate) fn write_stages(
 ) -> std::fmt::Result {
     for seen in &check.stages {
         writeln!(out)?;
-        write_stage(
-            out,
-            drive,
-            seen.look,
-            &seen.check,
-            &seen.fits,
-            style,
-        )?;
+        write_stage(out, drive, seen.look, &seen.check, &seen.fits, style)?;
         write_not_seen(out, drive, &seen.look.not_seen)?;
     }
     if !check.earlier.is_empty() {

@@ -1,16 +1,16 @@
 //! Where the marks are after the crankshaft has turned.
 
+use crate::drive::ids::Engagement;
+use crate::drive::model::Drive;
 use crate::render::hints::{Hints, Wanted, bracketed};
 use crate::render::words::escape::printable;
 use crate::render::words::marks::marked_link;
 use crate::render::words::numbers;
 use crate::render::words::turns::{has_links, next_words, turns};
-use crate::drive::ids::Engagement;
-use crate::drive::model::Drive;
 use crate::timing::lookalike::{Lookalike, LookalikeKind};
 use crate::timing::observe::name_of;
 use crate::timing::roll::{Moment, Roll};
-use crate::units::quantity::{Exact, Turns};
+use crate::units::quantity::Turns;
 use std::fmt::Write as _;
 
 /// Rows of a table that a person reads; a program gets more.

@@ -1,11 +1,9 @@
 //! The fasteners of a job by component, with count, length and torque.
 
-use crate::render::words::escape::printable;
-use crate::render::words::torque::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
 use crate::drive::model::Drive;
 use crate::drive::plan::Fastener;
-use crate::units::quantity::Exact;
-use crate::units::torque::{Tightening, TorqueUnit, decimal};
+use crate::render::words::escape::printable;
+use crate::render::words::torque::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
 use std::fmt::Write as _;
 
 /// The fasteners grouped by what they hold, in the order of the spec.

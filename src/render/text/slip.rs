@@ -1,5 +1,6 @@
 //! What a slip does, in words.
 
+use crate::drive::model::Drive;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::escape::printable;
@@ -8,13 +9,8 @@ use crate::render::words::slip::{
     ESTIMATE, Row, basis, degrees, first_meeting, from_timed_position, meeting, rows_of, signed,
     sweep_table, symptom, title,
 };
-use crate::drive::model::Drive;
-use crate::drive::valves::Valves;
 use crate::timing::observe::name_of;
-use crate::units::quantity::{CrankDegrees, Exact};
-use crate::valves::clearance::LeastClearance;
-use crate::valves::slip::{Contact, SlipOutcome, Slips, Sweep, SweepRow};
-use crate::valves::timing::ValveTiming;
+use crate::valves::slip::{Contact, SlipOutcome, Slips, Sweep};
 use std::fmt::Write as _;
 
 /// What the slip does in words, and the table of `sweep` if there is one. `hints` says how to

@@ -1,10 +1,10 @@
 //! Wear in words.
 
+use crate::drive::model::Drive;
+use crate::plane::wear::{ChainWear, Elongation, Wear, WearLimit, WearVerdict};
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::escape::printable;
 use crate::render::words::numbers::{self, decimal};
-use crate::drive::model::Drive;
-use crate::plane::wear::{ChainWear, Elongation, Wear, WearLimit, WearVerdict};
 use std::fmt::Write as _;
 
 /// The verdict of each worn chain, how far each shaft is late, and what cannot be told.

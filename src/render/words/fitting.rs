@@ -9,9 +9,9 @@ pub fn unfitted_text(unfitted: &Unfitted, hints: &dyn Hints) -> String {
     let see = bracketed(hints, Wanted::FindingsFirst);
     printable(&match unfitted {
         Unfitted::Missing(missing) => missing.to_string(),
-        Unfitted::NoPath { chain } => format!(
-            "chain '{chain}' does not run as the spec has it{see}"
-        ),
+        Unfitted::NoPath { chain } => {
+            format!("chain '{chain}' does not run as the spec has it{see}")
+        }
         Unfitted::DotOffChain { chain, shaft, .. } => format!(
             "no chain lies on the dot of '{shaft}', so no link of chain '{chain}' can be on it (give a dot where it does to have a link)"
         ),

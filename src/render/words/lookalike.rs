@@ -87,7 +87,9 @@ pub(crate) fn lookalike_words(
                 [] => String::new(),
                 hint => format!(" ({})", hint.join(" ")),
             };
-            format!(" Settled by the dots of {crank} and {name} against their reference marks{hint}.")
+            format!(
+                " Settled by the dots of {crank} and {name} against their reference marks{hint}."
+            )
         }
         Some(unseen) => format!(" Settled by {}.", unseen_text(drive, unseen, hints)),
         None => " Nothing in the spec tells it from the truth.".to_owned(),

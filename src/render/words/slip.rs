@@ -3,17 +3,17 @@
 
 use super::escape::capital;
 use super::numbers;
-use crate::render::hints::{Hints, Wanted};
 use crate::drive::model::Drive;
 use crate::drive::valves::{Lift, Valves};
+use crate::render::hints::{Hints, Wanted};
 use crate::units::cycle::{DeadCentre, TradeAngle};
+use crate::units::quantity::CrankDegrees;
 use crate::units::quantity::{CyclePlace, Exact, OutOfRange};
+use crate::valves::clearance::LeastClearance;
 use crate::valves::piston::swept_cc;
 use crate::valves::slip::{Contact, Slips, Symptom, near_dead_centre};
-use crate::valves::timing::Timing;
-use crate::units::quantity::CrankDegrees;
-use crate::valves::clearance::LeastClearance;
 use crate::valves::slip::{Sweep, SweepRow};
+use crate::valves::timing::Timing;
 use crate::valves::timing::ValveTiming;
 
 /// What has to be said with every estimate.
@@ -144,11 +144,9 @@ pub(crate) fn basis(
 ) -> Vec<String> {
     let phaser = hints.hint(Wanted::Phaser);
     let phaser = phaser.as_deref().unwrap_or("the question");
-    let mut lines = vec![
-        format!(
-            "Events are those of the spec, with phasers parked, moved by the exact error of their camshaft. A phaser stands only where {phaser} puts it; what it does while running is not in it."
-        ),
-    ];
+    let mut lines = vec![format!(
+        "Events are those of the spec, with phasers parked, moved by the exact error of their camshaft. A phaser stands only where {phaser} puts it; what it does while running is not in it."
+    )];
     for (valves, timing) in drive.valves().iter().zip(&timing.valves) {
         let law = lift_law(valves).unwrap_or("not given");
         lines.push(match &timing.clearance {
