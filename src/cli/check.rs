@@ -1,4 +1,4 @@
-use super::hints::Flags;
+use super::hints::{self, Flags};
 use super::{
     CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, records, specfile, stream,
 };
@@ -71,14 +71,20 @@ impl SeenArguments {
         let mut seen = Observations::after(Turns::new(turned))?;
         for text in &self.links {
             let (name, what) = split("--link", text)?;
-            let at = link_named(drive, name).with_context(|| format!("--link '{text}'"))?;
+            let at = link_named(drive, name)
+                .map_err(hints::observation)
+                .with_context(|| format!("--link '{text}'"))?;
             seen.see_link(drive, at, what)
+                .map_err(hints::observation)
                 .with_context(|| format!("--link '{text}'"))?;
         }
         for text in &self.dots {
             let (name, what) = split("--dot", text)?;
-            let at = dot_named(drive, name, what).with_context(|| format!("--dot '{text}'"))?;
+            let at = dot_named(drive, name, what)
+                .map_err(hints::observation)
+                .with_context(|| format!("--dot '{text}'"))?;
             seen.see_dot(drive, at, what)
+                .map_err(hints::observation)
                 .with_context(|| format!("--dot '{text}'"))?;
         }
         Ok(seen)

@@ -1,6 +1,10 @@
 //! How the command line is told what a text asks for: the only words that name its flags.
 
-use tautmark::render::{Hints, Wanted};
+use tautmark::{
+    ObservationError,
+    render::{Hints, Wanted},
+    valves::SlipError,
+};
 
 /// For somebody who types commands.
 pub(crate) struct Flags;
@@ -38,4 +42,24 @@ impl Hints for Answers {
             _ => None,
         }
     }
+}
+
+/// What was seen and cannot be taken, with the flag that takes it.
+pub(crate) fn observation(error: ObservationError) -> anyhow::Error {
+    let flag = match error {
+        ObservationError::NoLink { dot: true, .. } => "--dot",
+        ObservationError::LinkForDot { .. } => "--link takes link numbers",
+        _ => return error.into(),
+    };
+    anyhow::anyhow!("{error} ({flag})")
+}
+
+/// Why a slip could not be calculated, with the command that says more.
+pub(crate) fn slip(error: SlipError) -> anyhow::Error {
+    let command = match error {
+        SlipError::NoStrands { .. } => "tautmark lint says what is missing",
+        SlipError::NoValves => "tautmark schema shows its keys",
+        _ => return error.into(),
+    };
+    anyhow::anyhow!("{error}: {command}")
 }

@@ -75,7 +75,7 @@ fn write_doubts(out: &mut String, doubts: &[String]) -> std::fmt::Result {
     if doubts.is_empty() {
         return Ok(());
     }
-    writeln!(out, "To think about")?;
+    writeln!(out, "Note")?;
     for doubt in doubts {
         writeln!(out, "  - {doubt}")?;
     }
@@ -223,11 +223,11 @@ fn write_turn(
     let turned = interview.turns();
     if drive
         .engagements()
-        .any(|(at, _)| wanders(drive, at, turned))
+        .any(|(at, _)| moves_off(drive, at, turned))
     {
         writeln!(
             out,
-            "\nThe coloured links wander off their dots as you turn. That is normal.\n\
+            "\nThe coloured links move off their dots as you turn. That is normal.\n\
              From now on only the dots and their reference marks on the engine count."
         )?;
     }
@@ -235,7 +235,7 @@ fn write_turn(
 }
 
 /// Has a dot, back in its timed place after that many turns, another link on it than its coloured one?
-fn wanders(drive: &Drive, at: Engagement, turned: Turns) -> bool {
+fn moves_off(drive: &Drive, at: Engagement, turned: Turns) -> bool {
     match (drive.sprocket(at).mark(), link_due(drive, at, turned)) {
         (Some(mark), Ok(Some(due))) => due != mark.link,
         (mark, _) => mark.is_some(),
@@ -309,11 +309,8 @@ fn write_question(
                     " (or the other dot that it faces)"
                 }
             )?;
-            if question.stage == Stage::Turned && wanders(drive, at, turned) {
-                writeln!(
-                    out,
-                    "  (Its coloured link has wandered off. That is normal.)"
-                )?;
+            if question.stage == Stage::Turned && moves_off(drive, at, turned) {
+                writeln!(out, "  (Its coloured link has moved off. That is normal.)")?;
             }
         }
     }
@@ -606,8 +603,8 @@ pub fn halt_text(
 /// Why a reply was not taken, in one line.
 pub fn refusal_text(refusal: &Refusal) -> String {
     match refusal {
-        Refusal::NotHere => "That is no answer to this.".to_owned(),
-        Refusal::NothingToKeep => "Nothing was answered yet.".to_owned(),
+        Refusal::NotHere => "That is not an answer here.".to_owned(),
+        Refusal::NothingToKeep => "Nothing has been answered yet.".to_owned(),
         Refusal::NothingBefore => "There is nothing before this.".to_owned(),
         Refusal::WholeTurn { teeth } => format!(
             "The sprocket has {teeth} teeth; that would be a whole turn or more. Count again."
@@ -636,12 +633,12 @@ mod tests {
 
     /// Two turns carry 40 links past each mark: on a chain of 40 every coloured link is back.
     #[test]
-    fn links_are_said_to_wander_only_where_they_do() {
+    fn links_are_said_to_move_off_only_where_they_do() {
         for (links, off) in [(40, false), (42, true)] {
             let drive = drive(links);
             let interview = Interview::new(&drive, "test").unwrap();
             let text = ready_text(&interview, Stage::Turned, &PlainWords, false).unwrap();
-            assert_eq!(text.contains("wander off"), off, "{links}");
+            assert_eq!(text.contains("move off"), off, "{links}");
         }
     }
 }

@@ -91,7 +91,7 @@ pub(crate) fn write_fits(
         (like, "This is just how it looks when"),
         (
             possible,
-            "One more look is worth it: the links alone do not rule this out",
+            "Look once more: the links alone do not rule this out",
         ),
     ] {
         if !fits.is_empty() {
@@ -164,7 +164,7 @@ pub(crate) fn write_grounds(
         writeln!(out, "  Then look at every mark again, and check again.")?;
     }
     if !check.doubts.is_empty() {
-        writeln!(out, "\nTo think about")?;
+        writeln!(out, "\nNote")?;
         for doubt in &check.doubts {
             writeln!(out, "  - {}", doubt_text(drive, doubt, style.hints))?;
         }

@@ -44,8 +44,8 @@ fn write_explanation(
     writeln!(out, "{}", drive.engine())?;
     for code in codes {
         writeln!(out, "\n{}: {}", code.code, code.meaning)?;
-        writeln!(out, "  tells         {}", code.tells)?;
-        writeln!(out, "  does not tell {}", code.does_not_tell)?;
+        writeln!(out, "  shows         {}", code.tells)?;
+        writeln!(out, "  does not show {}", code.does_not_tell)?;
     }
     if !codes.is_empty() {
         writeln!(out, "{ABOUT_CODES}")?;
@@ -296,12 +296,12 @@ fn elongation_text(drive: &Drive, least: Exact, most: Exact) -> String {
         None => String::new(),
     };
     let chains = if drive.chains().count() == 1 {
-        "the chain has"
+        "the chain is"
     } else {
-        "the chains have"
+        "the chains are"
     };
     format!(
-        "{chains} grown by about {about} per cent{limit} (reckoned from the links of the tight strands: measure it)"
+        "{chains} elongated by about {about} per cent{limit} (calculated from the links of the tight strands: measure it)"
     )
 }
 

@@ -156,17 +156,17 @@ fn write_report(
 
 /// What the checksums are worth.
 pub(crate) const HISTORY_NOTE: &str =
-    "The history's checksums hold. They show accidents and clumsy edits, no forgery.";
+    "The history's checksums are correct. They catch accidents and careless edits, not forgery.";
 
 pub(crate) fn times_words(job: &Job, status: &JobStatus<'_>) -> String {
     let begun = job.entries().iter().find_map(|entry| entry.at);
     match begun {
         Some(begun) => format!(
-            "Job begun {}; verdicts worked out again {}",
+            "Job started {}; verdicts calculated again {}",
             begun.in_words(),
             status.now.in_words()
         ),
-        None => format!("Verdicts worked out again {}", status.now.in_words()),
+        None => format!("Verdicts calculated again {}", status.now.in_words()),
     }
 }
 
@@ -313,7 +313,7 @@ pub(crate) fn entry_words(drive: &Drive, job: &Job, entry: &Entry) -> String {
         .at
         .map_or_else(|| "time not known".to_owned(), Timestamp::in_words);
     let what = match &entry.event {
-        Event::Begun => "job begun".to_owned(),
+        Event::Begun => "job started".to_owned(),
         Event::OnHand { kit, count } => format!("{count} x {kit} on the bench"),
         Event::Ordered { kit } => format!("{kit} ordered"),
         Event::Torque { fastener, to } => format!("{fastener} tightened to {to}"),

@@ -62,7 +62,7 @@ fn write_roll(
         writeln!(
             out,
             "\nThat the coloured links have left their dots is normal. They are for hanging the chain only:\n\
-             the chain has another number of links than the sprockets have teeth, so they wander off with\n\
+             the chain has another number of links than the sprockets have teeth, so they move off with\n\
              the first turn. Look at the dots against the marks on the engine instead{}.",
             match roll.next_proof {
                 Some(next) if next == roll.turned =>
@@ -168,7 +168,7 @@ fn write_table(
         rows += 1;
         let mut what: Vec<String> = Vec::new();
         if moment.all_links {
-            what.push("every coloured link is on its dot: all begins anew".to_owned());
+            what.push("every coloured link is on its dot: the pattern starts again".to_owned());
         } else {
             if moment.all_dots {
                 what.push("every dot is in its place".to_owned());

@@ -107,7 +107,7 @@ fn write_causes(
     if let Some(elongation) = slips.elongation() {
         rows.push((
             "every chain".to_owned(),
-            format!("grown by {elongation} of its length (what that does is an estimate)"),
+            format!("elongated by {elongation} of its length (what that does is an estimate)"),
         ));
     }
     if rows.is_empty() {

@@ -141,7 +141,7 @@ fn percent(fraction: f64) -> String {
 
 #[allow(
     clippy::float_arithmetic,
-    reason = "an estimate shown in hundredths, not reckoned with"
+    reason = "an estimate shown in hundredths, not calculated with"
 )]
 fn percentage(fraction: f64) -> f64 {
     fraction * 100.0

@@ -20,13 +20,13 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
             ref both_true_if,
         } => contradiction(drive, id, [by_links, by_dots], both_true_if),
         Doubt::LinksAgainstTurns { chain, teeth } => format!(
-            "Chain {}: after that many crank turns the links on its dots should be {} {} those that were given. Either the turns or the links are not as said.",
+            "Chain {}: after that many crank turns the links on its dots should be {} {} those that were given. Either the turns or the links were given wrong.",
             drive.chain(chain).name(),
             numbers::links(teeth),
             either(teeth.get(), "after", "before")
         ),
         Doubt::ShiftedTogether { chain, teeth } => format!(
-            "Chain {}: every dot is {} {} its coloured link. All shafts stand right to each other, so the timing is right; the coloured links are only landmarks.",
+            "Chain {}: every dot is {} {} its coloured link. All shafts are right relative to each other, so the timing is right; the coloured links are only landmarks.",
             drive.chain(chain).name(),
             numbers::links(teeth),
             either(teeth.get(), "behind", "ahead of")
@@ -48,7 +48,7 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
             name_of(drive, first)
         ),
         Doubt::NotWholeTeeth { shaft: id, teeth } => format!(
-            "{}: {} {} is no whole number of teeth, and no chain can be hung by part of one. Read the mark again; if it is so, think of wear or of a phaser off its lock.",
+            "{}: {} {} is not a whole number of teeth, and a chain cannot be hung part of a tooth out. Read the mark again; if it is so, think of wear or of a phaser off its lock.",
             shaft(id),
             numbers::teeth(teeth),
             numbers::side(teeth.get())
@@ -93,7 +93,7 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
 /// What the dots against their reference marks leave in doubt; empty for any other.
 fn doubt_of_dots(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
     match *doubt {
-        Doubt::OneCrankTurnOut => "Everything fits if the crankshaft stands one whole turn from where it is said to be (the other TDC). Turn it once more by hand, in its normal direction, and look again.".to_owned(),
+        Doubt::OneCrankTurnOut => "Everything fits if the crankshaft stands one whole turn from where it was given (the other TDC). Turn it once more by hand, in its normal direction, and look again.".to_owned(),
         Doubt::CrankHalfTurn => "The crankshaft's dot is half a turn from its mark. Turn it on by hand until the dot is at its mark, then look at the others.".to_owned(),
         Doubt::DotAlone { shaft: id, ahead } => {
             let wanted = if id == drive.crank() {
@@ -104,14 +104,14 @@ fn doubt_of_dots(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
                 format!("look at the crankshaft's dot too{hint}")
             };
             format!(
-                "{}: its dot is {} of a turn {} where it belongs. That speaks against everything else: {wanted}.",
+                "{}: its dot is {} of a turn {} where it belongs. That contradicts everything else: {wanted}.",
                 drive.shaft(id).name(),
                 numbers::exact(ahead.get().abs()),
                 either(ahead.get(), "behind", "ahead of")
             )
         }
         Doubt::DotAgainstTurns { past } => format!(
-            "After that many crank turns the crankshaft's dot would be {} of a turn {} where it was seen. Turns and dots cannot both be as said: turn it by hand until the dot is at its mark, and count whole turns.",
+            "After that many crank turns the crankshaft's dot would be {} of a turn {} where it was seen. Turns and dots cannot both be right: turn it by hand until the dot is at its mark, and count whole turns.",
             numbers::exact(past.get().abs()),
             either(past.get(), "past", "short of")
         ),

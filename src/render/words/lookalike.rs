@@ -92,7 +92,7 @@ pub(crate) fn lookalike_words(
             )
         }
         Some(unseen) => format!(" Settled by {}.", unseen_text(drive, unseen, hints)),
-        None => " Nothing in the spec tells it from the truth.".to_owned(),
+        None => " Nothing in the spec tells it apart from correct timing.".to_owned(),
     };
     format!("{looks}{differs}.{settles}")
 }

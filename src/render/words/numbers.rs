@@ -25,7 +25,7 @@ pub(crate) fn exact(value: Exact) -> String {
     }
 }
 
-/// Rounded to `places` decimals, for what a person looks at and never reckons with.
+/// Rounded to `places` decimals, for what a person looks at and never calculates with.
 pub(crate) fn rounded(value: Exact, places: u32) -> String {
     let scale = 10_i128.pow(places);
     // Half up: floor(x * scale + 1/2).

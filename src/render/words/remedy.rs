@@ -12,7 +12,7 @@ pub fn remedy_text(drive: &Drive, remedy: &Remedy) -> String {
     let forward = remedy.teeth.get().signum() >= 0;
     if !remedy.teeth.get().is_whole() {
         return format!(
-            "{name}: {} {}, which is no whole number of teeth. Moving the chain cannot put this right: look for wear, for a phaser off its lock, and read the mark again.",
+            "{name}: {} {}, which is not a whole number of teeth. Moving the chain cannot correct this: look for wear, for a phaser off its lock, and read the mark again.",
             numbers::teeth(remedy.teeth),
             if forward { "behind" } else { "ahead" }
         );

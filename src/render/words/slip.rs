@@ -160,11 +160,13 @@ pub(crate) fn basis(
     }
     if let Some(cylinders) = drive.cylinders() {
         lines.push("Trapped compression = 1 + (r - 1) x / stroke, x the piston's travel from TDC where the intake closes at the stated lift; where that is above 0, the seat closes later.".to_owned());
-        lines.push("Whether intake and exhaust valves meet each other is not reckoned.".to_owned());
+        lines.push(
+            "Whether intake and exhaust valves meet each other is not calculated.".to_owned(),
+        );
         lines.push("Clearance along the valve's axis = recess + relief + (gasket - deck + piston travel) x cos(inclination) - lift; the pocket's floor is taken as parallel to the valve, rigid parts, no lash, no stretch at speed.".to_owned());
         let (deck, gasket) = (cylinders.deck, cylinders.gasket);
         lines.push(format!(
-            "Reckoned with the piston {} and a gasket of {} mm.",
+            "Calculated with the piston {} and a gasket of {} mm.",
             match deck.signum() {
                 0 => "level with the deck at TDC".to_owned(),
                 1 => format!("{} mm above the deck at TDC", numbers::exact(deck)),
@@ -230,7 +232,7 @@ pub(crate) fn meeting(contact: Contact, least: Option<(&Valves, &LeastClearance)
             valves.name
         ),
         (_, Some((valves, clearance))) => format!(
-            "Not known whether valves and piston meet; of those that could be reckoned {} is the least ({}).",
+            "Not known whether valves and piston meet; of those that could be calculated {} is the least ({}).",
             mm(clearance.mm),
             valves.name
         ),
@@ -420,9 +422,9 @@ pub(crate) fn first_meeting(sweep: &Sweep) -> String {
         .any(|row| row.timing.contact() == Contact::NotKnown);
     let side = |found: Option<i64>, most: i64, word: &str| match found {
         Some(n) => format!("valves and piston meet from {} {word}", teeth(n)),
-        None if most == 0 => format!("no slip {word} was reckoned"),
+        None if most == 0 => format!("no slip {word} was calculated"),
         None if unknown => format!(
-            "up to {} {word} no meeting was found, but not all could be reckoned",
+            "up to {} {word} no meeting was found, but not all could be calculated",
             teeth(most)
         ),
         None => format!("up to {} {word} they stay clear", teeth(most)),
