@@ -1,10 +1,11 @@
 //! Step 4: the verdict on a hung drive, the doubts about it, and what to move.
 
 use crate::drive::ids::{ChainId, Engagement, ShaftId};
-use crate::drive::model::Drive;
-use crate::spec::raw::Rotation;
+use crate::drive::model::{Drive, Shaft};
+use crate::timing::evidence::{Evidence, weigh};
 use crate::timing::hang::{Hung, Offset, hang, same_angle};
 use crate::timing::observe::Observations;
+use crate::timing::remedy::{Remedy, remedies};
 use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, OutOfRange, Teeth, Turns};
 
 /// Is the drive in time?
@@ -93,19 +94,6 @@ pub struct ShaftState {
     pub off_teeth: Option<Teeth>,
     /// Do links and dots contradict each other?
     pub contradicted: bool,
-}
-
-/// One sprocket to be moved against its chain.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Remedy {
-    /// The sprocket.
-    pub at: Engagement,
-    /// How far it must go against the chain, in its own direction of rotation; below zero: back.
-    pub teeth: Teeth,
-    /// The same as seen facing the timing end.
-    pub turn: Rotation,
-    /// The link that must come to lie on its dot, at this crank position.
-    pub lay: Option<LinkPosition>,
 }
 
 /// Something that was not looked at.
@@ -224,8 +212,17 @@ pub enum Doubt {
         /// The sprocket on the second of them.
         at: Engagement,
     },
-    /// A dot a whole turn of its sprocket or more from its link: it could not be seen there.
-    MoreThanATurn {
+    /// An idler is off. It moves no valve by itself.
+    IdlerOff {
+        /// The idler.
+        shaft: ShaftId,
+    },
+    /// At least one shaft that must be in time is not, but it cannot be told which.
+    OneIsOff,
+    /// No way to hang the chains by whole teeth shows all that was seen.
+    DoesNotFit,
+    /// A dot half a turn of its sprocket or more from its link: no chain lies on it there.
+    CannotBe {
         /// The sprocket.
         at: Engagement,
         /// How far.
@@ -257,16 +254,113 @@ pub enum Reconciliation {
 /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] and [`Observations`] prevent it.
 pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
     let hung = hang(drive, seen)?;
+    let evidence = weigh(drive, seen, &hung, &[])?;
     let mut doubts = Vec::new();
-    let shafts = states(drive, &hung, &mut doubts)?;
-    let contradicted: Vec<(ShaftId, CrankDegrees)> = contradictions(drive, &hung, &mut doubts)?;
-
+    let shafts = states(drive, &hung, &evidence, &mut doubts)?;
+    let mut contradicted = contradictions(drive, &hung, &mut doubts)?;
     for at in hung.unreadable() {
         doubts.push(Doubt::LinkNotReadable { at: *at });
     }
     for at in hung.open_loops() {
         doubts.push(Doubt::LoopContradiction { at: *at });
+        contradicted.push(drive.sprocket(*at).shaft());
     }
+    of_the_crankshaft(drive, seen, &hung, &mut doubts);
+    chains(drive, seen, &hung, &evidence, &mut doubts)?;
+    let one_turn_out = one_crank_turn_out(drive, &shafts)?;
+    if one_turn_out {
+        doubts.push(Doubt::OneCrankTurnOut);
+    } else if let Some(angle) = common_angle(drive, &shafts) {
+        doubts.push(Doubt::SlipAtCrank { angle });
+    }
+    idlers(drive, seen, &hung, &shafts, &mut doubts)?;
+    let not_seen = unseen(drive, seen, &hung, &evidence, &shafts);
+    let out_of_time = if evidence.fits_some {
+        !evidence.may_be_in_time
+    } else {
+        out_of_time_all_the_same(drive, seen, &hung, &shafts, contradicted)?
+    };
+    if !evidence.fits_some && !doubts.iter().any(Doubt::forbids_proof) {
+        doubts.push(Doubt::DoesNotFit);
+    }
+    let count_that_cannot_be = doubts
+        .iter()
+        .any(|doubt| matches!(doubt, Doubt::CannotBe { .. }));
+    // Where nothing has to be in time there is nothing that could be proven to be.
+    let mut timed = shafts.iter().filter(|state| drive.is_timed(state.shaft));
+    let all_home = timed.clone().next().is_some()
+        && timed.all(|state| state.off.is_some_and(|off| off.angle.is_zero()));
+    let verdict = if one_turn_out || count_that_cannot_be {
+        Verdict::NotProven
+    } else if out_of_time {
+        Verdict::OutOfTime
+    } else if all_home && not_seen.is_empty() && !doubts.iter().any(Doubt::forbids_proof) {
+        Verdict::InTime
+    } else {
+        Verdict::NotProven
+    };
+    let somewhere = |state: &ShaftState| {
+        drive.is_timed(state.shaft) && state.off.is_some_and(|off| !off.angle.is_zero())
+    };
+    if verdict == Verdict::OutOfTime && !shafts.iter().any(somewhere) {
+        doubts.push(Doubt::OneIsOff);
+    }
+    let remedies = if verdict == Verdict::OutOfTime && evidence.fits_some {
+        remedies(drive, seen, &hung, &evidence)?
+    } else {
+        Vec::new()
+    };
+    Ok(Check {
+        verdict,
+        shafts,
+        remedies,
+        not_seen,
+        doubts,
+    })
+}
+
+/// What was seen contradicts itself, or is no whole number of teeth. Is the drive out of time
+/// whatever comes of the marks that are to blame? Without them, or because a dot is further off than
+/// any misreading within one tooth explains.
+fn out_of_time_all_the_same(
+    drive: &Drive,
+    seen: &Observations,
+    hung: &Hung,
+    shafts: &[ShaftState],
+    mut without: Vec<ShaftId>,
+) -> Result<bool, OutOfRange> {
+    let contradicted = !without.is_empty();
+    for state in shafts {
+        let parts = state.off_teeth.is_some_and(|teeth| !teeth.get().is_whole());
+        if parts && !by_whole_teeth(drive, hung, state.shaft) {
+            without.push(state.shaft);
+            if !contradicted && far_off(drive, state) {
+                return Ok(true);
+            }
+        }
+    }
+    if without.is_empty() || without.contains(&drive.crank()) {
+        return Ok(false);
+    }
+    let rest = weigh(drive, seen, hung, &without)?;
+    Ok(rest.fits_some && !rest.may_be_in_time)
+}
+
+/// Is a shaft that must be in time off by a tooth or more?
+fn far_off(drive: &Drive, state: &ShaftState) -> bool {
+    let finest = drive
+        .way_to(state.shaft)
+        .map(|(_, driven)| drive.chain(driven.chain).tooth())
+        .min();
+    drive.is_timed(state.shaft)
+        && state
+            .off
+            .zip(finest)
+            .is_some_and(|(off, tooth)| off.angle.abs() >= tooth)
+}
+
+/// What has to be said of the crankshaft's own dot, and of dots that cannot be measured from it.
+fn of_the_crankshaft(drive: &Drive, seen: &Observations, hung: &Hung, doubts: &mut Vec<Doubt>) {
     if hung.crank_half_turn() {
         doubts.push(Doubt::CrankHalfTurn);
     }
@@ -285,59 +379,6 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
             Doubt::DotAgainstTurns { past }
         });
     }
-    let uneven = chains(drive, seen, &hung, &mut doubts)?;
-    let one_turn_out = one_crank_turn_out(drive, &shafts)?;
-    if one_turn_out {
-        doubts.push(Doubt::OneCrankTurnOut);
-    } else if let Some(angle) = common_angle(drive, &shafts) {
-        doubts.push(Doubt::SlipAtCrank { angle });
-    }
-
-    let not_seen = unseen(drive, seen, &hung, &shafts);
-    let mut off = false;
-    for state in &shafts {
-        off |= surely_off(drive, &hung, state)?;
-    }
-    if off && idlers_alone_are_off(drive, seen, &hung, &shafts, &mut doubts)? {
-        off = false;
-    }
-    // Where a count cannot be, nothing that rests on it is told.
-    let impossible = doubts
-        .iter()
-        .any(|doubt| matches!(doubt, Doubt::MoreThanATurn { .. }));
-    // Where both ways of looking say "off", they may differ in how far.
-    let off_both_ways = contradicted.iter().any(|(id, _)| {
-        let shaft = hung.shafts()[id.index()];
-        [shaft.by_links, shaft.by_dots]
-            .iter()
-            .flatten()
-            .all(|offset| !offset.angle.is_zero())
-    });
-    let doubtful = doubts.iter().any(Doubt::forbids_proof);
-    let links_speak = contradicted.is_empty() && hung.open_loops().is_empty();
-    // Where nothing has to be in time there is nothing that could be proven to be.
-    let nothing_timed = !shafts.iter().any(|state| drive.is_timed(state.shaft));
-    let verdict = if one_turn_out || impossible {
-        Verdict::NotProven
-    } else if off || off_both_ways || (uneven && links_speak) {
-        Verdict::OutOfTime
-    } else if doubtful || nothing_timed || !not_seen.is_empty() {
-        Verdict::NotProven
-    } else {
-        Verdict::InTime
-    };
-    let remedies = if verdict == Verdict::OutOfTime {
-        remedies(drive, seen, &hung, &shafts)?
-    } else {
-        Vec::new()
-    };
-    Ok(Check {
-        verdict,
-        shafts,
-        remedies,
-        not_seen,
-        doubts,
-    })
 }
 
 impl Doubt {
@@ -349,57 +390,38 @@ impl Doubt {
                 | Self::LinkNotReadable { .. }
                 | Self::CrankOffMark { .. }
                 | Self::OthersLink { .. }
+                | Self::IdlerOff { .. }
         )
     }
 }
 
-/// Is the shaft off by whole teeth somewhere on the way to it, as its links show, or by so much that
-/// no misreading within one tooth explains it? A part of a tooth alone proves nothing either way.
-fn surely_off(drive: &Drive, hung: &Hung, state: &ShaftState) -> Result<bool, OutOfRange> {
-    let Some(off) = state.off else {
-        return Ok(false);
-    };
-    if off.angle.is_zero() {
-        return Ok(false);
-    }
-    if by_whole_teeth(drive, hung, state.shaft) {
-        return Ok(true);
-    }
-    let finest = drive
-        .way_to(state.shaft)
-        .map(|(_, driven)| drive.chain(driven.chain).tooth())
-        .min();
-    Ok(finest.is_some_and(|tooth| off.angle.abs() >= tooth))
-}
-
-/// Is nothing off but idlers, and those only by dots that are not due at their marks after so many
-/// turns? An idler moves no valve; the dot was probably taken for being at its mark, or the turns were
-/// counted wrong.
-fn idlers_alone_are_off(
+/// What has to be said of idlers that are off: an idler moves no valve. If its dot is not due at its
+/// mark after so many turns, it was probably taken for being there, or the turns were counted wrong.
+fn idlers(
     drive: &Drive,
     seen: &Observations,
     hung: &Hung,
     shafts: &[ShaftState],
     doubts: &mut Vec<Doubt>,
-) -> Result<bool, OutOfRange> {
-    let mut found = Vec::new();
+) -> Result<(), OutOfRange> {
     for state in shafts {
-        if state.off.is_none_or(|off| off.angle.is_zero()) {
+        let off = state.off.filter(|off| !off.angle.is_zero());
+        if drive.is_timed(state.shaft) || state.shaft == drive.crank() || off.is_none() {
             continue;
         }
         let speed = drive.shaft(state.shaft).speed();
         let due = speed.checked_mul(seen.turned().get())?.is_whole();
         let by_links = hung.shafts()[state.shaft.index()].by_links.is_some();
-        if drive.is_timed(state.shaft) || by_links || due {
-            return Ok(false);
-        }
-        found.push(Doubt::IdlerDot {
-            shaft: state.shaft,
-            every: Turns::new(Exact::integer(speed.denominator())?),
+        doubts.push(if by_links || due {
+            Doubt::IdlerOff { shaft: state.shaft }
+        } else {
+            Doubt::IdlerDot {
+                shaft: state.shaft,
+                every: Turns::new(Exact::integer(speed.denominator())?),
+            }
         });
     }
-    doubts.append(&mut found);
-    Ok(true)
+    Ok(())
 }
 
 /// Do the links on the whole way to a shaft say how many whole teeth each sprocket is off?
@@ -415,6 +437,7 @@ fn by_whole_teeth(drive: &Drive, hung: &Hung, id: ShaftId) -> bool {
 fn states(
     drive: &Drive,
     hung: &Hung,
+    evidence: &Evidence,
     doubts: &mut Vec<Doubt>,
 ) -> Result<Vec<ShaftState>, OutOfRange> {
     let mut states = Vec::with_capacity(hung.shafts().len());
@@ -430,7 +453,13 @@ fn states(
         let off = if contradicted {
             None
         } else {
-            known.by_links.or(known.by_dots)
+            match known.by_links.or(known.by_dots) {
+                None => follows(
+                    shaft,
+                    evidence.ahead[id.index()].filter(|_| evidence.agrees),
+                )?,
+                seen => seen,
+            }
         };
         let chain = shaft.driven_at().map(|at| drive.chain(at.chain));
         let off_teeth = match (off, chain) {
@@ -442,7 +471,7 @@ fn states(
             if !teeth.get().is_whole() && !by_whole_teeth(drive, hung, id) {
                 doubts.push(Doubt::NotWholeTeeth { shaft: id, teeth });
             }
-            if off.is_some_and(|off| off.either_way) {
+            if drive.is_timed(id) && off.is_some_and(|off| off.either_way) {
                 doubts.push(Doubt::EitherWay { shaft: id });
             }
         }
@@ -457,12 +486,23 @@ fn states(
     Ok(states)
 }
 
-/// The shafts of which links and dots say different things, each with the difference (dots less links).
+/// How far a shaft is ahead that was not looked at itself, where it follows from others.
+fn follows(shaft: &Shaft, ahead: Option<Exact>) -> Result<Option<Offset>, OutOfRange> {
+    let Some(turns) = ahead else {
+        return Ok(None);
+    };
+    Ok(Some(Offset {
+        angle: Turns::new(turns).to_crank_degrees()?,
+        either_way: turns.is_half_of(shaft.period()),
+    }))
+}
+
+/// The shafts of which links and dots say different things.
 fn contradictions(
     drive: &Drive,
     hung: &Hung,
     doubts: &mut Vec<Doubt>,
-) -> Result<Vec<(ShaftId, CrankDegrees)>, OutOfRange> {
+) -> Result<Vec<ShaftId>, OutOfRange> {
     let mut found = Vec::new();
     for (id, shaft) in drive.shafts() {
         let known = hung.shafts()[id.index()];
@@ -519,7 +559,7 @@ fn contradictions(
             both_true_if,
         });
     }
-    Ok(found)
+    Ok(found.into_iter().map(|(id, _)| id).collect())
 }
 
 /// The sprockets whose coloured link lies `teeth` past the one due on the dot of `at`, and is of the same
@@ -543,14 +583,14 @@ fn links_alike(drive: &Drive, at: Engagement, teeth: Teeth) -> Result<Vec<Engage
     Ok(found)
 }
 
-/// What the links of each chain say among themselves. Is any chain hung unevenly?
+/// What the links of each chain say among themselves.
 fn chains(
     drive: &Drive,
     seen: &Observations,
     hung: &Hung,
+    evidence: &Evidence,
     doubts: &mut Vec<Doubt>,
-) -> Result<bool, OutOfRange> {
-    let mut uneven = false;
+) -> Result<(), OutOfRange> {
     for (id, chain) in drive.chains() {
         let links = chain.links().to_exact();
         let driver = drive.driver_of(id);
@@ -578,16 +618,18 @@ fn chains(
                 continue;
             }
             even = false;
-            uneven |= teeth.abs() >= Teeth::whole(1);
-            if first != driver {
+            // Where it is known where both shafts are, it is told of them.
+            let known = |at| evidence.ahead[drive.sprocket(at).shaft().index()].is_some();
+            if first != driver && !(evidence.fits_some && known(first) && known(at)) {
                 doubts.push(Doubt::Disagree {
                     first,
                     second: at,
                     teeth,
                 });
             }
-            if teeth.abs().get() >= sprocket.teeth().to_exact() {
-                doubts.push(Doubt::MoreThanATurn { at, teeth });
+            let twice = teeth.checked_add(teeth)?.abs().get();
+            if twice >= sprocket.teeth().to_exact() {
+                doubts.push(Doubt::CannotBe { at, teeth });
             }
             if let Some(link_of) = links_alike(drive, at, other)?.first().copied() {
                 doubts.push(Doubt::OthersLink { at, link_of });
@@ -608,7 +650,7 @@ fn chains(
             }
         }
     }
-    Ok(uneven)
+    Ok(())
 }
 
 /// Is every timed shaft that is known where it would be if the crankshaft stood one turn further,
@@ -647,7 +689,13 @@ fn common_angle(drive: &Drive, shafts: &[ShaftState]) -> Option<CrankDegrees> {
 }
 
 /// What would have to be looked at for a proof.
-fn unseen(drive: &Drive, seen: &Observations, hung: &Hung, shafts: &[ShaftState]) -> Vec<Unseen> {
+fn unseen(
+    drive: &Drive,
+    seen: &Observations,
+    hung: &Hung,
+    evidence: &Evidence,
+    shafts: &[ShaftState],
+) -> Vec<Unseen> {
     let mut missing: Vec<Unseen> = Vec::new();
     let add = |what: Unseen, missing: &mut Vec<Unseen>| {
         if !missing.contains(&what) {
@@ -665,7 +713,8 @@ fn unseen(drive: &Drive, seen: &Observations, hung: &Hung, shafts: &[ShaftState]
             .way_to(state.shaft)
             .flat_map(|(driver, driven)| [driver, driven])
             .all(|at| drive.sprocket(at).mark().is_some());
-        if known.by_links.is_some() {
+        let follows = evidence.fits_some && evidence.ahead[state.shaft.index()].is_some();
+        if known.by_links.is_some() || follows {
             proven_by_links.extend(drive.way_to(state.shaft).map(|(driver, _)| driver.chain));
         } else if by_dots || !readable {
             for id in [drive.crank(), state.shaft] {
@@ -701,128 +750,6 @@ fn unseen(drive: &Drive, seen: &Observations, hung: &Hung, shafts: &[ShaftState]
         }
     }
     missing
-}
-
-/// What to move. Where links were seen, every dot is put back on the link it belongs on; where only
-/// dots were, every shaft is moved by what it is off beyond the shaft that drives it.
-fn remedies(
-    drive: &Drive,
-    seen: &Observations,
-    hung: &Hung,
-    shafts: &[ShaftState],
-) -> Result<Vec<Remedy>, OutOfRange> {
-    let mut found = Vec::new();
-    let mut told: Vec<ChainId> = Vec::new();
-    for (id, chain) in drive.chains() {
-        let links = chain.links().to_exact();
-        let driver = drive.driver_of(id);
-        // Each in its smallest form, so that equal ones are equal.
-        let mut seats = Vec::with_capacity(chain.sprockets().len());
-        for (at, _) in chain.engagements(id) {
-            if let Some(seat) = hung.seat(drive, at) {
-                seats.push((at, Teeth::new(seat.get().nearest_modulo(links)?)));
-            }
-        }
-        if seats.len() < 2 {
-            continue;
-        }
-        told.push(id);
-        // After turning, the links on the dots are measured from the sprocket that drives the chain:
-        // elsewhere they would contradict the turns.
-        let base = if seen.turned().is_zero() {
-            Some(most_common_seat(&seats, driver))
-        } else {
-            seats
-                .iter()
-                .find_map(|(at, seat)| (*at == driver).then_some(*seat))
-        };
-        let Some(base) = base else { continue };
-        let moved = Teeth::new(chain.speed().checked_mul(seen.turned().get())?);
-        for (at, seat) in seats {
-            if seat == base {
-                continue;
-            }
-            let ahead = Teeth::new(seat.checked_sub(base)?.get().nearest_modulo(links)?);
-            let lay = match drive.sprocket(at).mark() {
-                Some(mark) => {
-                    let now = moved.negated().checked_add(base)?;
-                    Some(mark.link.moved(now, chain.links())?)
-                }
-                None => None,
-            };
-            found.push(remedy(drive, at, ahead.negated(), lay));
-        }
-    }
-    if told.len() < drive.chains().count() {
-        found.extend(by_dots_alone(drive, hung, &told, shafts)?);
-    }
-    Ok(found)
-}
-
-/// The number of links past their own on which most dots of a chain lie: those stay. Where several are
-/// as frequent: on their own links, else as the sprocket that drives the chain.
-fn most_common_seat(seats: &[(Engagement, Teeth)], driver: Engagement) -> Teeth {
-    // Of equals the last is taken: backwards, so that it is the first along the path.
-    seats
-        .iter()
-        .rev()
-        .max_by_key(|(at, seat)| {
-            let alike = seats.iter().filter(|(_, other)| other == seat).count();
-            (alike, seat.is_zero(), *at == driver)
-        })
-        .map_or(Teeth::ZERO, |(_, seat)| *seat)
-}
-
-/// What to move where no links were seen (the chains in `told` were dealt with by theirs): each
-/// shaft by what it is still off once it was carried along with the shaft that drives it.
-fn by_dots_alone(
-    drive: &Drive,
-    hung: &Hung,
-    told: &[ChainId],
-    shafts: &[ShaftState],
-) -> Result<Vec<Remedy>, OutOfRange> {
-    let mut carried = vec![CrankDegrees::ZERO; drive.shafts().count()];
-    let mut moves = vec![None; carried.len()];
-    for id in drive.driven() {
-        let shaft = drive.shaft(id);
-        let state = shafts.iter().find(|state| state.shaft == id);
-        let off = state.and_then(|state| state.off);
-        let Some(at) = shaft.driven_at() else {
-            continue;
-        };
-        let driver = drive.sprocket(drive.driver_of(at.chain)).shaft();
-        let along = carried[driver.index()];
-        if told.contains(&at.chain) {
-            let own = hung.own(drive, at).map_or(Teeth::ZERO, |own| own.teeth);
-            let own = drive.chain(at.chain).crank_degrees_of(own)?;
-            carried[id.index()] = along.checked_sub(own)?;
-            continue;
-        }
-        carried[id.index()] = along;
-        let Some(off) = off else { continue };
-        // A dot tells nothing of whole turns, and nobody is to be told to make one.
-        let still = shaft.nearest(off.angle.checked_add(along)?)?;
-        carried[id.index()] = along.checked_sub(still)?;
-        if !still.is_zero() {
-            let teeth = drive.chain(at.chain).teeth_in(still)?;
-            moves[id.index()] = Some(remedy(drive, at, teeth.negated(), None));
-        }
-    }
-    Ok(moves.into_iter().flatten().collect())
-}
-
-fn remedy(drive: &Drive, at: Engagement, teeth: Teeth, lay: Option<LinkPosition>) -> Remedy {
-    let forward = drive.rotation(drive.sprocket(at).shaft());
-    Remedy {
-        at,
-        teeth,
-        turn: if teeth.get().signum() < 0 {
-            forward.reversed()
-        } else {
-            forward
-        },
-        lay,
-    }
 }
 
 /// The link that belongs on the dot of `at` after `turned` crank turns, when that dot is in its

@@ -243,7 +243,7 @@ fn seats(drive: &Drive, seen: &Observations, hung: &mut Hung) -> Result<(), OutO
 
 /// How far ahead of where it should stand the shaft of a dot was seen, in its own turns: the
 /// smallest representative, for a dot says nothing about whole turns.
-fn ahead(
+pub(crate) fn ahead(
     drive: &Drive,
     seen: &Observations,
     at: Engagement,

@@ -84,7 +84,7 @@ fn has_driven_mark(plan: &Plan) -> bool {
 fn impossible(told: &Check) -> bool {
     told.doubts
         .iter()
-        .any(|doubt| matches!(doubt, Doubt::MoreThanATurn { .. }))
+        .any(|doubt| matches!(doubt, Doubt::CannotBe { .. }))
 }
 
 /// Where one crank turn more would put everything right nothing is proven, and nothing is told.

@@ -18,3 +18,4 @@ mod simulator;
 mod valves_findings;
 mod valves_laws;
 mod valves_published;
+mod what_follows;

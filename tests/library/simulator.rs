@@ -14,7 +14,7 @@ use crate::support::{drive, engines};
 use tautmark::{
     Check, Drive, Observations, Seen, Verdict, check,
     drive::Engagement,
-    timing::link_due,
+    timing::{Doubt, link_due},
     units::{LinkPosition, Teeth, Turns},
 };
 
@@ -113,7 +113,12 @@ impl Both {
     }
 
     fn same_verdict(&self, arrays: &Simulator, outcome: &Check, what: &str) {
-        let expected = if arrays.all_home() {
+        // A link half a turn of its sprocket or more from its dot cannot have been seen there.
+        let cannot_be = |doubt: &Doubt| matches!(doubt, Doubt::CannotBe { .. });
+        let expected = if outcome.doubts.iter().any(cannot_be) {
+            assert!(self.half_a_turn_off(arrays), "{what}: {outcome:?}");
+            Verdict::NotProven
+        } else if arrays.timed_home() {
             Verdict::InTime
         } else if arrays.timed_home_a_turn_on() && !arrays.timed_home() {
             Verdict::NotProven
@@ -126,6 +131,16 @@ impl Both {
             expected == Verdict::InTime,
             "{what}"
         );
+    }
+
+    /// Is some shaft half a turn or more off against the one that drives it?
+    fn half_a_turn_off(&self, arrays: &Simulator) -> bool {
+        self.engagements.iter().enumerate().any(|(sprocket, at)| {
+            let driver = self.drive.sprocket(self.drive.driver_of(at.chain)).shaft();
+            let shaft = arrays.sprockets()[sprocket].shaft;
+            let ahead = arrays.steps_ahead(shaft) - arrays.steps_ahead(driver.index());
+            2 * ahead.abs() >= arrays.steps_around(shaft)
+        })
     }
 
     /// Laid off on the ring of each shaft, the teeth that the model gives must end at its dot.

@@ -138,6 +138,24 @@ impl Simulator {
         }
     }
 
+    /// Moves the whole engine one fine step back.
+    pub(crate) fn step_back(&mut self) {
+        for chain in &mut self.chains {
+            chain.places.rotate_left(1);
+        }
+        for shaft in &mut self.shafts {
+            shaft.dot.rotate_left(1);
+        }
+    }
+
+    /// Numbers the links of a chain from another one on, that many links further along.
+    pub(crate) fn number_from(&mut self, chain: usize, links: usize) {
+        let chain = &mut self.chains[chain];
+        for _ in 0..links * chain.fine {
+            chain.places.rotate_right(1);
+        }
+    }
+
     /// Turns the crankshaft until its dot is where it was.
     pub(crate) fn turn_once(&mut self) {
         let before = self.shafts[self.crank].dot.clone();

@@ -82,11 +82,17 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
             "{}: the links of this chain contradict those of the other chain to the same shaft. Look at both again.",
             name_of(drive, at)
         ),
-        Doubt::MoreThanATurn { at, teeth } => format!(
-            "{}: {} is a whole turn of the sprocket or more, where no dot can be seen against a link. Count again.",
+        Doubt::CannotBe { at, teeth } => format!(
+            "{}: {} from its link is half a turn of the sprocket or more, and no chain lies on the dot there. Read the link again.",
             name_of(drive, at),
             numbers::teeth(teeth)
         ),
+        Doubt::IdlerOff { shaft: id } => format!(
+            "{}: this idler is off. It moves no valve by itself, and everything that must be in time is right.",
+            shaft(id)
+        ),
+        Doubt::OneIsOff => "At least one shaft that must be in time is off. What was seen does not show which: look at the rest.".to_owned(),
+        Doubt::DoesNotFit => "What was seen does not fit together: no way to hang the chains shows all of it. Read every mark again.".to_owned(),
     }
 }
 
@@ -225,6 +231,9 @@ pub(crate) fn doubt_code(doubt: &Doubt) -> &'static str {
         Doubt::SpecInDoubt { .. } => "spec-in-doubt",
         Doubt::OthersLink { .. } => "link-of-another-dot",
         Doubt::LoopContradiction { .. } => "loop-contradicts",
-        Doubt::MoreThanATurn { .. } => "more-than-a-turn",
+        Doubt::CannotBe { .. } => "cannot-be",
+        Doubt::IdlerOff { .. } => "idler-off",
+        Doubt::OneIsOff => "one-is-off",
+        Doubt::DoesNotFit => "does-not-fit",
     }
 }

@@ -3,21 +3,14 @@
 use super::marks::coloured;
 use super::numbers;
 use crate::drive::model::Drive;
-use crate::timing::check::Remedy;
 use crate::timing::observe::name_of;
+use crate::timing::remedy::{Move, Remedy};
 
 /// What to move, in one sentence.
 pub fn remedy_text(drive: &Drive, remedy: &Remedy) -> String {
     let name = name_of(drive, remedy.at);
     let forward = remedy.teeth.get().signum() >= 0;
-    if !remedy.teeth.get().is_whole() {
-        return format!(
-            "{name}: {} {}, which is not a whole number of teeth. Moving the chain cannot correct this: look for wear, for a phaser off its lock, and read the mark again.",
-            numbers::teeth(remedy.teeth),
-            if forward { "behind" } else { "ahead" }
-        );
-    }
-    if remedy.at == drive.driver_of(remedy.at.chain) {
+    if remedy.what == Move::Chain {
         return lay_over_text(drive, remedy);
     }
     let way = if forward {
