@@ -1,18 +1,39 @@
 //! The job around the chain: looks kept in a record, questions in order, kit, torques, steps, gates.
 //!
 //! In: a [`Drive`](crate::Drive), answers and ticks with their times.
-//! Out: [`Record`], [`Interview`],
-//! [`Job`] and what is open, blocked or proven, worked out again each time.
+//! Out: [`Record`], [`Interview`], [`Job`] and what is open, blocked or proven, worked out again each
+//! time.
 //! Never: a stored conclusion, the clock, a file.
 
-pub(crate) mod history;
-pub(crate) mod interview;
-pub(crate) mod model;
-pub(crate) mod record;
+mod block;
+mod entry;
+mod error;
+mod fingerprint;
+mod gates;
+mod history;
+mod interview;
+mod item;
+mod look;
+mod model;
+mod question;
+mod read_job;
+mod read_record;
+mod record;
+mod replay;
+mod sights;
+mod status;
+mod tick;
+mod write;
 
-pub use interview::{Answer, Interview, Question, Refusal, Repeat, Reply, Step};
-pub use model::{
-    Block, Entering, Entry, Event, Item, Job, JobError, JobReading, JobStatus, KitStatus,
-    Overriding, Standing, StepStatus,
-};
-pub use record::{Look, LookChecked, Record, RecordCheck, RecordReading, Sight};
+pub use block::Block;
+pub use entry::{Authorship, Entry, Event, Override};
+pub use error::JobError;
+pub use interview::Interview;
+pub use item::Item;
+pub use look::{Look, Sight};
+pub use model::Job;
+pub use question::{Answer, Question, Refusal, Repeat, Reply, Step};
+pub use read_job::JobReading;
+pub use read_record::RecordReading;
+pub use record::{LookChecked, Record, RecordCheck};
+pub use status::{JobStatus, KitStatus, StepState, StepStatus};

@@ -1,9 +1,10 @@
-//! Words, JSON and pictures of all that came before.
+//! Words, JSON and pictures of all that came before; a finding brings its words with it.
 //!
 //! In: checked models, verdicts, findings.
 //! Out: text for people, JSON for programs, SVG and HTML.
 //! Never: a conclusion of its own. What is said here was decided in a room before it.
 
+mod cycle;
 mod draw;
 mod finding_text;
 mod hints;
@@ -13,6 +14,7 @@ mod page;
 mod plot;
 mod schema;
 mod starter;
+mod svg;
 mod text;
 mod words;
 

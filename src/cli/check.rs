@@ -18,29 +18,29 @@ use tautmark::{
 /// SEEN is where the dot stands: on, '2 ahead', '1 behind', +2, -1, '18.5 deg', '18.5 crank deg behind',
 /// or 'link 44' for the link that lies on it. Ahead is further in the direction of rotation.
 /// SHAFT may be CHAIN/SHAFT where a shaft carries several sprockets.
-/// What is not given was not looked at, and is never taken to be right.
+/// What is not given was not looked at and is never taken to be right.
 #[derive(clap::Args)]
 pub(crate) struct CheckArguments {
     #[command(flatten)]
     spec: SpecArgument,
     #[command(flatten)]
     pub(crate) seen: SeenArguments,
-    /// Verify again what `tautmark ask` kept, stage by stage
+    /// Check again what `tautmark ask` saved, stage by stage
     #[arg(long, value_name = "FILE", conflicts_with_all = ["links", "dots", "turned"])]
     record: Option<PathBuf>,
-    /// Answer a stream, one JSON document a line, with one verdict a line
+    /// Check a stream: one JSON document a line in, one verdict a line out
     ///
     /// FILE, a folder of .jsonl files, or - for standard input. A line is such as {"id": "a1",
     /// "turned": "2", "links": {"intake": "2 behind"}, "dots": {}}; all keys may be left out. SPEC
     /// may be a folder of specs then: a line chooses one by "spec": "NAME", its file's name without
-    /// the ending. A line that cannot be used is answered with its number and an "error", and the
-    /// rest is carried on. Exit status: 0 all in time; 1 some are not, or there are none; 2 bad lines.
+    /// the ending. A line that cannot be used is answered with its number and an "error"; the rest
+    /// goes on. Exit status: 0 all in time; 1 some are not, or there are none; 2 bad lines.
     #[arg(long, value_name = "FILE|DIR|-", conflicts_with_all = ["links", "dots", "turned", "record", "format"])]
     records: Option<PathBuf>,
-    /// How many cores --records uses; all if it is left out
+    /// How many cores --records uses; all if left out
     #[arg(long, value_name = "N", requires = "records")]
     jobs: Option<usize>,
-    /// How the verdict is written
+    /// Output format
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
 }

@@ -24,16 +24,16 @@ pub(crate) struct DrawArguments {
     spec: SpecArgument,
     #[command(flatten)]
     seen: SeenArguments,
-    /// Hung wrong: that dot so many teeth ahead of its link (2, +2, '2 ahead'), or behind it (-2, '2 behind')
+    /// Hung wrong: the dot this many teeth ahead of its link (2, +2, '2 ahead') or behind it (-2, '2 behind')
     #[arg(long = "slip", value_name = "SHAFT=N", conflicts_with_all = ["links", "dots"])]
     slips: Vec<String>,
     /// Write it to this file, which must not exist yet, instead of printing it
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
-    /// Write over that file if it exists
+    /// Overwrite that file if it exists
     #[arg(long, requires = "output")]
     force: bool,
-    /// How it is drawn
+    /// Output format
     #[arg(long, value_enum, default_value = "svg")]
     format: DrawFormat,
     /// Characters on a line of text

@@ -21,7 +21,7 @@ pub(crate) struct ExplainArguments {
     /// How far each shaft was found to be off
     #[arg(value_name = "SHAFT=SEEN")]
     seen: Vec<String>,
-    /// How far off an angle may be that comes without a tolerance, in crank degrees
+    /// Tolerance of angles given without one, in crank degrees
     #[arg(
         long,
         value_name = "DEGREES",
@@ -29,13 +29,13 @@ pub(crate) struct ExplainArguments {
         allow_hyphen_values = true
     )]
     tolerance: String,
-    /// A trouble code that was read out, such as P0016: what it does and does not tell
+    /// A trouble code read from the engine, such as P0016: what it does and does not tell you
     #[arg(long = "code", value_name = "CODE")]
     codes: Vec<String>,
-    /// Most causes that are listed
+    /// List at most this many causes
     #[arg(long, value_name = "N", default_value = "12", value_parser = clap::value_parser!(u16).range(1..=1000))]
     most: u16,
-    /// How it is written
+    /// Output format
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
 }

@@ -46,7 +46,7 @@ pub(crate) fn write(path: &Path, text: &str, force: bool) -> Result<()> {
         .canonicalize()
         .with_context(|| format!("'{name}' could not be followed"))?;
     if !target.is_file() {
-        bail!("'{name}' is no regular file (nothing was written)");
+        bail!("'{name}' is not a regular file (nothing was written)");
     }
     replace(&target, text)
 }
@@ -85,14 +85,14 @@ pub(crate) fn set_aside(path: &Path) -> Result<std::path::PathBuf> {
         }
     }
     bail!(
-        "'{}' could not be set aside: too many of its kind are there",
+        "'{}' could not be set aside: too many set-aside drafts are there (remove some)",
         path.display()
     )
 }
 
 fn exists(path: &Path) -> anyhow::Error {
     anyhow!(
-        "'{}' exists already (nothing was written; choose another name)",
+        "'{}' already exists (nothing was written; choose another name)",
         path.display()
     )
 }

@@ -14,7 +14,7 @@ use tautmark::{
 /// Does a spec hold together? Every finding with file, line and column.
 ///
 /// Exit status: 0 if every file is clean (notes do not count), 1 if there are findings, 2 if a file
-/// could not be read at all or is no spec in YAML. With --fit: 0 if no mark would change, 1 if there
+/// could not be read or is not a spec in YAML. With --fit: 0 if no mark would change, 1 if there
 /// is a patch, 2 if marks cannot be computed.
 #[derive(clap::Args)]
 pub(crate) struct LintArguments {
@@ -24,7 +24,7 @@ pub(crate) struct LintArguments {
     /// Compute link positions and dot angles from centres and tooth counts, and print the patch (no file is written)
     #[arg(long)]
     fit: bool,
-    /// How the findings are written
+    /// Output format
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
 }

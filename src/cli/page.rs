@@ -16,7 +16,7 @@ pub(crate) struct PageArguments {
     /// Write it to this file, which must not exist yet
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
-    /// Write over that file if it exists
+    /// Overwrite that file if it exists
     #[arg(long)]
     force: bool,
 }

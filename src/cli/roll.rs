@@ -19,10 +19,10 @@ pub(crate) struct RollArguments {
     /// Crank turns since the drive was timed, such as 2 or 3/2
     #[arg(long, value_name = "N", allow_hyphen_values = true)]
     turned: String,
-    /// Every moment up to the full return at which something lines up
+    /// List every moment up to the full return at which something lines up
     #[arg(long)]
     table: bool,
-    /// How it is written
+    /// Output format
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
 }

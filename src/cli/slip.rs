@@ -18,7 +18,7 @@ use tautmark::{
 /// SLIP is '1 behind', '2 ahead', -1, +2, '18.5 deg behind' or '20 crank deg ahead'. SHAFT is the
 /// sprocket by which that shaft is driven; say CHAIN/SHAFT where a crankshaft carries several.
 /// A crankshaft sprocket that slips ahead leaves the camshafts of its chain behind.
-/// Exit status: 0 if it could be reckoned, 2 if not.
+/// Exit status: 0 if it could be calculated, 2 if not.
 #[derive(clap::Args)]
 pub(crate) struct SlipArguments {
     #[command(flatten)]
@@ -35,7 +35,7 @@ pub(crate) struct SlipArguments {
     /// Slip one sprocket tooth by tooth, such as -4..4
     #[arg(long, value_name = "FROM..TO", allow_hyphen_values = true)]
     sweep: Option<String>,
-    /// How the outcome is written
+    /// Output format
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
     /// Draw it as SVG instead: to the file given with -o, or to standard output
@@ -134,13 +134,13 @@ fn swept(
     let wanted = arguments.sweep.is_some() || arguments.plot == Some(Picture::Clearance);
     if !wanted {
         if let Some(name) = arguments.slips.iter().find(|text| !text.contains('=')) {
-            bail!("'{name}': slipped by how much? (say {name}='1 behind', or add --sweep -4..4)");
+            bail!("'{name}': slipped by how much? (give {name}='1 behind', or add --sweep -4..4)");
         }
         return Ok(None);
     }
     let at = match (alone, slips.teeth()) {
         ([at], _) | ([], [(at, _)]) => *at,
-        ([], _) => bail!("which sprocket is to be swept? (name one SHAFT without a slip)"),
+        ([], _) => bail!("which sprocket should be swept? (name one SHAFT without a slip)"),
         _ => bail!("only one sprocket can be swept (name one SHAFT without a slip)"),
     };
     let teeth = range(arguments.sweep.as_deref().unwrap_or("-4..4"))?;

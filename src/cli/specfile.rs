@@ -83,7 +83,7 @@ pub(crate) fn provable_drive(path: &Path) -> Result<Option<(Source, Drive)>> {
         if !found.is_empty() {
             report(source, found.iter());
             anyhow::bail!(
-                "'{}' contradicts itself, so nothing could be proven by it (mend it first)",
+                "'{}' contradicts itself, so it can prove nothing (fix it first)",
                 source.name()
             );
         }

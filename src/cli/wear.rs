@@ -10,7 +10,7 @@ use tautmark::{
 
 /// What a worn chain does, and whether it may stay in.
 ///
-/// Say how worn it is in one of three ways. Angles and lengths are estimates; polygon action, which a new
+/// Give the wear in one of three ways. Angles and lengths are estimates; polygon action, which a new
 /// chain has too, is shown beside them (--elongation 0 shows it alone).
 /// Exit status: 0 within the limit, 1 beyond it or not proven, 2 unusable input or usage.
 #[derive(clap::Args)]
@@ -27,13 +27,13 @@ pub(crate) struct WearArguments {
     /// The links over which the length was measured
     #[arg(long, value_name = "N", requires = "length")]
     over: Option<u16>,
-    /// How far the tensioner has come out, in mm from pushed all the way back
+    /// How far the tensioner has come out, in mm from fully retracted
     #[arg(long, value_name = "MM", allow_hyphen_values = true)]
     extension: Option<String>,
     /// The worn chain; the others are taken as new (needed with --length and --extension where there are several)
     #[arg(long, value_name = "NAME")]
     chain: Option<String>,
-    /// How it is written
+    /// Output format
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
 }
@@ -60,7 +60,10 @@ fn elongations(arguments: &WearArguments, drive: &Drive) -> Result<Vec<(ChainId,
     };
     let named = match &arguments.chain {
         Some(name) => Some(drive.chain_named(name).with_context(|| {
-            format!("--chain '{name}': no such chain (there are: {})", names())
+            format!(
+                "--chain '{name}': no such chain (the spec has: {})",
+                names()
+            )
         })?),
         None => None,
     };
@@ -78,7 +81,10 @@ fn elongations(arguments: &WearArguments, drive: &Drive) -> Result<Vec<(ChainId,
     let chain = match (named, all.as_slice()) {
         (Some(chain), _) => chain,
         (None, [chain]) => *chain,
-        _ => bail!("say which chain was measured: --chain, one of {}", names()),
+        _ => bail!(
+            "which chain was measured? (give --chain, one of {})",
+            names()
+        ),
     };
     let elongation = if let Some(text) = &arguments.length {
         let flag = || format!("--length '{text}'");

@@ -1,119 +1,16 @@
 //! The check as questions, one mark at a time, at three stages. A state machine: it is told what was
 //! answered and says what comes next; who asks, and how, is not its business.
 
-use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::Drive;
-use crate::job::record::{Look, Record, Sight, Stage};
-use crate::spec::raw::ShaftKind;
-use crate::timing::check::{Check, Unseen, Verdict, check};
+use crate::job::look::{Look, Sight};
+use crate::job::question::{Answer, Question, Refusal, Repeat, Reply, Step};
+use crate::job::record::Record;
+use crate::job::sights::{self, sights_when_hung, sights_when_turned, turns_to_make};
+use crate::spec::stage::Stage;
+use crate::timing::check::{Check, Verdict, check};
 use crate::timing::lookalike::{Fit, fits};
-use crate::timing::observe::{ObservationError, Observations, Seen};
-use crate::units::quantity::{Exact, OutOfRange, Teeth, Turns};
-
-/// What is to happen next.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Step {
-    /// Something has to be done before this stage is looked at: the chain hung, the tensioner
-    /// released, the engine turned.
-    Ready(Stage),
-    /// One mark has to be looked at.
-    Ask(Question),
-    /// The stage is in time by what was answered: is that what was seen? What
-    /// [`Interview::not_ruled_out`] says has to be made sure of by the person alone.
-    Confirm(Stage),
-    /// The stage is not proven in time, and nothing further may be done before it is.
-    Halt(Stage),
-    /// All three stages are in time.
-    Done,
-}
-
-/// One mark to look at.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Question {
-    /// At which stage.
-    pub stage: Stage,
-    /// What to look at.
-    pub sight: Sight,
-    /// Its number at this stage, from 1.
-    pub number: usize,
-    /// How many there are at this stage; those that rule out look-alikes are counted once it is
-    /// their turn.
-    pub of: usize,
-    /// Is it asked only since the links would look the same with the chain hung wrong?
-    pub extra: bool,
-    /// What was answered before, if one has come back to it.
-    pub earlier: Option<Answer>,
-}
-
-/// What is said of one mark.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Answer {
-    /// Where the dot stands.
-    Seen(Seen),
-    /// It could not be seen. Nothing is concluded from that.
-    NotSeen,
-}
-
-/// What somebody replies to a [`Step`].
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Reply {
-    /// To [`Step::Ready`]: it is done. To [`Step::Confirm`]: it is so.
-    Ready,
-    /// To [`Step::Ask`].
-    Answer(Answer),
-    /// To [`Step::Ask`]: as it was answered before.
-    Keep,
-    /// To [`Step::Halt`]: look again, at what [`Interview::repeats`] says. To [`Step::Confirm`]: look
-    /// again at what rules out look-alikes.
-    Again,
-    /// To anything: back to the step before.
-    Back,
-}
-
-/// What is looked at again after a stage that was not in time.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Repeat {
-    /// What could not be seen: nothing else is missing.
-    Unseen,
-    /// Every mark of the stage, the earlier answers shown: they cannot all be as they were read.
-    Stage,
-    /// Every mark from the first stage on. The chain had to be moved, and what was seen before that
-    /// says nothing now.
-    Everything,
-}
-
-/// Why a reply does not fit.
-#[derive(Clone, PartialEq, Eq, Debug)]
-#[non_exhaustive]
-pub enum Refusal {
-    /// It answers another kind of step.
-    NotHere,
-    /// There is no earlier answer.
-    NothingToKeep,
-    /// There is no step before.
-    NothingBefore,
-    /// A whole turn of the sprocket or more: no dot can be seen there.
-    WholeTurn {
-        /// The teeth of the sprocket.
-        teeth: u16,
-    },
-    /// It cannot have been seen on this drive.
-    Impossible(ObservationError),
-    /// A number that cannot be held; the bounds of [`Drive`] prevent it.
-    OutOfRange,
-}
-
-impl From<OutOfRange> for Refusal {
-    fn from(_: OutOfRange) -> Self {
-        Self::OutOfRange
-    }
-}
-
-impl From<ObservationError> for Refusal {
-    fn from(error: ObservationError) -> Self {
-        Self::Impossible(error)
-    }
-}
+use crate::timing::observe::{Observations, Seen};
+use crate::units::quantity::{OutOfRange, Turns};
 
 /// The questions of one stage with their answers.
 #[derive(Clone, Debug)]
@@ -174,7 +71,7 @@ pub struct Interview<'d> {
 
 impl<'d> Interview<'d> {
     /// Most crank turns that somebody is asked to make by hand before the third stage.
-    pub const MAX_TURNS: i64 = 100;
+    pub const MAX_TURNS: i64 = sights::MAX_TURNS;
 
     /// A new one. `spec` is what the spec's file is called.
     ///
@@ -569,130 +466,11 @@ impl<'d> Interview<'d> {
     }
 }
 
-/// Every coloured link, chain after chain from the crankshaft on, the sprocket that drives a chain
-/// first and the others in the order of travel; then the dots without which the links would leave
-/// something unproven. Apart from them, the dots that rule out the look-alikes of a drive whose
-/// marks all look right.
-fn sights_when_hung(drive: &Drive) -> Result<(Vec<Sight>, Vec<Sight>), OutOfRange> {
-    let mut sights = Vec::new();
-    let mut all_on = Observations::at_timed_position();
-    for at in in_order(drive) {
-        if drive.sprocket(at).mark().is_some() {
-            sights.push(Sight::Link(at));
-            // Refused only if it has no link or was seen before, and neither can be.
-            let _ = all_on.see_link(drive, at, Seen::Teeth(Teeth::ZERO));
-        }
-    }
-    // What the verdict would still lack decides what else is asked, so that the two cannot differ.
-    for unseen in check(drive, &all_on)?.not_seen {
-        if let Unseen::Dot(id) = unseen
-            && let Some(at) = dot_of(drive, id)
-        {
-            sights.push(Sight::Dot(at));
-            let _ = all_on.see_dot(drive, at, Seen::Teeth(Teeth::ZERO));
-        }
-    }
-    let mut extra = Vec::new();
-    loop {
-        let open = fits(drive, &all_on, &check(drive, &all_on)?)?;
-        // A dot says where its shaft stands only if it is known where the crankshaft does.
-        let worth = open
-            .iter()
-            .flat_map(|fit| {
-                let settled_by = fit.friend.settled_by.and_then(|unseen| match unseen {
-                    Unseen::Dot(id) => Some(id),
-                    Unseen::Link(_) => None,
-                });
-                let off = fit.friend.off.iter().map(|(id, _)| *id);
-                std::iter::once(drive.crank()).chain(settled_by).chain(off)
-            })
-            .filter(|id| all_on.dot(drive, *id).is_none())
-            .find_map(|id| dot_of(drive, id));
-        let Some(at) = worth else {
-            return Ok((sights, extra));
-        };
-        if all_on.see_dot(drive, at, Seen::Teeth(Teeth::ZERO)).is_err() {
-            return Ok((sights, extra));
-        }
-        extra.push(Sight::Dot(at));
-    }
-}
-
-/// The dots that are back in their timed places after that many crank turns.
-fn sights_when_turned(drive: &Drive, turns: i64) -> Result<Vec<Sight>, OutOfRange> {
-    let mut shafts: Vec<ShaftId> = Vec::new();
-    for at in in_order(drive) {
-        let id = drive.sprocket(at).shaft();
-        let back = drive.shaft(id).speed().checked_mul(Exact::whole(turns))?;
-        if back.is_whole() && drive.is_marked(id) && !shafts.contains(&id) {
-            shafts.push(id);
-        }
-    }
-    Ok(shafts
-        .into_iter()
-        .filter_map(|id| dot_of(drive, id))
-        .map(Sight::Dot)
-        .collect())
-}
-
-/// The fewest whole crank turns after which every shaft that must be in time stands as before:
-/// the least common multiple of the denominators of their speeds. A pump that would take more
-/// turns than anybody makes by hand is left out, and stays unproven at that stage.
-fn turns_to_make(drive: &Drive) -> i64 {
-    let of = |kind: ShaftKind| {
-        drive
-            .shafts()
-            .filter(move |(id, shaft)| shaft.kind() == kind && drive.is_timed(*id))
-            .filter_map(|(_, shaft)| i64::try_from(shaft.speed().denominator()).ok())
-    };
-    let mut turns = 1_i64;
-    for each in of(ShaftKind::Camshaft)
-        .chain(of(ShaftKind::Balance))
-        .chain(of(ShaftKind::Pump))
-    {
-        // At most 100 times a denominator of the model's, which is below a million.
-        let both = turns / common_divisor(turns, each) * each;
-        if both <= Interview::MAX_TURNS {
-            turns = both;
-        }
-    }
-    turns
-}
-
-fn common_divisor(a: i64, b: i64) -> i64 {
-    if b == 0 { a } else { common_divisor(b, a % b) }
-}
-
-/// Every sprocket: the chains that the crankshaft drives first, on each the driving sprocket first.
-fn in_order(drive: &Drive) -> Vec<Engagement> {
-    let mut chains: Vec<_> = drive.chains().collect();
-    chains.sort_by_key(|(id, _)| {
-        let driver = drive.sprocket(drive.driver_of(*id)).shaft();
-        drive.way_to(driver).count()
-    });
-    let mut order = Vec::new();
-    for (id, chain) in chains {
-        let mut all: Vec<Engagement> = chain.engagements(id).map(|(at, _)| at).collect();
-        all.rotate_left(usize::from(chain.driver()));
-        order.extend(all);
-    }
-    order
-}
-
-/// The sprocket at which a shaft's dot is looked at: the one that is driven, if it has the dot.
-fn dot_of(drive: &Drive, id: ShaftId) -> Option<Engagement> {
-    let shaft = drive.shaft(id);
-    shaft
-        .driven_at()
-        .into_iter()
-        .chain(shaft.engagements().iter().copied())
-        .find(|at| drive.sprocket(*at).is_marked())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::spec::source::Source;
+    use crate::units::quantity::Teeth;
 
     fn drive(text: &str) -> Drive {
         let source = Source::new("test", text.into()).unwrap();

@@ -5,6 +5,7 @@
     reason = "a test that cannot go on should stop"
 )]
 
+use crate::support::program::{PATIENCE, program};
 use rexpect::process::WaitStatus;
 use rexpect::session::{PtySession, spawn_command};
 use std::io::Write as _;
@@ -25,7 +26,7 @@ fn kestrel() -> PathBuf {
 }
 
 fn command(folder: &Path, arguments: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_tautmark"));
+    let mut command = program();
     command.current_dir(folder).env_remove("NO_COLOR");
     command.args(arguments);
     command
@@ -127,7 +128,7 @@ fn the_end_of_input_proves_nothing_and_loses_nothing() {
     assert!(
         outcome
             .out
-            .contains("Stopped. The answers are kept in kestrel-four.ask-draft.yaml")
+            .contains("Stopped. The answers are in kestrel-four.ask-draft.yaml")
     );
     assert_eq!(files(folder.path()), ["kestrel-four.ask-draft.yaml"]);
 
@@ -164,13 +165,13 @@ fn wrong_keys_get_one_line_and_the_question_again() {
     assert_eq!(
         outcome
             .out
-            .matches("is none of the keys 1, 2, 3, 4, 0, q.")
+            .matches("is not one of the keys 1, 2, 3, 4, 0, q.")
             .count(),
         wrong.len()
     );
-    assert!(outcome.out.contains("! Enter alone is none of the keys"));
+    assert!(outcome.out.contains("! Enter alone is not one of the keys"));
     assert!(
-        outcome.out.contains("! '\\u{1b}[31m' is none"),
+        outcome.out.contains("! '\\u{1b}[31m' is not one"),
         "{}",
         outcome.out
     );
@@ -187,7 +188,7 @@ fn a_number_of_teeth_is_asked_until_it_is_one() {
     ];
     let outcome = ask(folder.path(), &[], &lines);
     for bad in ["'many'", "'-1'", "''"] {
-        let line = format!("! {bad} is no number of teeth");
+        let line = format!("! {bad} is not a number of teeth");
         assert!(outcome.out.contains(&line), "{bad}: {}", outcome.out);
     }
     // A whole turn of the sprocket puts the question again; 0 does too.
@@ -240,7 +241,7 @@ fn back_leads_across_stages_and_a_changed_answer_counts() {
     );
     // At the very first screen there is no way back.
     let first = ask(tempfile::tempdir().unwrap().path(), &[], &["0", "q"]);
-    assert!(first.out.contains("! '0' is none of the keys 1, q."));
+    assert!(first.out.contains("! '0' is not one of the keys 1, q."));
 }
 
 #[test]
@@ -267,7 +268,7 @@ fn a_mark_that_was_not_seen_is_asked_again_and_stays_unproven_until_then() {
 
     // Go on with the draft: look again, now at the one mark only.
     let again = ask(folder.path(), &[], &[ON; 7]);
-    assert!(again.out.contains("with 3 answers of an earlier run"));
+    assert!(again.out.contains("with 3 answers from an earlier run"));
     assert!(again.out.contains("1 = look again at what was not seen"));
     // It, and the two dots that rule out a chain hung inside out; then the first of stage 2.
     assert_eq!(
@@ -368,7 +369,7 @@ fn a_record_never_goes_over_a_file() {
     let outcome = ask(folder.path(), &["--record", "job.yaml"], &[ON; 13]);
     assert_eq!(outcome.status, Some(2));
     assert_eq!(outcome.out, "", "refused before anything is asked");
-    assert!(outcome.err.contains("'job.yaml' exists already"));
+    assert!(outcome.err.contains("'job.yaml' already exists"));
     assert_eq!(
         std::fs::read_to_string(folder.path().join("job.yaml")).unwrap(),
         "mine"
@@ -387,7 +388,7 @@ fn a_draft_is_declined_only_by_asking() {
     ask(folder.path(), &[], &[ON, ON]);
     // Neither a wrong key nor the end of input touches it.
     let outcome = ask(folder.path(), &[], &["5"]);
-    assert!(outcome.out.contains("with 1 answer of an earlier run"));
+    assert!(outcome.out.contains("with 1 answer from an earlier run"));
     assert_eq!(outcome.status, Some(1));
     assert_eq!(files(folder.path()), ["kestrel-four.ask-draft.yaml"]);
     let draft =
@@ -416,7 +417,7 @@ fn a_draft_that_cannot_be_used_is_reported_and_set_aside_only_by_asking() {
         "crank: \"on\"\n    dots:\n      intake: \"on\"",
     );
     for (draft, said) in [
-        ("stages: [", "this is not YAML"),
+        ("stages: [", "this is not valid YAML"),
         ("", "there is no record in this file"),
         (&kept[..kept.len() - 20], ""),
         (&other_drive, "[other-drive]"),
@@ -470,7 +471,7 @@ fn a_new_spec_is_written_whole_or_not_at_all() {
     std::fs::write(folder.path().join("spec.yaml"), "mine").unwrap();
     let again = run(folder.path(), &new, &[]);
     assert_eq!(again.status, Some(2));
-    assert!(again.err.contains("'spec.yaml' exists already"));
+    assert!(again.err.contains("'spec.yaml' already exists"));
     assert_eq!(read(), "mine");
     assert_eq!(
         files(folder.path()),
@@ -492,7 +493,7 @@ fn a_record_that_is_there_by_the_end_is_kept_and_so_are_the_answers() {
     session.send_line(ON).unwrap();
     let rest = session.exp_eof().unwrap();
     assert!(
-        rest.contains("the answers are kept in 'job.yaml.draft' only"),
+        rest.contains("the answers are only in 'job.yaml.draft'"),
         "{rest}"
     );
     assert_eq!(status(&session), 2);
@@ -684,13 +685,17 @@ fn links_that_are_all_off_alike_are_not_passed_over() {
 
 // Through a pseudo-terminal.
 
+fn patience() -> Option<u64> {
+    Some(PATIENCE.as_millis().try_into().unwrap())
+}
+
 fn terminal(folder: &Path, arguments: &[&str], term: &str) -> PtySession {
     let spec = kestrel();
     let mut all = vec!["ask", spec.to_str().unwrap()];
     all.extend(arguments);
     let mut command = command(folder, &all);
     command.env("TERM", term);
-    spawn_command(command, Some(20_000)).unwrap()
+    spawn_command(command, patience()).unwrap()
 }
 
 /// Waits for `what`, then for the prompt, and types `line`. Gives what stood before the prompt.
@@ -761,7 +766,7 @@ fn a_dumb_terminal_gets_plain_lines() {
     let mut session = terminal(folder.path(), &[], "dumb");
     let mut shown = reply(&mut session, "1 = ready", ON);
     shown += &reply(&mut session, "Mark 1 of 3", "x");
-    shown += &reply(&mut session, "! 'x' is none of the keys", ON);
+    shown += &reply(&mut session, "! 'x' is not one of the keys", ON);
     shown += &reply(&mut session, "Mark 2 of 3", "q");
     shown += &session.exp_eof().unwrap();
     assert!(!shown.contains('\u{1b}'), "{shown:?}");
@@ -774,7 +779,7 @@ fn no_color_takes_the_colours_and_leaves_the_words() {
     let spec = kestrel();
     let mut command = command(folder.path(), &["ask", spec.to_str().unwrap()]);
     command.env("TERM", "xterm-256color").env("NO_COLOR", "1");
-    let mut session = spawn_command(command, Some(20_000)).unwrap();
+    let mut session = spawn_command(command, patience()).unwrap();
     let shown = reply(&mut session, "1 = ready", "q") + &session.exp_eof().unwrap();
     assert!(shown.contains("NOT PROVEN."));
     assert!(!shown.contains("\u{1b}[1"), "{shown:?}");
@@ -799,9 +804,9 @@ fn ctrl_c_ends_and_the_next_run_goes_on() {
 
     let mut session = terminal(folder.path(), &["--record", "job.yaml"], "xterm");
     session
-        .exp_string("with 2 answers of an earlier run")
+        .exp_string("with 2 answers from an earlier run")
         .unwrap();
-    reply(&mut session, "1 = no, nothing moved", ON);
+    reply(&mut session, "1 = no, nothing has moved", ON);
     // The last mark, then the one that could not be seen.
     reply(&mut session, "Mark 3 of 3", ON);
     reply(&mut session, "1 = look again at what was not seen", ON);

@@ -6,8 +6,8 @@
     reason = "a test may stop at the first thing that is wrong"
 )]
 
+use crate::support::program::scratch;
 use roxmltree::{Document, Node};
-use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use tautmark::{
     Check, Drive, Observations, Seen, Source, check,
@@ -23,19 +23,8 @@ use tautmark::{
 const TOLERANCE: f64 = 0.1;
 
 fn engines() -> Vec<(String, Drive)> {
-    let mut paths: Vec<PathBuf> = std::fs::read_dir("engines")
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .collect();
-    paths.sort();
-    assert!(paths.len() >= 8);
-    paths
-        .iter()
-        .map(|path| {
-            let text = std::fs::read_to_string(path).unwrap();
-            (path.display().to_string(), read(&text))
-        })
-        .collect()
+    let engines = crate::support::engines().into_iter();
+    engines.map(|(name, text)| (name, read(&text))).collect()
 }
 
 fn read(text: &str) -> Drive {
@@ -644,13 +633,6 @@ fn tautmark(arguments: &[&str]) -> Output {
         .unwrap()
 }
 
-fn scratch(name: &str) -> PathBuf {
-    let directory = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
-    let _ = std::fs::remove_dir_all(&directory);
-    std::fs::create_dir_all(&directory).unwrap();
-    directory
-}
-
 #[test]
 fn a_file_is_written_whole_and_never_over_another() {
     let directory = scratch("draw-output");
@@ -667,7 +649,7 @@ fn a_file_is_written_whole_and_never_over_another() {
 
     let again = tautmark(&["draw", spec, "--slip", "intake=-2", "-o", path]);
     assert_eq!(again.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&again.stderr).contains("exists already"));
+    assert!(String::from_utf8_lossy(&again.stderr).contains("already exists"));
     assert_eq!(std::fs::read(&file).unwrap(), printed.stdout, "untouched");
 
     let forced = tautmark(&["draw", spec, "--slip", "intake=-2", "-o", path, "--force"]);
@@ -707,7 +689,7 @@ fn force_writes_through_a_link_and_not_over_a_device() {
     assert!(std::fs::read_to_string(&file).unwrap().starts_with("<svg"));
     let device = tautmark(&["draw", spec, "-o", "/dev/null", "--force"]);
     assert_eq!(device.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&device.stderr).contains("no regular file"));
+    assert!(String::from_utf8_lossy(&device.stderr).contains("not a regular file"));
 }
 
 #[test]

@@ -6,7 +6,7 @@
     reason = "a test that cannot go on should stop"
 )]
 
-use crate::shared::{Outcome, run, scratch};
+use crate::support::program::{Outcome, run, scratch};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -268,7 +268,7 @@ fn no_gate_opens_without_proof() {
     assert!(
         bench
             .refused(&["step:hang"], "10:10")
-            .contains("stage hung are not looked at")
+            .contains("stage hung are not yet looked at")
     );
     let more = [
         "--stage",
@@ -369,7 +369,7 @@ fn a_gate_can_be_overridden_by_name_and_it_is_told_for_ever() {
     assert!(
         bench
             .refused(&["step:look"], "10:33")
-            .contains("stage released are not looked at")
+            .contains("stage released are not yet looked at")
     );
     let told = "OVERRIDDEN, against what stood in the way\n  - step hang, 2026-11-25 10:32 UTC, by Robin <b>\n      reason given: owner <script>alert(1)</script> & told to\n      against: the marks at stage hung are out of time\n";
     for what in ["status", "report"] {
@@ -408,7 +408,7 @@ fn a_gate_can_be_overridden_by_name_and_it_is_told_for_ever() {
     assert!(html.contains("<svg"));
     let again = bench.job("report", &["-o", &page], "12:30");
     assert_eq!(again.status, Some(2));
-    assert!(again.stderr.contains("exists already"));
+    assert!(again.stderr.contains("already exists"));
 }
 
 #[test]
@@ -425,17 +425,42 @@ fn whatever_cannot_be_taken_is_refused_with_its_reason() {
         );
         assert_eq!(bench.text(), before, "{items:?}");
     };
-    says(&["chain"], "08:10", 2, "'chain' is none of part:NAME");
-    says(&["screw:x"], "08:10", 2, "is none of part:NAME");
-    says(&["part:chain=x"], "08:10", 2, "is none of part:NAME");
-    says(&["part:chain=-1"], "08:10", 2, "is none of part:NAME");
+    says(
+        &["chain"],
+        "08:10",
+        2,
+        "'chain' is not an item (expected part:NAME",
+    );
+    says(
+        &["screw:x"],
+        "08:10",
+        2,
+        "is not an item (expected part:NAME",
+    );
+    says(
+        &["part:chain=x"],
+        "08:10",
+        2,
+        "is not an item (expected part:NAME",
+    );
+    says(
+        &["part:chain=-1"],
+        "08:10",
+        2,
+        "is not an item (expected part:NAME",
+    );
     says(
         &["part:chain=4294967296"],
         "08:10",
         2,
-        "is none of part:NAME",
+        "is not an item (expected part:NAME",
     );
-    says(&["part:chain=1x20"], "08:10", 2, "is none of part:NAME");
+    says(
+        &["part:chain=1x20"],
+        "08:10",
+        2,
+        "'chain' is not a fastener",
+    );
     says(&["part:chian"], "08:10", 2, "(did you mean 'chain'?)");
     says(
         &["ordered:nothing"],
@@ -454,7 +479,7 @@ fn whatever_cannot_be_taken_is_refused_with_its_reason() {
         &["part:phaser-bolt=1x55"],
         "08:10",
         1,
-        "must be 58 mm long, these are 55 mm",
+        "must be 58 mm long; these are 55 mm",
     );
     // All or none.
     says(
@@ -473,13 +498,13 @@ fn whatever_cannot_be_taken_is_refused_with_its_reason() {
         &["part:chain"],
         "07:59",
         2,
-        "before the last entry, 2026-11-25T08:00:00Z",
+        "earlier than the last entry, 2026-11-25T08:00:00Z",
     );
     says(
         &["part:chain", "--by", ""],
         "08:10",
         2,
-        "printable characters, 1 to 200",
+        "must be 1 to 200 printable characters",
     );
     says(
         &["part:chain", "--by", "a\u{1b}[31m"],
@@ -488,12 +513,12 @@ fn whatever_cannot_be_taken_is_refused_with_its_reason() {
         "printable characters",
     );
     bench.begin();
-    says(&["step:fit"], "10:10", 1, "step fit is done already");
+    says(&["step:fit"], "10:10", 1, "step fit is already done");
     says(
         &["torque:guide-bolt"],
         "10:10",
         1,
-        "torque guide-bolt is done already",
+        "torque guide-bolt is already done",
     );
     assert_eq!(bench.look("hung", "on", "10:20"), Some(0));
     let look = |more: &[&str]| bench.job("look", more, "10:30");
@@ -503,10 +528,13 @@ fn whatever_cannot_be_taken_is_refused_with_its_reason() {
             "expected hung, released or turned",
         ),
         (&["--stage", "hung"], "nothing was looked at"),
-        (&["--stage", "turned", "--dot", "crank=on"], "say how often"),
+        (
+            &["--stage", "turned", "--dot", "crank=on"],
+            "give the number of turns (--turned 2)",
+        ),
         (
             &["--stage", "hung", "--turned", "2", "--dot", "crank=on"],
-            "was not turned yet",
+            "give no turns (leave out --turned",
         ),
         (
             &["--stage", "hung", "--link", "crnk=on"],
@@ -521,7 +549,7 @@ fn whatever_cannot_be_taken_is_refused_with_its_reason() {
                 "--not-seen",
                 "link crank",
             ],
-            "said of it already",
+            "already given",
         ),
         (
             &["--stage", "hung", "--not-seen", "crank"],
@@ -548,7 +576,7 @@ fn whatever_cannot_be_taken_is_refused_with_its_reason() {
     assert!(outcome.stderr.contains("a sign-off needs a name"));
     let there = bench.job("new", &["-o", &bench.job], "08:00");
     assert_eq!(there.status, Some(2));
-    assert!(there.stderr.contains("exists already"));
+    assert!(there.stderr.contains("already exists"));
     let mut wrong = Bench::new("wrong-time");
     let time = wrong.command(&["job", "status", SPEC, &wrong.job, "--at", "yesterday"]);
     assert_eq!(time.status, Some(2));
@@ -750,12 +778,12 @@ fn a_history_of_any_deeds_reads_back_as_it_was_written() {
         "step:sign-off",
     ] {
         let item: Item = text.parse().unwrap();
-        let doing = tautmark::job::Entering {
+        let author = tautmark::job::Authorship {
             at,
             by: Some("- a: {b}"),
             overriding: Some("because: \"#1\", it's ] } so"),
         };
-        job.tick(&drive, &item, doing).unwrap();
+        job.tick(&drive, &item, author).unwrap();
         let source = Source::new("job.yaml", job.to_yaml().into()).unwrap();
         let again = Job::read(&source, &drive);
         assert!(again.findings.is_empty(), "{:?}", again.findings);
@@ -777,17 +805,17 @@ fn a_record_takes_so_much_and_no_more() {
         .unwrap();
     let at: Timestamp = "2026-11-25T08:00:00Z".parse().unwrap();
     let mut job = Job::begin(&drive, "x", at, None).unwrap();
-    let doing = tautmark::job::Entering {
+    let author = tautmark::job::Authorship {
         at,
         by: None,
         overriding: None,
     };
     let item: Item = "ordered:guide".parse().unwrap();
     for _ in 1..2000 {
-        job.tick(&drive, &item, doing).unwrap();
+        job.tick(&drive, &item, author).unwrap();
     }
-    let full = job.tick(&drive, &item, doing).unwrap_err();
-    assert!(full.to_string().contains("takes no more"), "{full}");
+    let full = job.tick(&drive, &item, author).unwrap_err();
+    assert!(full.to_string().contains("record is full"), "{full}");
     let source = Source::new("job.yaml", job.to_yaml().into()).unwrap();
     assert!(Job::read(&source, &drive).job.is_some());
 }

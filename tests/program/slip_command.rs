@@ -253,7 +253,7 @@ fn a_picture_never_replaces_a_file_unless_told_to() {
     let first = std::fs::read_to_string(&file).unwrap();
     assert!(first.starts_with("<svg "), "{first}");
     let other = [KESTREL, "intake=+1", "--plot", "lift", "-o", path];
-    assert!(refused(&other).contains("exists already"));
+    assert!(refused(&other).contains("already exists"));
     assert_eq!(std::fs::read_to_string(&file).unwrap(), first);
     text(&[&other[..], &["--force"]].concat());
     assert_ne!(std::fs::read_to_string(&file).unwrap(), first);

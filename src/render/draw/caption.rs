@@ -1,12 +1,11 @@
 //! What a picture says in words, the same in SVG and in the terminal.
 
-use super::super::words::numbers;
-use super::super::words::verdict::headline;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::render::hints::PlainWords;
 use crate::render::words::cautions::CAUTIONS;
-use crate::render::words::doubt::doubt_text;
+use crate::render::words::numbers;
+use crate::render::words::{doubt::doubt_text, verdict::headline};
 use crate::spec::raw::ShaftKind;
 use crate::timing::check::{Check, Verdict};
 use crate::timing::observe::name_of;

@@ -2,7 +2,7 @@
 
 use super::record::RecordJson;
 use crate::drive::model::Drive;
-use crate::job::model::{Entry, JobStatus, KitStatus, Standing, StepStatus};
+use crate::job::{Entry, JobStatus, KitStatus, StepState, StepStatus};
 use crate::render::hints::Hints;
 use crate::spec::stage::{Gate, Stage};
 use serde::Serialize;
@@ -101,10 +101,10 @@ fn step<'a>(step: &StepStatus<'a>) -> StepJson<'a> {
         step: &step.step.name,
         stage: step.step.stage.map(Stage::word),
         gate: step.step.gate.map(Gate::word),
-        standing: match step.standing {
-            Standing::Done => "done",
-            Standing::Open => "open",
-            Standing::Blocked => "blocked",
+        standing: match step.state {
+            StepState::Done => "done",
+            StepState::Open => "open",
+            StepState::Blocked => "blocked",
         },
         done: step.entry.map(entry),
         blocked_by: step.blocks.iter().map(ToString::to_string).collect(),

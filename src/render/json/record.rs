@@ -2,11 +2,12 @@
 
 use super::check::{UnseenJson, VerdictJson};
 use crate::drive::model::Drive;
-use crate::job::record::{LookChecked, RecordCheck, Stage};
+use crate::job::{LookChecked, RecordCheck};
 use crate::render::hints::Hints;
 use crate::render::words::cautions::CAUTIONS;
 use crate::render::words::stage::sight_parts;
 use crate::render::words::verdict::verdict_word;
+use crate::spec::stage::Stage;
 use crate::units::quantity::Turns;
 use serde::Serialize;
 use serde_json::{Value, json};

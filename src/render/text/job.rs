@@ -3,8 +3,8 @@
 use super::record::{verdicts_text, write_not_seen, write_stage, write_stages};
 use crate::drive::model::Drive;
 use crate::drive::plan::Fastener;
-use crate::job::model::{Block, Entry, Event, Job, JobStatus, KitStatus, Standing, StepStatus};
-use crate::job::record::Look;
+use crate::job::Look;
+use crate::job::{Block, Entry, Event, Job, JobStatus, KitStatus, StepState, StepStatus};
 use crate::render::hints::Hints;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::stage::stage_words;
@@ -217,13 +217,13 @@ fn said(entry: &Entry) -> String {
 }
 
 pub(crate) fn standing_word(step: &StepStatus<'_>) -> &'static str {
-    match step.standing {
-        Standing::Done if step.entry.is_some_and(|entry| entry.overriding.is_some()) => {
+    match step.state {
+        StepState::Done if step.entry.is_some_and(|entry| entry.overriding.is_some()) => {
             "OVERRIDDEN"
         }
-        Standing::Done => "done",
-        Standing::Open => "OPEN",
-        Standing::Blocked => "blocked",
+        StepState::Done => "done",
+        StepState::Open => "OPEN",
+        StepState::Blocked => "blocked",
     }
 }
 
@@ -239,9 +239,9 @@ fn step_words(step: &StepStatus<'_>) -> String {
 
 /// When a step was done; of one that no longer stands, that it was.
 pub(crate) fn step_said(step: &StepStatus<'_>) -> String {
-    match (step.entry, step.standing) {
+    match (step.entry, step.state) {
         (None, _) => String::new(),
-        (Some(entry), Standing::Done) => said(entry),
+        (Some(entry), StepState::Done) => said(entry),
         (Some(entry), _) => format!("{} (done once, and no longer proven)", said(entry)),
     }
 }
@@ -249,7 +249,7 @@ pub(crate) fn step_said(step: &StepStatus<'_>) -> String {
 /// What stands against a step; of what an override passed over, what still does. Of a step whose
 /// turn has not come, the parts and torques are told where they are listed.
 pub(crate) fn blocks_against(step: &StepStatus<'_>) -> Vec<String> {
-    let still = if step.standing == Standing::Done {
+    let still = if step.state == StepState::Done {
         "still: "
     } else {
         ""

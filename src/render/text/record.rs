@@ -2,7 +2,7 @@
 
 use super::check::{Frame, write_fits, write_grounds};
 use crate::drive::model::Drive;
-use crate::job::record::{Look, RecordCheck, Sight, Stage};
+use crate::job::{Look, RecordCheck, Sight};
 use crate::render::hints::{Hints, PlainWords};
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::remedy::remedy_text;
@@ -11,6 +11,7 @@ use crate::render::words::stage::{
 };
 use crate::render::words::style::{Style, heading, printable_but_styled};
 use crate::render::words::verdict::verdict_word;
+use crate::spec::stage::Stage;
 use crate::timing::check::{Check, Verdict};
 use crate::timing::lookalike::Fit;
 use crate::timing::observe::name_of;

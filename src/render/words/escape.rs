@@ -53,3 +53,22 @@ pub(crate) fn capital(text: &str) -> String {
         first.to_uppercase().chain(letters).collect()
     })
 }
+
+/// `text` for an attribute or an element of SVG or HTML: what has a meaning there as an entity, what no
+/// viewer should act on written out.
+pub(crate) fn escaped(text: &str) -> String {
+    entities(&written_out(text, |_| false))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_stay_words() {
+        assert_eq!(
+            escaped("<b a=\"1\" c='2'>&\u{1b}[31m\u{0}\u{ffff}\u{202e}"),
+            "&lt;b a=&quot;1&quot; c=&#39;2&#39;&gt;&amp;\\u{1b}[31m\\u{0}\\u{ffff}\\u{202e}"
+        );
+    }
+}

@@ -3,7 +3,8 @@
 use super::numbers;
 use crate::drive::ids::Engagement;
 use crate::drive::model::{Drive, Part};
-use crate::job::record::{Sight, Stage};
+use crate::job::Sight;
+use crate::spec::stage::Stage;
 use crate::timing::check::Verdict;
 use crate::units::quantity::{Exact, Turns};
 

@@ -1,0 +1,155 @@
+//! Lines in batches, and their answers.
+
+use std::io::Read;
+use tautmark::{
+    Verdict,
+    stream::{LineChecker, LineOutcome},
+};
+
+/// Bytes that are read at once.
+const CHUNK: usize = 1 << 16;
+
+/// How many lines came to what.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Tally {
+    pub(super) in_time: u64,
+    pub(super) out_of_time: u64,
+    pub(super) not_proven: u64,
+    pub(super) bad: u64,
+}
+
+impl Tally {
+    fn add(&mut self, outcome: LineOutcome) {
+        match outcome {
+            LineOutcome::Verdict(Verdict::InTime) => self.in_time += 1,
+            LineOutcome::Verdict(Verdict::OutOfTime) => self.out_of_time += 1,
+            LineOutcome::Verdict(Verdict::NotProven) => self.not_proven += 1,
+            LineOutcome::Bad => self.bad += 1,
+        }
+    }
+
+    pub(super) fn join(&mut self, other: Self) {
+        self.in_time += other.in_time;
+        self.out_of_time += other.out_of_time;
+        self.not_proven += other.not_proven;
+        self.bad += other.bad;
+    }
+
+    pub(super) fn lines(&self) -> u64 {
+        self.in_time + self.out_of_time + self.not_proven + self.bad
+    }
+}
+
+/// Whole lines, in the order in which they were read.
+pub(super) struct Batch {
+    pub(super) place: u64,
+    first: u64,
+    bytes: Vec<u8>,
+    /// Room for its answers, used again and again.
+    pub(super) room: String,
+}
+
+/// The answers to a batch.
+pub(super) struct Answered {
+    pub(super) place: u64,
+    pub(super) text: String,
+    pub(super) tally: Tally,
+    pub(super) read: u64,
+}
+
+/// Cuts what is read into batches of whole lines. Of a line that is too long only so much is kept
+/// that its answer says so.
+pub(super) struct Cutter<R> {
+    reader: R,
+    rest: Vec<u8>,
+    skipping: bool,
+    place: u64,
+    line: u64,
+    ended: bool,
+}
+
+impl<R: Read> Cutter<R> {
+    pub(super) fn new(reader: R) -> Self {
+        Self {
+            reader,
+            rest: Vec::new(),
+            skipping: false,
+            place: 0,
+            line: 1,
+            ended: false,
+        }
+    }
+
+    /// The next batch, as soon as there is a whole line; `None` at the end.
+    pub(super) fn next(&mut self) -> std::io::Result<Option<Batch>> {
+        let mut bytes = std::mem::take(&mut self.rest);
+        while !self.ended {
+            let start = bytes.len();
+            bytes.resize(start + CHUNK, 0);
+            let read = match self.reader.read(&mut bytes[start..]) {
+                Err(error) if error.kind() == std::io::ErrorKind::Interrupted => 0,
+                Err(error) => return Err(error),
+                Ok(0) => {
+                    self.ended = true;
+                    0
+                }
+                Ok(read) => read,
+            };
+            bytes.truncate(start + read);
+            if self.skipping {
+                // The line's beginning is kept up to `start`; what follows it, up to its end, is not.
+                match bytes[start..].iter().position(|byte| *byte == b'\n') {
+                    Some(end) => {
+                        bytes.drain(start..start + end);
+                        self.skipping = false;
+                    }
+                    None => bytes.truncate(start),
+                }
+            }
+            match bytes.iter().rposition(|byte| *byte == b'\n') {
+                Some(last) => {
+                    self.rest = bytes.split_off(last + 1);
+                    break;
+                }
+                None if bytes.len() > LineChecker::LONGEST => {
+                    bytes.truncate(LineChecker::LONGEST + 1);
+                    self.skipping = true;
+                }
+                None => {}
+            }
+        }
+        if bytes.is_empty() {
+            return Ok(None);
+        }
+        let lines = bytes.split_inclusive(|byte| *byte == b'\n').count() as u64;
+        let batch = Batch {
+            place: self.place,
+            first: self.line,
+            bytes,
+            room: String::new(),
+        };
+        self.place += 1;
+        self.line += lines;
+        Ok(Some(batch))
+    }
+}
+
+pub(super) fn answer(checker: &mut LineChecker<'_>, batch: Batch) -> Answered {
+    let mut text = batch.room;
+    text.clear();
+    let mut tally = Tally::default();
+    for (number, line) in (batch.first..).zip(batch.bytes.split_inclusive(|byte| *byte == b'\n')) {
+        let line = line.strip_suffix(b"\n").unwrap_or(line);
+        // An empty line asks nothing; it counts as a line all the same.
+        if line.iter().all(u8::is_ascii_whitespace) {
+            continue;
+        }
+        tally.add(checker.answer(number, line, &mut text));
+    }
+    Answered {
+        place: batch.place,
+        text,
+        tally,
+        read: batch.bytes.len() as u64,
+    }
+}

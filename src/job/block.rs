@@ -1,0 +1,66 @@
+//! What blocks a step, and how that is said.
+
+use crate::spec::stage::Stage;
+use crate::timing::check::Verdict;
+use crate::units::timestamp::Timestamp;
+use std::fmt;
+
+/// What blocks a step.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Block {
+    /// An earlier step is not done.
+    NotDone {
+        /// Its name.
+        step: String,
+    },
+    /// Parts are not on the bench.
+    Missing {
+        /// The part or single-use fastener.
+        kit: String,
+        /// How many are lacking.
+        lacking: u32,
+    },
+    /// A kind of fastener is not confirmed to be tightened.
+    Torque {
+        /// Its name.
+        fastener: String,
+    },
+    /// The marks are not proven in time.
+    Marks {
+        /// At this stage.
+        stage: Stage,
+        /// The verdict; `None` if they were not looked at.
+        verdict: Option<Verdict>,
+    },
+    /// An earlier step makes it wait.
+    Waiting {
+        /// That step.
+        step: String,
+        /// Until then.
+        until: Timestamp,
+    },
+}
+
+impl fmt::Display for Block {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotDone { step } => write!(f, "step {step} is not done"),
+            Self::Missing { kit, lacking } => {
+                write!(f, "{kit} is not on the bench ({lacking} missing)")
+            }
+            Self::Torque { fastener } => write!(f, "torque of {fastener} is not confirmed"),
+            Self::Marks { stage, verdict } => {
+                let known = match verdict {
+                    None => "not yet looked at",
+                    Some(Verdict::InTime) => "in time",
+                    Some(Verdict::OutOfTime) => "out of time",
+                    Some(Verdict::NotProven) => "not proven",
+                };
+                write!(f, "the marks at stage {} are {known}", stage.word())
+            }
+            Self::Waiting { step, until } => {
+                write!(f, "{step} must be left alone until {}", until.in_words())
+            }
+        }
+    }
+}

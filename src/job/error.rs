@@ -1,0 +1,155 @@
+//! Why something cannot be taken into a job.
+
+use crate::job::block::Block;
+use crate::spec::format::{MAX_ENTRIES, MAX_TEXT};
+use crate::spec::source::Source;
+use crate::spec::stage::Stage;
+use crate::units::quantity::{Exact, OutOfRange};
+use crate::units::timestamp::Timestamp;
+use std::fmt;
+
+/// Why something cannot be taken into a job. Nothing has changed then.
+#[derive(Clone, PartialEq, Eq, Debug)]
+#[non_exhaustive]
+pub enum JobError {
+    /// Not one of the forms.
+    Form {
+        /// As given.
+        text: String,
+    },
+    /// The spec has no such thing.
+    Unknown {
+        /// What it should be.
+        what: &'static str,
+        /// As given.
+        name: String,
+        /// The nearest there is.
+        nearest: Option<String>,
+    },
+    /// Fasteners of another length than the spec says.
+    WrongLength {
+        /// Their name.
+        name: String,
+        /// As measured, in mm.
+        found: Exact,
+        /// As the spec has it, in mm.
+        expected: Exact,
+    },
+    /// A length of something that is no fastener.
+    NoLength {
+        /// Its name.
+        name: String,
+    },
+    /// It is done already.
+    AlreadyDone {
+        /// What.
+        item: String,
+    },
+    /// Something blocks it.
+    Blocked {
+        /// What was to be done.
+        item: String,
+        /// What blocks it.
+        blocks: Vec<Block>,
+    },
+    /// Crank turns that do not belong to the stage.
+    StageTurns {
+        /// The stage.
+        stage: Stage,
+    },
+    /// An override, or a sign-off, of nobody.
+    NeedsName,
+    /// Before the last entry.
+    TimeGoesBack {
+        /// When that was.
+        last: Timestamp,
+    },
+    /// A name or a reason that cannot be kept.
+    BadText,
+    /// The record takes no more.
+    Full,
+    /// A number that cannot be held; the bounds of [`Drive`](crate::Drive) prevent it.
+    OutOfRange,
+}
+
+impl JobError {
+    /// Is it a matter of what was done before, rather than of how it was said?
+    pub fn is_refusal(&self) -> bool {
+        matches!(
+            self,
+            Self::Blocked { .. } | Self::AlreadyDone { .. } | Self::WrongLength { .. }
+        )
+    }
+}
+
+impl From<OutOfRange> for JobError {
+    fn from(_: OutOfRange) -> Self {
+        Self::OutOfRange
+    }
+}
+
+impl fmt::Display for JobError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Form { text } => write!(
+                f,
+                "'{text}' is not an item (expected part:NAME, part:NAME=COUNT, part:NAME=COUNTxLENGTH, ordered:NAME, torque:NAME or step:NAME)"
+            ),
+            Self::Unknown {
+                what,
+                name,
+                nearest,
+            } => {
+                write!(f, "the spec has no {what} '{name}'")?;
+                match nearest {
+                    Some(nearest) => write!(f, " (did you mean '{nearest}'?)"),
+                    None => Ok(()),
+                }
+            }
+            Self::WrongLength {
+                name,
+                found,
+                expected,
+            } => write!(
+                f,
+                "'{name}' must be {expected} mm long; these are {found} mm (get the right ones before you take anything apart)"
+            ),
+            Self::NoLength { name } => write!(
+                f,
+                "'{name}' is not a fastener, so it has no length to check (give part:{name}=COUNT)"
+            ),
+            Self::AlreadyDone { item } => write!(f, "{item} is already done"),
+            Self::Blocked { item, blocks } => {
+                let blocks: Vec<String> = blocks.iter().map(Block::to_string).collect();
+                write!(f, "{item} is blocked: {}", blocks.join("; "))
+            }
+            Self::StageTurns {
+                stage: Stage::Turned,
+            } => f.write_str(
+                "stage turned comes after turning the crankshaft: give the number of turns",
+            ),
+            Self::StageTurns { stage } => write!(
+                f,
+                "stage {} comes before turning the crankshaft: give no turns",
+                stage.word()
+            ),
+            Self::NeedsName => f.write_str("an override or a sign-off needs a name"),
+            Self::TimeGoesBack { last } => write!(
+                f,
+                "this is earlier than the last entry, {last} (is the clock right?)"
+            ),
+            Self::BadText => write!(
+                f,
+                "a name or a reason must be 1 to {MAX_TEXT} printable characters"
+            ),
+            Self::Full => write!(
+                f,
+                "the record is full: at most {MAX_ENTRIES} entries and {} KiB",
+                Source::MAX_BYTES / 1024
+            ),
+            Self::OutOfRange => OutOfRange.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for JobError {}

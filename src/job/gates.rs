@@ -1,0 +1,170 @@
+//! Which steps are done, open or blocked, worked out anew from the history and what was seen.
+
+use crate::drive::model::Drive;
+use crate::drive::plan::{JobStep, Plan};
+use crate::job::block::Block;
+use crate::job::entry::Entry;
+use crate::job::record::{Record, RecordCheck};
+use crate::job::replay::Replay;
+use crate::job::status::{JobStatus, StepState, StepStatus};
+use crate::spec::stage::{Gate, Stage};
+use crate::timing::check::Verdict;
+use crate::units::quantity::OutOfRange;
+use crate::units::timestamp::Timestamp;
+
+/// How a job stands at a time; every verdict is worked out again.
+///
+/// # Errors
+/// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+pub(super) fn status<'j>(
+    drive: &'j Drive,
+    record: &'j Record,
+    entries: &'j [Entry],
+    now: Timestamp,
+) -> Result<JobStatus<'j>, OutOfRange> {
+    let check = record.check(drive)?;
+    let plan = drive.plan();
+    let replay = Replay::of(plan, record, entries);
+    let mut steps = Vec::with_capacity(plan.steps().len());
+    for i in 0..plan.steps().len() {
+        let step = step_status(plan, i, &replay, &check, &steps, now);
+        steps.push(step);
+    }
+    Ok(JobStatus {
+        now,
+        check,
+        kit: replay.kit,
+        torques: replay.torques,
+        steps,
+        overrides: entries
+            .iter()
+            .filter(|entry| entry.overriding.is_some())
+            .collect(),
+        unknown: replay.unknown,
+    })
+}
+
+/// How one step stands, after those `before` it.
+fn step_status<'j>(
+    plan: &'j Plan,
+    i: usize,
+    replay: &Replay<'j>,
+    check: &RecordCheck<'_>,
+    before: &[StepStatus<'j>],
+    now: Timestamp,
+) -> StepStatus<'j> {
+    let step = &plan.steps()[i];
+    let entry = replay.ticked[i];
+    let own = own_blocks(plan, step, replay, check);
+    let overridden = entry.is_some_and(|entry| entry.overriding.is_some());
+    if entry.is_some() && (own.is_empty() || overridden) {
+        return StepStatus {
+            step,
+            state: StepState::Done,
+            entry,
+            blocks: own,
+        };
+    }
+    let mut blocks = order_blocks(before, now);
+    blocks.extend(kit_blocks(plan, i, replay));
+    blocks.extend(own);
+    // What is left of the step's own work does not keep anybody from it.
+    let own_work = |block: &Block| match block {
+        Block::Torque { .. } => true,
+        Block::Marks { .. } => step.gate.is_none(),
+        _ => false,
+    };
+    let state = if blocks.iter().all(own_work) {
+        StepState::Open
+    } else {
+        StepState::Blocked
+    };
+    StepStatus {
+        step,
+        state,
+        entry,
+        blocks,
+    }
+}
+
+/// The first step before it that is not done, and every one that makes it wait.
+fn order_blocks(before: &[StepStatus<'_>], now: Timestamp) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    if let Some(open) = before.iter().find(|step| step.state != StepState::Done) {
+        blocks.push(Block::NotDone {
+            step: open.step.name.clone(),
+        });
+    }
+    for step in before {
+        if let (Some(minutes), Some(at)) = (step.step.wait, step.entry.and_then(|entry| entry.at))
+            && now < at.plus_minutes(minutes)
+        {
+            blocks.push(Block::Waiting {
+                step: step.step.name.clone(),
+                until: at.plus_minutes(minutes),
+            });
+        }
+    }
+    blocks
+}
+
+/// What has to be on the bench for a step: before the first one, everything.
+fn kit_blocks(plan: &Plan, step: usize, replay: &Replay<'_>) -> Vec<Block> {
+    let own = &plan.steps()[step];
+    let takes = |name: &str| {
+        own.parts.iter().any(|i| plan.parts()[*i].name == name)
+            || own
+                .fasteners
+                .iter()
+                .any(|i| plan.fasteners()[*i].name == name)
+    };
+    replay
+        .kit
+        .iter()
+        .filter(|kit| kit.lacking() > 0 && (step == 0 || takes(kit.name)))
+        .map(|kit| Block::Missing {
+            kit: kit.name.to_owned(),
+            lacking: kit.lacking(),
+        })
+        .collect()
+}
+
+/// What a step itself has to show, so that it is done and stays so.
+fn own_blocks(
+    plan: &Plan,
+    step: &JobStep,
+    replay: &Replay<'_>,
+    check: &RecordCheck<'_>,
+) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    let all: Vec<usize> = match step.gate {
+        Some(Gate::SignOff) => (0..plan.fasteners().len()).collect(),
+        _ => step.fasteners.clone(),
+    };
+    for i in all {
+        if replay.torques[i].is_none() {
+            blocks.push(Block::Torque {
+                fastener: plan.fasteners()[i].name.clone(),
+            });
+        }
+    }
+    let verdict = |stage: Stage| {
+        let seen = check.stages.iter().find(|seen| seen.look.stage == stage);
+        seen.map(|seen| seen.check.verdict)
+    };
+    for stage in Stage::ALL {
+        let verdict = verdict(stage);
+        let needed = step.stage == Some(stage)
+            || match step.gate {
+                None => false,
+                // A later stage need not be looked at yet, but nothing seen there may speak
+                // against it.
+                Some(Gate::Release) => stage == Stage::Hung || verdict == Some(Verdict::OutOfTime),
+                Some(Gate::Cover | Gate::SignOff) => true,
+            };
+        if needed && verdict != Some(Verdict::InTime) {
+            blocks.push(Block::Marks { stage, verdict });
+        }
+    }
+    blocks
+}

@@ -1,0 +1,80 @@
+//! One look at the engine: what was looked at, and what was seen.
+
+use crate::drive::ids::Engagement;
+use crate::drive::model::Drive;
+use crate::spec::stage::Stage;
+use crate::timing::observe::{
+    ObservationError, Observations, Seen, dot_named, link_named, name_of,
+};
+use crate::units::quantity::Teeth;
+
+/// One thing to look at.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
+pub enum Sight {
+    /// The dot of a sprocket against its coloured link.
+    Link(Engagement),
+    /// The dot of a sprocket against its reference mark on the engine.
+    Dot(Engagement),
+}
+
+/// What was seen in one go at one stage.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Look {
+    /// When.
+    pub stage: Stage,
+    /// What was seen.
+    pub seen: Observations,
+    /// What was looked for and could not be seen.
+    pub not_seen: Vec<Sight>,
+}
+
+impl Sight {
+    /// The one that is named `link SHAFT` or `dot SHAFT`.
+    ///
+    /// # Errors
+    /// What is wrong with it, in words.
+    pub fn named(drive: &Drive, text: &str) -> Result<Self, String> {
+        let (word, name) = text.split_once(' ').unwrap_or((text, ""));
+        let name = name.trim();
+        match word {
+            "link" => link_named(drive, name).and_then(|at| match drive.sprocket(at).mark() {
+                Some(_) => Ok(Self::Link(at)),
+                None => Err(ObservationError::NoLink {
+                    at: name.to_owned(),
+                    dot: drive.is_marked(drive.sprocket(at).shaft()),
+                }),
+            }),
+            "dot" => dot_named(drive, name, Seen::Teeth(Teeth::ZERO)).and_then(|at| {
+                if drive.sprocket(at).is_marked() {
+                    Ok(Self::Dot(at))
+                } else {
+                    Err(ObservationError::NoDot {
+                        shaft: name.to_owned(),
+                    })
+                }
+            }),
+            _ => {
+                return Err("expected 'link SHAFT' or 'dot SHAFT', such as 'link crank'".to_owned());
+            }
+        }
+        .map_err(|error| error.to_string())
+    }
+
+    /// Is it the same thing to look at? A shaft has one dot to compare with the engine, whichever
+    /// sprocket it is named by.
+    pub fn is_same(self, drive: &Drive, other: Self) -> bool {
+        match (self, other) {
+            (Self::Dot(a), Self::Dot(b)) => drive.sprocket(a).shaft() == drive.sprocket(b).shaft(),
+            _ => self == other,
+        }
+    }
+
+    /// `link SHAFT` or `dot SHAFT`.
+    pub(super) fn text(self, drive: &Drive) -> String {
+        let (word, at) = match self {
+            Self::Link(at) => ("link", at),
+            Self::Dot(at) => ("dot", at),
+        };
+        format!("{word} {}", name_of(drive, at))
+    }
+}

@@ -1,0 +1,126 @@
+//! Reading a job from its file.
+
+use crate::drive::model::Drive;
+use crate::job::entry::{Entry, Event, Override};
+use crate::job::history;
+use crate::job::model::Job;
+use crate::job::read_record;
+use crate::job::record::Record;
+use crate::spec::conform;
+use crate::spec::finding::{self, Finding, RecordProblem, Severity};
+use crate::spec::format;
+use crate::spec::format::key;
+use crate::spec::source::Source;
+use crate::spec::values::{exact, text, written};
+use crate::spec::yaml::{Node, Value};
+use crate::units::timestamp::TimestampError;
+
+/// What reading a job came to.
+#[derive(Clone, Debug)]
+pub struct JobReading {
+    /// The job; `None` if a finding is an error.
+    pub job: Option<Job>,
+    /// Everything found, in the order of the file.
+    pub findings: Vec<Finding>,
+}
+
+impl Job {
+    /// Reads a job. A record without a history, as `ask` keeps it, is taken over, its looks without
+    /// times.
+    pub fn read(source: &Source, drive: &Drive) -> JobReading {
+        let mut findings = Vec::new();
+        let job = read(source, drive, &mut findings);
+        finding::in_order(&mut findings, Drive::MAX_FINDINGS);
+        let broken = findings
+            .iter()
+            .any(|finding| finding.severity() == Severity::Error);
+        JobReading {
+            job: job.filter(|_| !broken),
+            findings,
+        }
+    }
+}
+
+fn read(source: &Source, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Job> {
+    let (record, root) = read_record::read(source, drive, findings)?;
+    if !read_record::is_job(&root) {
+        let looks = record.looks.clone();
+        let mut job = Job::empty(drive, Record::new(drive, record.spec()));
+        for look in looks {
+            // A record holds no more looks than a history takes.
+            job.push_look(drive, look, None, None).ok()?;
+        }
+        return Some(job);
+    }
+    let mut looks = 0;
+    let mut entries = Vec::new();
+    if let Some(Value::List(items)) = root.get(key::HISTORY).map(|node| &node.value) {
+        for item in items.iter() {
+            entries.extend(entry(item, &mut looks, findings));
+        }
+    }
+    Some(Job {
+        record,
+        entries,
+        text: history::without_last_line(source, &root)?.to_owned(),
+        sum: text(&root, key::LAST)?.value,
+    })
+}
+
+fn entry(node: &Node, looks: &mut usize, findings: &mut Vec<Finding>) -> Option<Entry> {
+    let found = conform::variant(node, format::ENTRIES)?;
+    let get = |key: &str| text(node, key).map(|text| text.value);
+    let event = match found.fields[0].key {
+        "job" => Event::Begun,
+        "part" => Event::OnHand {
+            kit: get(key::PART)?,
+            count: u32::try_from(exact(node, key::COUNT)?.value.floor()).ok()?,
+        },
+        "ordered" => Event::Ordered {
+            kit: get(key::ORDERED)?,
+        },
+        "torque" => Event::Torque {
+            fastener: get(key::TORQUE)?,
+            to: get(key::TO)?,
+        },
+        "step" => Event::Step {
+            step: get(key::STEP)?,
+        },
+        _ => {
+            *looks += 1;
+            Event::Look(*looks - 1)
+        }
+    };
+    let at = match text(node, key::AT) {
+        None => None,
+        Some(at) => match at.value.parse() {
+            Ok(time) => Some(time),
+            Err(error) => {
+                let error: TimestampError = error;
+                findings.push(Finding::new(
+                    RecordProblem::EntryUnreadable {
+                        reason: error.to_string(),
+                    },
+                    at.span,
+                ));
+                None
+            }
+        },
+    };
+    let overriding = node.get(key::OVERRIDE).map(|node| Override {
+        why: text(node, key::WHY).map_or_else(String::new, |why| why.value),
+        against: match node.get(key::AGAINST).map(|node| &node.value) {
+            Some(Value::List(items)) => items
+                .iter()
+                .filter_map(|item| written(item).map(str::to_owned))
+                .collect(),
+            _ => Vec::new(),
+        },
+    });
+    Some(Entry {
+        at,
+        by: get(key::BY),
+        event,
+        overriding,
+    })
+}

@@ -1,0 +1,183 @@
+//! Records and entries as they are written.
+
+use crate::drive::model::Drive;
+use crate::job::entry::{Entry, Event, Override};
+use crate::job::fingerprint::fingerprint;
+use crate::job::look::Look;
+use crate::job::record::Record;
+use crate::spec::format::RECORD_VERSION;
+use crate::timing::observe::name_of;
+use std::fmt::Write as _;
+
+impl Record {
+    /// The record as a file.
+    pub fn to_yaml(&self, drive: &Drive) -> String {
+        let mut out = String::new();
+        // Writing to a String cannot fail.
+        let _ = self.write(&mut out, drive);
+        out
+    }
+
+    fn write(&self, out: &mut String, drive: &Drive) -> std::fmt::Result {
+        writeln!(
+            out,
+            "# What was seen at the engine, kept by tautmark. No verdict stands here: each is worked out\n\
+             # again from what was seen, by `tautmark check`."
+        )?;
+        writeln!(out, "tautmark_record: {RECORD_VERSION}")?;
+        writeln!(out, "engine: {}", quote(self.engine()))?;
+        writeln!(out, "spec: {}", quote(self.spec()))?;
+        writeln!(
+            out,
+            "drive: {} # fingerprint of the teeth, links and marks that were looked at",
+            quote(&fingerprint(drive))
+        )?;
+        if self.looks.is_empty() {
+            return writeln!(out, "stages: []");
+        }
+        writeln!(out, "stages:")?;
+        for look in &self.looks {
+            let (word, about) = (look.stage.word(), look.stage.about());
+            writeln!(out, "  # {about}")?;
+            writeln!(out, "  - stage: {word}")?;
+            writeln!(out, "    turned: {}", look.seen.turned())?;
+            let lists = [
+                ("links", "dot against coloured link", look.seen.links()),
+                ("dots", "dot against reference mark", look.seen.dots()),
+            ];
+            for (key, about, seen) in lists {
+                if seen.is_empty() {
+                    continue;
+                }
+                writeln!(out, "    {key}: # {about}")?;
+                for (at, what) in seen {
+                    let name = quote(&name_of(drive, *at));
+                    writeln!(out, "      {name}: {}", quote(&what.to_string()))?;
+                }
+            }
+            if !look.not_seen.is_empty() {
+                writeln!(out, "    not_seen:")?;
+                for sight in &look.not_seen {
+                    writeln!(out, "      - {}", quote(&sight.text(drive)))?;
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+/// A scalar that every reader of YAML takes for this text: plain where it begins with a letter, has
+/// nothing in it that means something in YAML, and is no word that some version of YAML takes for
+/// a truth value, a number or nothing; in double quotes otherwise.
+pub(super) fn quote(text: &str) -> String {
+    const WORDS: &[&str] = &[
+        "y", "n", "yes", "no", "on", "off", "true", "false", "null", "inf", "nan",
+    ];
+    let plain = text.starts_with(|c: char| c.is_ascii_alphabetic())
+        && text
+            .chars()
+            .all(|c| c.is_ascii_alphanumeric() || matches!(c, ' ' | '-' | '_' | '/' | '.'))
+        && !text.ends_with(' ')
+        && !WORDS.contains(&text.to_ascii_lowercase().as_str());
+    if plain {
+        return text.to_owned();
+    }
+    let mut out = String::with_capacity(text.len() + 2);
+    out.push('"');
+    for c in text.chars() {
+        match c {
+            '"' | '\\' => {
+                out.push('\\');
+                out.push(c);
+            }
+            _ => out.push(c),
+        }
+    }
+    out.push('"');
+    out
+}
+
+/// One look on one line, as it stands in a history; it reads back as the same.
+fn look_line(drive: &Drive, look: &Look) -> String {
+    let mut out = format!(
+        "{{ stage: {}, turned: {}",
+        look.stage.word(),
+        look.seen.turned()
+    );
+    // Writing to a String cannot fail.
+    for (key, seen) in [("links", look.seen.links()), ("dots", look.seen.dots())] {
+        let all: Vec<String> = seen
+            .iter()
+            .map(|(at, what)| {
+                let name = quote(&name_of(drive, *at));
+                format!("{name}: {}", quote(&what.to_string()))
+            })
+            .collect();
+        if !all.is_empty() {
+            let _ = write!(out, ", {key}: {{ {} }}", all.join(", "));
+        }
+    }
+    let all: Vec<String> = look
+        .not_seen
+        .iter()
+        .map(|sight| quote(&sight.text(drive)))
+        .collect();
+    if !all.is_empty() {
+        let _ = write!(out, ", not_seen: [{}]", all.join(", "));
+    }
+    out.push_str(" }");
+    out
+}
+
+/// An entry of the history of `record` as it is written, up to its checksum.
+pub(super) fn entry_body(drive: &Drive, record: &Record, entry: &Entry) -> String {
+    let mut out = match &entry.event {
+        Event::Begun => "{ job: begun, ".to_owned(),
+        Event::OnHand { kit, count } => {
+            format!("{{ part: {}, count: {count}, ", quote(kit))
+        }
+        Event::Ordered { kit } => format!("{{ ordered: {}, ", quote(kit)),
+        Event::Torque { fastener, to } => {
+            format!("{{ torque: {}, to: {}, ", quote(fastener), quote(to))
+        }
+        Event::Step { step } => format!("{{ step: {}, ", quote(step)),
+        Event::Look(i) => match record.looks.get(*i) {
+            Some(look) => format!("{{ look: {}, ", look_line(drive, look)),
+            None => "{ ".to_owned(),
+        },
+    };
+    if let Some(at) = entry.at {
+        out.push_str(&format!("at: {}, ", quote(&at.to_string())));
+    }
+    if let Some(by) = &entry.by {
+        out.push_str(&format!("by: {}, ", quote(by)));
+    }
+    if let Some(Override { why, against }) = &entry.overriding {
+        let against: Vec<String> = against.iter().map(|text| quote(text)).collect();
+        out.push_str(&format!(
+            "override: {{ why: {}, against: [{}] }}, ",
+            quote(why),
+            against.join(", ")
+        ));
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn texts_are_quoted_where_some_reader_would_take_them_for_something_else() {
+        for plain in ["Kestrel 2.0 inline-four", "left/crank", "a.yaml", "hung"] {
+            assert_eq!(quote(plain), plain);
+        }
+        for other in [
+            "", "on", "No", "NULL", "1e3", "0x10", "2 behind", "a: b", "a #b", "é", "- a", "a ",
+            "nan",
+        ] {
+            assert_eq!(quote(other), format!("\"{other}\""));
+        }
+        assert_eq!(quote("C:\\x \"y\""), r#""C:\\x \"y\"""#);
+    }
+}
