@@ -7,7 +7,7 @@
 
 use std::error::Error;
 use std::process::ExitCode;
-use tautmark::render::{check_text, finding_text};
+use tautmark::render::{PlainWords, check_text, finding_text};
 use tautmark::timing::fits;
 use tautmark::{Drive, Observations, Source, Verdict, check, link_named};
 
