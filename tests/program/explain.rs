@@ -894,7 +894,7 @@ fn trouble_codes_say_what_they_are_worth() {
         let line = outcome
             .stdout
             .lines()
-            .find(|line| line.starts_with("  tells"))
+            .find(|line| line.starts_with("  shows"))
             .unwrap();
         assert!(line.contains(tells), "{line}");
         assert!(
