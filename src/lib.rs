@@ -1,27 +1,27 @@
 //! Proves, in exact arithmetic, whether an engine's timing chain is hung right.
 //!
-//! Data flows one way, and no module imports one that comes later:
+//! Data flows one way through rooms, and none imports one further down:
 //!
-//! ```text
-//! text -> spec as written -> checked model -> hung state -> verdict -> words, JSON, picture
-//! source  yaml, conform,     drive            hang          check      render
-//!         format, spec
-//! ```
+//! | room | what goes out |
+//! | --- | --- |
+//! | [`units`] | exact numbers and quantities, each a type of its own |
+//! | [`spec`] | the file as written: values with places, and [`Finding`]s |
+//! | [`drive`] | the checked model: [`Drive`] |
+//! | [`timing`] | how it is hung, and what is proven: [`Check`], look-alikes, causes, returns of the marks |
+//! | [`plane`] | the chain laid around circles, fit, wear; here floating-point numbers begin |
+//! | [`valves`] | events (exact), compression and clearance (estimates), what a slip does |
+//! | [`job`] | looks kept in a record, questions in order, kit, torques, steps |
+//! | [`render`] | text, JSON, pictures, pages |
+//! | [`stream`] | one verdict a line for a stream of lines |
 //!
-//! Beside that line stand the plane (`geometry`, where floats begin), the valves, and the job around
-//! the chain; DEVELOPERS.md has the whole map.
-//!
-//! From the checked model another way leads into the plane, where floating-point numbers begin
-//! ([`geometry`]) and nothing leads back:
-//!
-//! ```text
-//! checked model -> chain in the plane -> does it hold together, marks from centres, wear
-//! drive            geometry, layout      survey, fitting, wear
-//! ```
+//! At the root stands what the main question takes: read a spec, say what was seen, get the verdict.
+//! The program `tautmark` is the feature `cli`; without it (`default-features = false`) nothing that only
+//! a command line needs is compiled. `examples/` has three small programs.
 //!
 //! The model is [`Drive`]: shafts, sprockets, chains and marks that hold together. What somebody
 //! saw at the engine is [`Observations`]. [`check()`] makes a [`Check`] of both. The library reads
-//! no files, prints nothing and holds no floating-point number in its model.
+//! no files, prints nothing and holds no floating-point number in its model. Bad input is an error or
+//! a finding, never a panic. Ids ([`drive::ShaftId`] and the like) belong to the drive that gave them.
 //!
 //! ```
 //! use tautmark::{Drive, Observations, Source, Verdict, check, link_named};

@@ -1,4 +1,4 @@
-//! Words, JSON and pictures of all that came before.
+//! Words, JSON and pictures of all that came before; a finding brings its words with it.
 //!
 //! In: checked models, verdicts, findings.
 //! Out: text for people, JSON for programs, SVG and HTML.
@@ -8,6 +8,7 @@ mod ask_text;
 mod cautions;
 mod check_json;
 mod check_text;
+mod cycle;
 mod draw;
 mod explain_text;
 mod finding_text;
@@ -27,7 +28,9 @@ mod slip_json;
 mod slip_text;
 mod slip_words;
 mod starter;
+mod svg;
 mod wear_text;
+mod words;
 
 pub use ask_text::{
     answer_text, confirm_text, draft_text, halt_text, made_sure_text, question_text, ready_text,
@@ -55,62 +58,14 @@ pub use slip_json::slip_json;
 pub use slip_text::slip_text;
 pub use starter::STARTER;
 pub use wear_text::{wear_json, wear_text};
+pub use words::escape::printable;
+
+use words::escape::{capital, entities};
 
 use crate::spec::conform::is_unprintable;
 use crate::spec::raw::ShaftKind;
 use serde_json::Value;
 use std::fmt::Write as _;
-
-/// `text` with everything that would move a terminal's cursor, hide, or turn text around written
-/// as an escape. Line breaks and tabs stay.
-///
-/// ```
-/// assert_eq!(tautmark::render::printable("a\u{1b}[31mb"), "a\\u{1b}[31mb");
-/// ```
-pub fn printable(text: &str) -> String {
-    written_out(text, |c| matches!(c, '\n' | '\t'))
-}
-
-/// `text` with every unprintable character but those to be kept written as an escape.
-fn written_out(text: &str, keep: impl Fn(char) -> bool) -> String {
-    if !text.chars().any(|c| is_unprintable(c) && !keep(c)) {
-        return text.to_owned();
-    }
-    let mut out = String::with_capacity(text.len() + 16);
-    for c in text.chars() {
-        if is_unprintable(c) && !keep(c) {
-            // Writing to a String cannot fail.
-            let _ = write!(out, "{}", c.escape_unicode());
-        } else {
-            out.push(c);
-        }
-    }
-    out
-}
-
-/// `text` with what has a meaning in XML and HTML, within quotes too, as entities.
-fn entities(text: &str) -> String {
-    let mut out = String::with_capacity(text.len() + 16);
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            _ => out.push(c),
-        }
-    }
-    out
-}
-
-/// `text` with a capital letter at its front.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
-}
 
 /// What a shaft is, in a word or two.
 fn kind_word(kind: ShaftKind) -> &'static str {

@@ -1,10 +1,11 @@
 //! The file as written: text with places, the tables of keys, a tree of nodes, values with places.
 //!
 //! In: the text of a spec, record or job ([`Source`]).
-//! Out: what is written there, as crate-private
-//! structs, and a [`Finding`] for each mistake: typed data, no words.
+//! Out: what is written there, as crate-private structs, and a [`Finding`] for each mistake: typed data,
+//! whose words stand with its type.
 //! Never: a drive, or any conclusion about how parts fit each other.
 
+pub(crate) mod choice;
 pub(crate) mod conform;
 pub(crate) mod finding;
 pub(crate) mod format;
@@ -16,9 +17,12 @@ pub(crate) mod values;
 pub(crate) mod valves;
 pub(crate) mod yaml;
 
-pub use finding::{AlsoRight, Finding, LiftTableFault, PartName, Piece, Problem, Severity};
+pub use choice::{Parked, Rotation, ShaftKind, ValveKind};
+pub use finding::{
+    AlsoRight, ChainProblem, DriveProblem, Finding, FitProblem, LiftTableFault, MarkProblem,
+    PartName, PathProblem, Piece, Problem, ReadingProblem, RecordProblem, Severity, StepProblem,
+    ValueProblem, ValveProblem,
+};
 pub use format::{FORMAT_VERSION, JOB_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
-pub use raw::{Parked, Rotation, ShaftKind};
 pub use source::{At, Position, Source, SourceError, Span};
 pub use stage::{Gate, Stage};
-pub use valves::ValveKind;

@@ -6,6 +6,7 @@
 //! Never: anything of a spec or a drive. Only `quantity` knows how wide a number is.
 
 pub(crate) mod cycle;
+pub(crate) mod decimal;
 pub(crate) mod lift;
 pub(crate) mod quantity;
 pub(crate) mod timestamp;

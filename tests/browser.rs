@@ -1,24 +1,25 @@
 //! The page in a real browser: headless Chromium, driven over WebDriver on the loopback interface.
 //!
-//! Needs `chromium` and `chromedriver` (Debian: `chromium`, `chromium-driver`). Without them it fails;
-//! where that is meant, say so with `TAUTMARK_NO_BROWSER=1`.
+//! Needs `chromium` and `chromedriver` (Debian: `chromium`, `chromium-driver`), and fails without them:
+//! `cargo test --features browser-tests --test browser`.
 #![allow(
     clippy::unwrap_used,
+    clippy::expect_used,
     clippy::panic,
     clippy::float_arithmetic,
     reason = "a test that cannot go on must fail"
 )]
 
-#[path = "support/program.rs"]
-mod shared;
+#[path = "support/mod.rs"]
+mod support;
 
 use serde_json::{Value, json};
-use shared::{engine, scratch, tautmark};
-use std::io::{Read as _, Write as _};
-use std::net::{TcpListener, TcpStream};
+use std::io::{BufRead as _, BufReader, Read as _, Write as _};
+use std::net::TcpStream;
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
-use std::time::{Duration, Instant};
+use std::time::Instant;
+use support::program::{PATIENCE, engine, scratch, tautmark};
 use tautmark::{
     Drive, Source, link_named,
     render::Picture,
@@ -33,52 +34,32 @@ struct Browser {
     session: String,
 }
 
-fn wanted() -> bool {
-    if std::env::var("TAUTMARK_NO_BROWSER").is_ok_and(|value| value == "1") {
-        return false;
-    }
-    for program in ["chromium", "chromedriver"] {
-        let found = Command::new(program)
-            .arg("--version")
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .status();
-        assert!(
-            found.is_ok_and(|status| status.success()),
-            "'{program}' is not there: install chromium and chromium-driver, or set TAUTMARK_NO_BROWSER=1 to go without this test"
-        );
-    }
-    true
-}
-
 impl Browser {
     fn start(test: &str) -> Self {
-        // The port is free now; the driver takes it at once.
-        let port = TcpListener::bind("127.0.0.1:0")
-            .unwrap()
-            .local_addr()
-            .unwrap()
-            .port();
-        let driver = Command::new("chromedriver")
-            .arg(format!("--port={port}"))
+        // The driver takes a port that is free, and says which.
+        let mut driver = Command::new("chromedriver")
+            .arg("--port=0")
             .stdin(Stdio::null())
-            .stdout(Stdio::null())
+            .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
-            .unwrap();
+            .expect("chromedriver is not there: install chromium and chromium-driver");
+        let mut says = BufReader::new(driver.stdout.take().unwrap()).lines();
+        let port = says
+            .by_ref()
+            .find_map(|line| {
+                let line = line.unwrap();
+                let (_, port) = line.split_once("started successfully on port ")?;
+                port.trim_end_matches('.').parse().ok()
+            })
+            .expect("chromedriver names its port");
+        // It must not find its output closed.
+        std::thread::spawn(move || says.for_each(drop));
         let mut browser = Self {
             driver,
             port,
             session: String::new(),
         };
-        let start = Instant::now();
-        while TcpStream::connect(("127.0.0.1", port)).is_err() {
-            assert!(
-                start.elapsed() < Duration::from_secs(20),
-                "chromedriver does not answer"
-            );
-            std::thread::sleep(Duration::from_millis(50));
-        }
         let profile = scratch(&format!("profile-{test}"));
         let arguments = [
             "--headless",
@@ -108,9 +89,7 @@ impl Browser {
     /// One WebDriver command, as plain HTTP.
     fn call(&self, method: &str, path: &str, body: &Value) -> Value {
         let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
-        stream
-            .set_read_timeout(Some(Duration::from_secs(60)))
-            .unwrap();
+        stream.set_read_timeout(Some(PATIENCE)).unwrap();
         let body = if method == "POST" {
             body.to_string()
         } else {
@@ -347,9 +326,6 @@ const ROW: &str = "#sprockets .row";
 
 #[test]
 fn the_page_shows_what_the_library_says() {
-    if !wanted() {
-        return;
-    }
     let browser = Browser::start("kestrel");
     let spec = engine("kestrel-four");
     let drive = drive(&spec);
@@ -444,7 +420,7 @@ fn the_page_shows_what_the_library_says() {
     browser.click("#run");
     let start = Instant::now();
     while browser.text("#place") == "Timed position" {
-        assert!(start.elapsed() < Duration::from_secs(10), "it does not run");
+        assert!(start.elapsed() < PATIENCE, "it does not run");
     }
     browser.click("#run");
     assert_eq!(browser.text("#run"), "Run");
@@ -455,7 +431,10 @@ fn the_page_shows_what_the_library_says() {
     browser.post("/refresh", &json!({}));
     assert_eq!(browser.text("#run"), "A quarter turn on");
     browser.click("#run");
-    std::thread::sleep(Duration::from_millis(200));
+    // Had it gone on running, it would be elsewhere a few pictures later.
+    browser.script(
+        "return new Promise(done => { let n = 10; const next = () => n-- ? requestAnimationFrame(next) : done(n); next(); })",
+    );
     assert_eq!(browser.text("#place"), "90 crank degrees");
     assert_placed(&browser, &drive, Exact::parse("1/4").unwrap(), &[]);
     browser.assert_quiet();
@@ -463,9 +442,6 @@ fn the_page_shows_what_the_library_says() {
 
 #[test]
 fn every_kind_of_engine_fits_a_phone_and_a_projector() {
-    if !wanted() {
-        return;
-    }
     let browser = Browser::start("sizes");
     for name in ["buzzard-v8", "plover-three", "dunnock-facing"] {
         let spec = engine(name);
@@ -516,9 +492,6 @@ fn every_kind_of_engine_fits_a_phone_and_a_projector() {
 
 #[test]
 fn hostile_words_stay_text() {
-    if !wanted() {
-        return;
-    }
     let browser = Browser::start("hostile");
     let hostile =
         "</script><img src=x onerror=document.title=1><script>document.title=2</script>\\\"'";

@@ -3,14 +3,14 @@
 use crate::drive::checks::{mark_of, shaft_index};
 use crate::drive::graph::Graph;
 use crate::drive::ids::{ChainId, Engagement, ShaftId};
-use crate::drive::model::*;
+use crate::drive::model::{Chain, Drive, Mark, Part, Phaser, Shaft, Shoe, Sprocket};
 use crate::drive::plan::Plan;
 use crate::spec::place::Places;
 use crate::spec::raw::{ChainSpec, EntrySpec, ShoeSpec, Spec};
-use crate::units::quantity::*;
+use crate::units::quantity::{CrankDegrees, Exact};
 
 /// Bounds beyond those of single values. With them no sum or product of the model can leave
-/// `i128`; the reckoning stands in DEVELOPERS.md.
+/// `i128`; the calculation is in DEVELOPERS.md.
 mod bounds {
     /// A shaft turns at least 1/100 and at most 100 times as fast as the crankshaft.
     pub(super) const SPEED: i64 = 100;

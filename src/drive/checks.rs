@@ -1,12 +1,12 @@
 //! What has to hold for each shaft, chain and mark as written, and between them.
 
+use crate::drive::model::Drive;
 use crate::spec::conform::nearest;
-use crate::spec::finding::{Finding, Problem};
+use crate::spec::finding::{ChainProblem, DriveProblem, Finding, MarkProblem};
 use crate::spec::raw::{ChainSpec, EntrySpec, ShaftKind, Spec, SprocketSpec};
 use crate::spec::source::{At, Span};
-use crate::units::quantity::*;
+use crate::units::quantity::{Exact, LinkCount, LinkPosition};
 
-use crate::drive::model::Drive;
 /// Is there so much more than a drive can have that checking how it hangs together would only cost
 /// time? A finding says so already. A few shafts too many are checked all the same.
 pub(super) fn too_large(spec: &Spec) -> bool {
@@ -32,7 +32,7 @@ pub(super) fn crankshaft(spec: &Spec, findings: &mut Vec<Finding>) -> Option<usi
         let mut unknown = (0..spec.shafts.len()).filter(|i| spec.shafts[*i].kind.is_none());
         let hidden = unknown.next();
         if hidden.is_none() && !spec.shafts.is_empty() {
-            findings.push(Finding::new(Problem::NoCrankshaft, spec.shafts_span));
+            findings.push(Finding::new(DriveProblem::NoCrankshaft, spec.shafts_span));
         }
         return hidden.filter(|_| unknown.next().is_none());
     };
@@ -41,7 +41,7 @@ pub(super) fn crankshaft(spec: &Spec, findings: &mut Vec<Finding>) -> Option<usi
         only = false;
         findings.push(
             Finding::new(
-                Problem::SecondCrankshaft {
+                DriveProblem::SecondCrankshaft {
                     name: second.name.value.clone(),
                 },
                 second.name.span,
@@ -84,7 +84,7 @@ pub(super) fn nothing_to_see(spec: &Spec, findings: &mut Vec<Finding>) {
         let mut marks = its_sprockets.map(|sprocket| sprocket.marked);
         if needs_sight && marks.next() == Some(false) && !marks.any(|marked| marked) {
             findings.push(Finding::new(
-                Problem::NothingToSee {
+                MarkProblem::NothingToSee {
                     shaft: shaft.name.value.clone(),
                 },
                 shaft.name.span,
@@ -104,7 +104,7 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
     if all.len() < 2 && !unreadable {
         findings.push(
             Finding::new(
-                Problem::TooFewSprockets {
+                ChainProblem::TooFewSprockets {
                     chain: name.clone(),
                     found: all.len(),
                 },
@@ -119,7 +119,7 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
         };
         if shaft_index(spec, sprocket).is_none() {
             findings.push(Finding::new(
-                Problem::UnknownShaft {
+                DriveProblem::UnknownShaft {
                     name: shaft.value.clone(),
                     nearest: nearest(
                         &shaft.value,
@@ -137,7 +137,7 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
         if let Some(twin) = twin {
             findings.push(
                 Finding::new(
-                    Problem::ShaftTwiceOnChain {
+                    ChainProblem::ShaftTwiceOnChain {
                         shaft: shaft.value.clone(),
                         chain: name.clone(),
                     },
@@ -158,12 +158,12 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
             && dot.value.get().abs() <= Exact::whole(360)
         {
             findings.push(Finding::new(
-                Problem::DotAngle { angle: dot.value },
+                MarkProblem::DotAngle { angle: dot.value },
                 dot.span,
             ));
         }
         if let (Some(colour), None, None) = (&sprocket.colour, &sprocket.link, &sprocket.links) {
-            findings.push(Finding::new(Problem::ColourWithoutLink, colour.span));
+            findings.push(Finding::new(MarkProblem::ColourWithoutLink, colour.span));
         }
     }
 }
@@ -185,7 +185,7 @@ pub(super) fn too_short(
         let least = (largest + next) / 2 + 1;
         if u32::from(links.value.get()) < least {
             findings.push(Finding::new(
-                Problem::ChainTooShort {
+                ChainProblem::ChainTooShort {
                     chain: chain.name.value.clone(),
                     least,
                 },
@@ -220,7 +220,8 @@ pub(super) fn marks_of_chain(
     let past_end = |link: i64, span: Span, findings: &mut Vec<Finding>| {
         if link >= i64::from(count) {
             findings.push(
-                Finding::new(Problem::LinkPastEnd { link, links: count }, span).with(links.span),
+                Finding::new(MarkProblem::LinkPastEnd { link, links: count }, span)
+                    .with(links.span),
             );
         }
     };
@@ -230,14 +231,14 @@ pub(super) fn marks_of_chain(
         }
         let Some(pair) = sprocket.links else { continue };
         if let Some(link) = sprocket.link {
-            findings.push(Finding::new(Problem::LinkAndLinks, pair.span).with(link.span));
+            findings.push(Finding::new(MarkProblem::LinkAndLinks, pair.span).with(link.span));
             continue;
         }
         let [first, second] = pair.value;
         past_end(first.max(second), pair.span, findings);
         if first.max(second) < i64::from(count) && (first + 1) % i64::from(count) != second {
             findings.push(Finding::new(
-                Problem::LinksNotNeighbours {
+                MarkProblem::LinksNotNeighbours {
                     first,
                     second,
                     links: count,
@@ -261,7 +262,7 @@ pub(super) fn marks_of_chain(
             let shaft = owner.shaft.as_ref().map(|shaft| shaft.value.clone());
             findings.push(
                 Finding::new(
-                    Problem::LinkShared {
+                    MarkProblem::LinkShared {
                         link: *link,
                         shaft: shaft.unwrap_or_default(),
                     },
@@ -286,7 +287,7 @@ pub(super) fn marks_of_chain(
         let before = at.map_or(marks[0].1, |i| marks[i - 1].1);
         findings.push(
             Finding::new(
-                Problem::LinksOutOfOrder {
+                MarkProblem::LinksOutOfOrder {
                     chain: chain.name.value.clone(),
                     reversed: falls(false) == 1,
                 },
@@ -312,7 +313,7 @@ pub(super) fn links_that_cannot_prove(spec: &Spec, drive: &Drive, findings: &mut
                 .nth(usize::from(at.sprocket))
                 .map_or(offence.path_span, |sprocket| sprocket.span);
             findings.push(Finding::new(
-                Problem::LinksCannotProve {
+                MarkProblem::LinksCannotProve {
                     shaft: shaft.name.clone(),
                     chain: offence.name.value.clone(),
                     at: drive.shaft(drive.sprocket(at).shaft).name.clone(),

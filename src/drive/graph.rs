@@ -1,9 +1,9 @@
 //! The speeds of the shafts, as the chains give them from the crankshaft on.
 
 use crate::drive::checks::{shaft_index, sprockets};
-use crate::spec::finding::{Finding, Problem};
+use crate::spec::finding::{DriveProblem, Finding};
 use crate::spec::raw::{EntrySpec, ShaftKind, ShaftSpec, Spec, SprocketSpec};
-use crate::units::quantity::*;
+use crate::units::quantity::{Exact, ToothCount};
 use std::collections::VecDeque;
 
 /// Signed turns per crank turn, and the chain and sprocket (indices) by which a shaft was reached.
@@ -83,7 +83,7 @@ impl Graph {
                     let by_chain =
                         by.map_or("its own", |(c, _)| spec.chains[c].name.value.as_str());
                     let mut finding = Finding::new(
-                        Problem::RatioOpen {
+                        DriveProblem::RatioOpen {
                             shaft: spec.shafts[other].name.value.clone(),
                             first: (by_chain.to_owned(), known),
                             second: (spec.chains[c].name.value.clone(), found),
@@ -118,7 +118,7 @@ impl Graph {
         for (shaft, speed) in spec.shafts.iter().zip(&self.shafts) {
             match speed {
                 None if complete && !self.lost(spec, shaft) => findings.push(Finding::new(
-                    Problem::ShaftNotDriven {
+                    DriveProblem::ShaftNotDriven {
                         shaft: shaft.name.value.clone(),
                     },
                     shaft.name.span,
@@ -141,7 +141,7 @@ impl Graph {
                         .and_then(ToothCount::new);
                     findings.push(
                         Finding::new(
-                            Problem::CamshaftSpeed {
+                            DriveProblem::CamshaftSpeed {
                                 shaft: shaft.name.value.clone(),
                                 ratio: *ratio,
                                 teeth: right.map(ToothCount::get),

@@ -1,10 +1,10 @@
 //! Names by number: which shaft, which chain, which sprocket of which chain.
 
-/// A shaft of one [`Drive`].
+/// A shaft of one [`Drive`](crate::Drive).
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Hash, PartialOrd, Ord)]
 pub struct ShaftId(pub(super) u8);
 
-/// A chain of one [`Drive`].
+/// A chain of one [`Drive`](crate::Drive).
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Hash, PartialOrd, Ord)]
 pub struct ChainId(pub(super) u8);
 
@@ -18,14 +18,14 @@ pub struct Engagement {
 }
 
 impl ShaftId {
-    /// Its place among [`Drive::shafts`].
+    /// Its place among [`Drive::shafts`](crate::Drive::shafts).
     pub fn index(self) -> usize {
         usize::from(self.0)
     }
 }
 
 impl ChainId {
-    /// Its place among [`Drive::chains`].
+    /// Its place among [`Drive::chains`](crate::Drive::chains).
     pub fn index(self) -> usize {
         usize::from(self.0)
     }

@@ -1,7 +1,7 @@
 //! The job around the chain: the parts and fasteners that it takes, and its steps in order.
 
 use crate::spec::conform::nearest;
-use crate::spec::finding::{Finding, Problem};
+use crate::spec::finding::{Finding, StepProblem, ValueProblem};
 use crate::spec::format::{MAX_PARTS, MAX_STEPS};
 use crate::spec::raw::{FastenerSpec, JobSpec, PartSpec, StepSpec};
 use crate::spec::source::{At, Span};
@@ -146,7 +146,7 @@ pub(crate) fn check(spec: &JobSpec, findings: &mut Vec<Finding>) -> Plan {
         if let Some(part) = twin {
             findings.push(
                 Finding::new(
-                    Problem::DuplicateKey {
+                    ValueProblem::DuplicateKey {
                         key: kind.name.value.clone(),
                     },
                     kind.name.span,
@@ -190,12 +190,12 @@ fn fastener(spec: &FastenerSpec, findings: &mut Vec<Finding>) -> Option<Fastener
     for stage in &spec.torque {
         match stage.value.parse() {
             Ok(Tightening::Angle(_)) if torque.is_empty() => {
-                findings.push(Finding::new(Problem::AngleFirst, stage.span));
+                findings.push(Finding::new(StepProblem::AngleFirst, stage.span));
                 torque.push(stage.value.parse().ok()?);
             }
             Ok(stage) => torque.push(stage),
             Err(error) => findings.push(Finding::new(
-                Problem::TorqueUnreadable {
+                StepProblem::TorqueUnreadable {
                     text: stage.value.clone(),
                     reason: error,
                 },
@@ -267,7 +267,7 @@ fn steps_hold(steps: &[StepSpec], spec: &JobSpec, findings: &mut Vec<Finding>) {
         match seen.iter().find(|other| other.value == name.value) {
             Some(first) => findings.push(
                 Finding::new(
-                    Problem::StepTwice {
+                    StepProblem::StepTwice {
                         name: name.value.clone(),
                     },
                     name.span,
@@ -299,7 +299,7 @@ fn needed<'a>(
     for name in given {
         if !known.iter().any(|part| part.value == name.value) {
             findings.push(Finding::new(
-                Problem::UnknownNeed {
+                StepProblem::UnknownNeed {
                     what,
                     name: name.value.clone(),
                     nearest: nearest(&name.value, known.iter().map(|part| part.value.as_str()))
@@ -310,7 +310,7 @@ fn needed<'a>(
         } else if let Some(first) = taken.iter().find(|other| other.value == name.value) {
             findings.push(
                 Finding::new(
-                    Problem::NeededTwice {
+                    StepProblem::NeededTwice {
                         what,
                         name: name.value.clone(),
                     },
@@ -325,7 +325,7 @@ fn needed<'a>(
     for part in known {
         if !taken.iter().any(|name| name.value == part.value) {
             findings.push(Finding::new(
-                Problem::InNoStep {
+                StepProblem::InNoStep {
                     what,
                     name: part.value.clone(),
                 },
@@ -346,7 +346,7 @@ fn order_holds(steps: &[StepSpec], whole: Span, findings: &mut Vec<Finding>) {
             match places.iter().find(|other| other.0 == found.0) {
                 Some(first) => findings.push(
                     Finding::new(
-                        Problem::StepRepeats {
+                        StepProblem::StepRepeats {
                             what: found.0.words(),
                         },
                         found.2,
@@ -363,7 +363,7 @@ fn order_holds(steps: &[StepSpec], whole: Span, findings: &mut Vec<Finding>) {
             // What stands there and cannot be read is a finding already.
             if !steps.iter().any(|step| step.unreadable_turn) {
                 findings.push(Finding::new(
-                    Problem::StepMissing { what: turn.words() },
+                    StepProblem::StepMissing { what: turn.words() },
                     whole,
                 ));
             }
@@ -374,7 +374,7 @@ fn order_holds(steps: &[StepSpec], whole: Span, findings: &mut Vec<Finding>) {
         {
             findings.push(
                 Finding::new(
-                    Problem::StepOrder {
+                    StepProblem::StepOrder {
                         first: before.0.words(),
                         second: turn.words(),
                     },
@@ -389,6 +389,6 @@ fn order_holds(steps: &[StepSpec], whole: Span, findings: &mut Vec<Finding>) {
         && turn == Turn::Gate(Gate::SignOff)
         && place != last
     {
-        findings.push(Finding::new(Problem::AfterSignOff, steps[last].span).with(span));
+        findings.push(Finding::new(StepProblem::AfterSignOff, steps[last].span).with(span));
     }
 }

@@ -3,7 +3,7 @@
 use crate::drive::{
     build::*, checks::*, graph::Graph, model::Drive, plan, valve_build, valve_checks,
 };
-use crate::spec::finding::{self, Finding, Problem, Severity};
+use crate::spec::finding::{self, DriveProblem, Finding, MarkProblem, Problem, Severity};
 use crate::spec::raw::{ShaftKind, Spec};
 use crate::spec::source::Source;
 use crate::units::quantity::{CrankDegrees, Exact};
@@ -26,6 +26,18 @@ impl Drive {
 
     /// Reads a spec. Every mistake in it is found in one go; beyond [`Self::MAX_FINDINGS`] the rest
     /// is one finding that counts them.
+    ///
+    /// ```
+    /// use tautmark::{Drive, Source};
+    ///
+    /// let source = Source::new("example.yaml", b"tautmark: 1\nengine: Example\n".to_vec())?;
+    /// let reading = Drive::read(&source);
+    /// // No model of half a spec; what is missing is said all at once.
+    /// assert!(reading.drive.is_none());
+    /// assert!(reading.findings.iter().all(|finding| finding.code() == "missing-key"));
+    /// assert_eq!(reading.findings.len(), 3);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn read(source: &Source) -> Reading {
         let mut findings = Vec::new();
         let spec = crate::spec::raw::read(source, &mut findings);
@@ -52,11 +64,13 @@ impl Drive {
             finding.severity() == Severity::Error
                 && !matches!(
                     finding.problem,
-                    Problem::NothingToSee { .. }
-                        | Problem::LinksOutOfOrder { .. }
-                        | Problem::LinkShared { .. }
-                        | Problem::LinkPastEnd { .. }
-                        | Problem::LinksNotNeighbours { .. }
+                    Problem::Mark(
+                        MarkProblem::NothingToSee { .. }
+                            | MarkProblem::LinksOutOfOrder { .. }
+                            | MarkProblem::LinkShared { .. }
+                            | MarkProblem::LinkPastEnd { .. }
+                            | MarkProblem::LinksNotNeighbours { .. }
+                    )
                 )
         });
         (drive.filter(|_| findings.is_empty()), findings)
@@ -76,7 +90,7 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
         {
             findings.push(
                 Finding::new(
-                    Problem::PhaserNotOnCamshaft {
+                    DriveProblem::PhaserNotOnCamshaft {
                         shaft: shaft.name.value.clone(),
                     },
                     phaser.span,
@@ -100,7 +114,7 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
         links_that_cannot_prove(spec, &drive, findings);
     }
     if drive.too_intricate() {
-        findings.push(Finding::new(Problem::TooIntricate, spec.shafts_span));
+        findings.push(Finding::new(DriveProblem::TooIntricate, spec.shafts_span));
         return None;
     }
     let mut before = 0;

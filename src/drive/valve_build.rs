@@ -2,10 +2,10 @@
 
 use crate::drive::model::Drive;
 use crate::drive::valve_checks::events;
-use crate::drive::valves::*;
+use crate::drive::valves::{Cylinders, Lift, Valves};
 use crate::spec::raw::Spec;
 use crate::spec::valves::ValveSpec;
-use crate::units::quantity::*;
+use crate::units::quantity::{CrankDegrees, Exact};
 
 pub(super) fn build_cylinders(spec: &Spec) -> Option<Cylinders> {
     let spec = spec.cylinders.as_ref()?;

@@ -1,13 +1,14 @@
 //! What has to hold for cylinders and valves as written.
 
-use crate::drive::valves::*;
+use crate::drive::valves::{Lift, closes_near, curve, opens_near};
 use crate::spec::conform::nearest;
-use crate::spec::finding::{Finding, LiftTableFault, Problem};
+use crate::spec::finding::{DriveProblem, Finding, LiftTableFault, ValveProblem};
+use crate::spec::format::key;
 use crate::spec::raw::{ShaftKind, Spec};
 use crate::spec::source::{At, Span};
 use crate::spec::valves::{CylindersSpec, ValveSpec};
 use crate::units::cycle::{DeadCentre, TradeAngle};
-use crate::units::quantity::*;
+use crate::units::quantity::{CrankDegrees, CyclePlace, Exact};
 
 /// What can be said of both sections.
 pub(super) fn check(spec: &Spec, findings: &mut Vec<Finding>) {
@@ -31,7 +32,7 @@ fn check_cylinders(spec: &CylindersSpec, findings: &mut Vec<Finding>) {
     {
         findings.push(
             Finding::new(
-                Problem::RodTooShort {
+                ValveProblem::RodTooShort {
                     stroke: stroke.value,
                 },
                 rod.span,
@@ -48,7 +49,7 @@ fn check_cylinders(spec: &CylindersSpec, findings: &mut Vec<Finding>) {
         .find(|n| !order.items.iter().any(|item| item.value == *n));
     if let Some(missing) = missing {
         findings.push(Finding::new(
-            Problem::FiringOrder { count, missing },
+            ValveProblem::FiringOrder { count, missing },
             order.span,
         ));
         return;
@@ -59,7 +60,7 @@ fn check_cylinders(spec: &CylindersSpec, findings: &mut Vec<Finding>) {
     if offsets.items.len() != count {
         findings.push(
             Finding::new(
-                Problem::OffsetCount {
+                ValveProblem::OffsetCount {
                     found: offsets.items.len(),
                     cylinders: count,
                 },
@@ -87,7 +88,7 @@ fn check_cylinders(spec: &CylindersSpec, findings: &mut Vec<Finding>) {
         let at = falls[0] + 1;
         findings.push(
             Finding::new(
-                Problem::OffsetsAgainstFiringOrder {
+                ValveProblem::OffsetsAgainstFiringOrder {
                     cylinder: order.items[at % count].value,
                 },
                 of(at).map_or(offsets.span, |item| item.span),
@@ -102,7 +103,7 @@ fn check_shaft(spec: &Spec, valves: &ValveSpec, findings: &mut Vec<Finding>) {
     let Some(shaft) = spec.shafts.iter().find(|s| s.name.value == name.value) else {
         let known = spec.shafts.iter().map(|shaft| shaft.name.value.as_str());
         findings.push(Finding::new(
-            Problem::UnknownShaft {
+            DriveProblem::UnknownShaft {
                 name: name.value.clone(),
                 nearest: nearest(&name.value, known).map(str::to_owned),
             },
@@ -115,7 +116,7 @@ fn check_shaft(spec: &Spec, valves: &ValveSpec, findings: &mut Vec<Finding>) {
     {
         findings.push(
             Finding::new(
-                Problem::ValvesNotOnCamshaft {
+                ValveProblem::ValvesNotOnCamshaft {
                     shaft: name.value.clone(),
                 },
                 name.span,
@@ -141,7 +142,7 @@ fn check_own_cylinders(spec: &Spec, valves: &ValveSpec, findings: &mut Vec<Findi
         let twice = own.items[..i].iter().any(|c| c.value == cylinder.value);
         if !there || twice {
             let mut finding = Finding::new(
-                Problem::ValveCylinder {
+                ValveProblem::ValveCylinder {
                     cylinder: cylinder.value,
                     count,
                     twice: there,
@@ -180,8 +181,8 @@ pub(super) fn events(valves: &ValveSpec) -> Option<(CyclePlace, CyclePlace)> {
 fn check_events(valves: &ValveSpec, findings: &mut Vec<Finding>) {
     let Some(kind) = valves.kind else { return };
     let pairs = [
-        ("opens", valves.opens, opens_near(kind.value)),
-        ("closes", valves.closes, closes_near(kind.value)),
+        (key::OPENS, valves.opens, opens_near(kind.value)),
+        (key::CLOSES, valves.closes, closes_near(kind.value)),
     ];
     for (event, found, near) in pairs {
         if let Some(found) = found
@@ -189,7 +190,7 @@ fn check_events(valves: &ValveSpec, findings: &mut Vec<Finding>) {
         {
             findings.push(
                 Finding::new(
-                    Problem::EventDeadCentre {
+                    ValveProblem::EventDeadCentre {
                         kind: kind.value.word(),
                         event,
                         found: found.value,
@@ -209,14 +210,15 @@ fn check_events(valves: &ValveSpec, findings: &mut Vec<Finding>) {
             .and_then(|sum| sum.checked_sub(opens.value.after))
         && (duration <= CrankDegrees::ZERO || duration > CrankDegrees::whole(360))
     {
-        findings
-            .push(Finding::new(Problem::ValveDuration { duration }, closes.span).with(opens.span));
+        findings.push(
+            Finding::new(ValveProblem::ValveDuration { duration }, closes.span).with(opens.span),
+        );
     }
 }
 
 fn check_lift(valves: &ValveSpec, findings: &mut Vec<Finding>) {
     if let (Some(lift), Some(table)) = (valves.lift, valves.lift_table_span) {
-        findings.push(Finding::new(Problem::LiftAndTable, table).with(lift.span));
+        findings.push(Finding::new(ValveProblem::LiftAndTable, table).with(lift.span));
         return;
     }
     if let (Some(at_lift), Some(most)) = (valves.at_lift, valves.lift)
@@ -227,7 +229,7 @@ fn check_lift(valves: &ValveSpec, findings: &mut Vec<Finding>) {
     {
         findings.push(
             Finding::new(
-                Problem::StatedLift {
+                ValveProblem::StatedLift {
                     at_lift: at_lift.value,
                     most: most.value,
                 },
@@ -241,7 +243,7 @@ fn check_lift(valves: &ValveSpec, findings: &mut Vec<Finding>) {
     };
     let before = findings.len();
     if let Some((fault, span)) = table_fault(&table.items, table.span, valves.at_lift) {
-        findings.push(Finding::new(Problem::LiftTable { fault }, span));
+        findings.push(Finding::new(ValveProblem::LiftTable { fault }, span));
     }
     if findings.len() == before {
         table_against_events(valves, findings);
@@ -321,7 +323,7 @@ fn table_against_events(valves: &ValveSpec, findings: &mut Vec<Finding>) {
     if (close - open - stated.get().to_f64()).abs() > 2.0 {
         findings.push(
             Finding::new(
-                Problem::LiftTableDuration {
+                ValveProblem::LiftTableDuration {
                     stated,
                     by_table_tenths: ((close - open) * 10.0).round() as i64,
                 },

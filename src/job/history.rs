@@ -2,7 +2,7 @@
 //! the one before it. That shows accidents and clumsy edits; whoever knows the rule can write a
 //! history that passes, so it is no protection against forgery.
 
-use crate::spec::finding::{Finding, Problem};
+use crate::spec::finding::{Finding, RecordProblem};
 use crate::spec::source::Source;
 use crate::spec::values::written;
 use crate::spec::yaml::{Key, Node, Value};
@@ -46,7 +46,7 @@ pub(crate) fn verify(source: &Source, root: &Node, seed: &str, findings: &mut Ve
         });
         if !whole {
             findings.push(Finding::new(
-                Problem::HistoryBroken { entry: i + 1 },
+                RecordProblem::HistoryBroken { entry: i + 1 },
                 entry.span,
             ));
             return;
@@ -58,7 +58,7 @@ pub(crate) fn verify(source: &Source, root: &Node, seed: &str, findings: &mut Ve
     let ends = root.get("last").and_then(written) == Some(sum.as_str())
         && source.text()[last.span.start..].trim_end() == last_line(&sum).trim_end();
     if !ends {
-        findings.push(Finding::new(Problem::HistoryCut, last.span));
+        findings.push(Finding::new(RecordProblem::HistoryCut, last.span));
     }
 }
 

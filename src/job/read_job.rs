@@ -7,7 +7,7 @@ use crate::job::model::Job;
 use crate::job::read_record;
 use crate::job::record::Record;
 use crate::spec::conform;
-use crate::spec::finding::{self, Finding, Problem, Severity};
+use crate::spec::finding::{self, Finding, RecordProblem, Severity};
 use crate::spec::format;
 use crate::spec::source::Source;
 use crate::spec::values::{exact, text, written};
@@ -95,7 +95,7 @@ fn entry(node: &Node, looks: &mut usize, findings: &mut Vec<Finding>) -> Option<
             Err(error) => {
                 let error: TimestampError = error;
                 findings.push(Finding::new(
-                    Problem::EntryUnreadable {
+                    RecordProblem::EntryUnreadable {
                         reason: error.to_string(),
                     },
                     at.span,

@@ -6,7 +6,7 @@ use crate::job::history;
 use crate::job::look::{Look, Sight};
 use crate::job::record::Record;
 use crate::spec::conform;
-use crate::spec::finding::{self, Finding, Problem, Severity};
+use crate::spec::finding::{self, Finding, ReadingProblem, RecordProblem, Severity};
 use crate::spec::format::{self, JOB_VERSION, MAX_SIGHTS};
 use crate::spec::source::{Source, Span};
 use crate::spec::stage::Stage;
@@ -29,6 +29,27 @@ impl Record {
     /// [`Drive::MAX_FINDINGS`] the rest is one finding that counts them.
     ///
     /// Of a whole job ([`crate::job::Job`]) it takes the looks.
+    ///
+    /// ```
+    /// # use tautmark::{Drive, Source};
+    /// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+    /// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+    /// use tautmark::{Verdict, job::Record};
+    ///
+    /// let file = Source::new("job.yaml", b"
+    /// tautmark_record: 1
+    /// engine: Kestrel 2.0 inline-four
+    /// spec: kestrel-four.yaml
+    /// stages:
+    ///   - { stage: hung, links: { crank: on, exhaust: on, intake: on } }
+    /// ".to_vec())?;
+    /// let record = Record::read(&file, &drive).record.ok_or("not usable")?;
+    /// let checked = record.check(&drive)?;
+    /// // The tensioner may be released; the job is proven by all three stages only.
+    /// assert!(checked.release_tensioner());
+    /// assert_eq!(checked.verdict(), Verdict::NotProven);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn read(source: &Source, drive: &Drive) -> RecordReading {
         let mut findings = Vec::new();
         let record = read(source, drive, &mut findings).map(|(record, _)| record);
@@ -52,8 +73,8 @@ pub(super) fn read(
     let root = match yaml::read(source) {
         Ok(root) => root,
         Err(mut finding) => {
-            if finding.problem == Problem::Empty {
-                finding.problem = Problem::NoRecord;
+            if finding.problem == ReadingProblem::Empty.into() {
+                finding.problem = RecordProblem::NoRecord.into();
             }
             findings.push(*finding);
             return None;
@@ -67,7 +88,7 @@ pub(super) fn read(
         && engine.value != drive.engine()
     {
         findings.push(Finding::new(
-            Problem::OtherEngine {
+            RecordProblem::OtherEngine {
                 found: engine.value.clone(),
                 expected: drive.engine().to_owned(),
             },
@@ -76,7 +97,7 @@ pub(super) fn read(
     } else if let Some(print) = text(&root, "drive")
         && print.value != fingerprint(drive)
     {
-        findings.push(Finding::new(Problem::OtherDrive, print.span));
+        findings.push(Finding::new(RecordProblem::OtherDrive, print.span));
     }
     let (engine, spec) = (engine?.value, text(&root, "spec")?.value);
     if job {
@@ -124,7 +145,7 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
     let unreadable = turned.is_none() && node.get("turned").is_some();
     if must_turn == turns.is_zero() && !unreadable {
         findings.push(Finding::new(
-            Problem::StageTurns {
+            RecordProblem::StageTurns {
                 stage: stage.word(),
                 must_turn,
             },
@@ -174,7 +195,7 @@ fn marks_seen(
                 Ok(what) => what,
                 Err(error) => {
                     findings.push(Finding::new(
-                        Problem::SeenUnreadable {
+                        RecordProblem::SeenUnreadable {
                             text: what.to_owned(),
                             reason: error.to_string(),
                         },
@@ -220,7 +241,10 @@ fn marks_not_seen(
         let sight = match Sight::named(drive, text) {
             Ok(sight) => sight,
             Err(reason) => {
-                findings.push(Finding::new(Problem::SeenImpossible { reason }, item.span));
+                findings.push(Finding::new(
+                    RecordProblem::SeenImpossible { reason },
+                    item.span,
+                ));
                 continue;
             }
         };
@@ -233,7 +257,7 @@ fn marks_not_seen(
         }
         let other = places.iter().find(|(other, _)| other.is_same(drive, sight));
         if let Some((_, span)) = other {
-            let problem = Problem::SeenAndNotSeen {
+            let problem = RecordProblem::SeenAndNotSeen {
                 at: text.to_owned(),
             };
             findings.push(Finding::new(problem, item.span).with(*span));
@@ -245,7 +269,7 @@ fn marks_not_seen(
 
 fn impossible(error: &ObservationError, span: Span) -> Finding {
     Finding::new(
-        Problem::SeenImpossible {
+        RecordProblem::SeenImpossible {
             reason: error.to_string(),
         },
         span,

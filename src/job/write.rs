@@ -5,7 +5,7 @@ use crate::job::entry::{Entry, Event, Override};
 use crate::job::fingerprint::fingerprint;
 use crate::job::look::Look;
 use crate::job::record::Record;
-use crate::spec::format::{self, RECORD_VERSION};
+use crate::spec::format::RECORD_VERSION;
 use crate::timing::observe::name_of;
 use std::fmt::Write as _;
 
@@ -37,7 +37,7 @@ impl Record {
         }
         writeln!(out, "stages:")?;
         for look in &self.looks {
-            let (word, about) = format::STAGES[look.stage.index()];
+            let (word, about) = (look.stage.word(), look.stage.about());
             writeln!(out, "  # {about}")?;
             writeln!(out, "  - stage: {word}")?;
             writeln!(out, "    turned: {}", look.seen.turned())?;

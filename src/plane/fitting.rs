@@ -10,7 +10,8 @@ use crate::drive::model::{Chain, Drive, Part, Sprocket};
 use crate::plane::geometry::{Limits, PathFinding};
 use crate::plane::layout::{Layout, LayoutError, MissingGeometry};
 use crate::plane::survey::{AGREES, half_link, lint};
-use crate::spec::finding::{Finding, Problem};
+use crate::spec::finding::{Finding, FitProblem, Problem};
+use crate::spec::format::key;
 use crate::spec::place::PartPlaces;
 use crate::spec::raw::ShaftKind;
 use crate::spec::source::{Source, Span};
@@ -376,7 +377,7 @@ fn decimal(clock: f64) -> String {
 fn with_key(source: &Source, span: Span) -> Option<Span> {
     let before = source.text().get(..span.start)?.trim_end();
     let before = before.strip_suffix(':')?.trim_end();
-    let key = ["links", "link"]
+    let key = [key::LINKS, key::LINK]
         .into_iter()
         .find(|key| before.ends_with(key))?;
     Some(Span {
@@ -464,8 +465,12 @@ fn changes(
             return Drive::read_unmarked(&changed).0.is_some();
         }
         let reading = lint(&changed);
-        let disagrees =
-            |finding: &Finding| matches!(finding.problem, Problem::LinksDisagree { .. });
+        let disagrees = |finding: &Finding| {
+            matches!(
+                finding.problem,
+                Problem::Fit(FitProblem::LinksDisagree { .. })
+            )
+        };
         reading.drive.is_some() && !reading.findings.iter().any(disagrees)
     });
     if agrees || changes.is_empty() {

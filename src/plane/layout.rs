@@ -18,7 +18,7 @@ use std::fmt;
 /// One chain of a drive in its place: where it runs, how its tensioner stands, which strands are
 /// tight.
 ///
-/// A wheel of the [`Path`] has the number of its part in [`crate::Chain::path`], so
+/// A wheel of the [`Path`] has the number of its part in [`crate::drive::Chain::path`], so
 /// `drive.chain(id).path()[wheel]` says whether it is a sprocket, a guide or a tensioner;
 /// [`Layout::wheel_of`] goes the other way.
 ///
@@ -31,7 +31,7 @@ use std::fmt;
 /// ```
 /// use tautmark::{Drive, Source, plane::Layout};
 ///
-/// let source = Source::new("wren", include_bytes!("../engines/wren-single.yaml").to_vec())?;
+/// let source = Source::new("wren", std::fs::read("engines/wren-single.yaml")?)?;
 /// let drive = Drive::read(&source).drive.ok_or("not usable")?;
 /// let chain = drive.chain_named("main").ok_or("no such chain")?;
 /// let layout = Layout::new(&drive, chain)?;

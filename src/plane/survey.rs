@@ -12,7 +12,9 @@ use crate::plane::geometry::{
     self, FitError, Limits, Path, PathError, PathFinding, Point, Tensioner, Vec2, elongated,
 };
 use crate::plane::layout::{Layout, LayoutError, MissingGeometry};
-use crate::spec::finding::{Finding, PartName, Piece, Problem};
+use crate::spec::finding::{
+    ChainProblem, Finding, FitProblem, PartName, PathProblem, Piece, Problem,
+};
 use crate::spec::place::{ChainPlaces, PartPlaces};
 use crate::spec::source::{Source, Span};
 use crate::timing::lookalike::ambiguous_marks;
@@ -169,7 +171,7 @@ impl Surveyor<'_> {
         let away = |standard: &Exact| (standard.to_f64() - pitch.to_f64()).abs();
         if let Some(nearest) = standard().min_by(|a, b| away(a).total_cmp(&away(b))) {
             findings.push(Finding::new(
-                Problem::PitchNotStandard { pitch, nearest },
+                FitProblem::PitchNotStandard { pitch, nearest },
                 span,
             ));
         }
@@ -183,7 +185,7 @@ impl Surveyor<'_> {
             self.places.and_then(|places| places.elongation_limit),
         ) && limit > most
         {
-            findings.push(Finding::new(Problem::ElongationLimit { limit }, span));
+            findings.push(Finding::new(ChainProblem::ElongationLimit { limit }, span));
         }
     }
 
@@ -212,7 +214,7 @@ impl Surveyor<'_> {
                     if let Some(place) = place {
                         let name = self.chain.sprockets()[usize::from(first)].shaft();
                         findings.push(Finding::new(
-                            Problem::TensionerOnTightStrand {
+                            ChainProblem::TensionerOnTightStrand {
                                 chain: self.chain.name().to_owned(),
                                 slack_before: self.drive.shaft(name).name().to_owned(),
                             },
@@ -231,9 +233,12 @@ impl Surveyor<'_> {
             .drive
             .shafts()
             .any(|(_, shaft)| shaft.centre().is_some());
-        let told = findings
-            .iter()
-            .any(|finding| matches!(finding.problem, Problem::GeometryIncomplete { .. }));
+        let told = findings.iter().any(|finding| {
+            matches!(
+                finding.problem,
+                Problem::Fit(FitProblem::GeometryIncomplete { .. })
+            )
+        });
         if !begun || told {
             return;
         }
@@ -242,7 +247,7 @@ impl Surveyor<'_> {
             None => self.places.map(|places| places.name),
         };
         findings.push(Finding::new(
-            Problem::GeometryIncomplete {
+            FitProblem::GeometryIncomplete {
                 chain: self.chain_name(),
                 shafts: missing.shafts.into_iter().map(|(_, name)| name).collect(),
                 pitch: missing.pitch_of.is_some(),
@@ -271,7 +276,7 @@ impl Surveyor<'_> {
                 };
                 findings.push(
                     Finding::new(
-                        Problem::SprocketsOverlap {
+                        PathProblem::SprocketsOverlap {
                             first: self.name(first),
                             second: self.name(second),
                             apart,
@@ -284,7 +289,7 @@ impl Surveyor<'_> {
             }
             PathError::NoTangent { from, to } => findings.push(
                 Finding::new(
-                    Problem::NoStrand {
+                    PathProblem::NoStrand {
                         from: self.name(from),
                         to: self.name(to),
                     },
@@ -298,7 +303,7 @@ impl Surveyor<'_> {
                     _ => false,
                 };
                 findings.push(Finding::new(
-                    Problem::SprocketNotTouched {
+                    PathProblem::SprocketNotTouched {
                         part: self.name(wheel),
                         outside,
                     },
@@ -347,7 +352,7 @@ impl Surveyor<'_> {
                         continue;
                     }
                     Finding::new(
-                        Problem::ChainCrosses {
+                        PathProblem::ChainCrosses {
                             chain: self.chain_name(),
                             first: piece(first),
                             second: piece(second),
@@ -358,7 +363,7 @@ impl Surveyor<'_> {
                     .with(self.places_of(begins(first)).whole)
                 }
                 PathFinding::ThroughSprocket { strand, wheel, by } => Finding::new(
-                    Problem::StrandThroughSprocket {
+                    PathProblem::StrandThroughSprocket {
                         strand: piece(geometry::Part::Strand(strand)),
                         sprocket: self.name(wheel),
                         by,
@@ -374,7 +379,7 @@ impl Surveyor<'_> {
                     let round = path.wheels().get(wheel);
                     let each = round.map_or(1.0, |round| round.links_per_degree(path.pitch()));
                     Finding::new(
-                        Problem::FewTeethInMesh {
+                        PathProblem::FewTeethInMesh {
                             part: self.name(wheel),
                             teeth,
                             least,
@@ -384,14 +389,14 @@ impl Surveyor<'_> {
                     )
                 }
                 PathFinding::Untouched { wheel, gap } => Finding::new(
-                    Problem::ShoeNotTouched {
+                    PathProblem::ShoeNotTouched {
                         part: self.name(wheel),
                         gap,
                     },
                     self.centre_of(wheel),
                 ),
                 PathFinding::Winds { turns } => Finding::new(
-                    Problem::LoopWinds {
+                    PathProblem::LoopWinds {
                         chain: self.chain_name(),
                         turns,
                     },
@@ -409,25 +414,7 @@ impl Surveyor<'_> {
         let places = self.places.cloned().unwrap_or_default();
         let links_span = places.links.unwrap_or(places.name);
         let tensioner = match layout.tensioners() {
-            [] => {
-                let holds = layout.path().links();
-                if self::holds(holds, links.get()) {
-                    return None;
-                }
-                let whole = to_links((holds - TIGHT).ceil());
-                let whole = whole.filter(|whole| self::holds(holds, *whole));
-                findings.push(Finding::new(
-                    Problem::ChainDoesNotFit {
-                        chain: self.chain_name(),
-                        links: links.get(),
-                        holds,
-                        fits: whole,
-                        apart: apart_for(layout.path(), f64::from(links.get())),
-                    },
-                    links_span,
-                ));
-                return whole;
-            }
+            [] => return self.without_tensioner(layout, links_span, findings),
             [only] => only,
             // Two share the work as their springs decide, which no spec says.
             _ => return None,
@@ -435,7 +422,7 @@ impl Surveyor<'_> {
         let part = self.places_of(tensioner.wheel);
         let cannot_fit = |layout: &Layout, elongation| {
             Finding::new(
-                Problem::TensionerCannotFit {
+                FitProblem::TensionerCannotFit {
                     chain: self.chain_name(),
                     links: links.get(),
                     elongation,
@@ -449,7 +436,7 @@ impl Surveyor<'_> {
         match layout.fit_error() {
             None => {}
             Some(FitError::Slackens { .. }) => findings.push(Finding::new(
-                Problem::TensionerSlackens {
+                FitProblem::TensionerSlackens {
                     pushes: tensioner.pushes,
                     opposite: (tensioner.pushes + 180.0).rem_euclid(360.0),
                 },
@@ -469,50 +456,89 @@ impl Surveyor<'_> {
                 None => findings.push(cannot_fit(layout, limit)),
             }
         }
-        for (elongation, travel) in travels {
-            if (0.0..=tensioner.stroke).contains(&travel) {
-                continue;
-            }
-            let short = travel < 0.0;
-            let fits = self.fitting(layout, tensioner);
-            let marks_say_so = fits.is_some_and(|fits| self.marked_for(layout, fits));
-            let tensioner_span = if short { part.centre } else { part.stroke };
-            let tensioner_span = tensioner_span.unwrap_or(part.whole);
-            let rule = if elongation.is_zero() {
-                links_span
-            } else {
-                places.elongation_limit.unwrap_or(links_span)
-            };
-            let centre = layout.path().wheels().get(tensioner.wheel).map(|wheel| {
-                // A tenth of a millimetre more than needed, so that the written tenth does.
-                let back =
-                    wheel.centre + Vec2::from_clock(tensioner.pushes) * (travel - new.travel - 0.1);
-                [back.x, back.y]
-            });
-            findings.push(
-                Finding::new(
-                    Problem::TensionerOutOfStroke {
-                        chain: self.chain_name(),
-                        elongation,
-                        travel,
-                        stroke: tensioner.stroke,
-                        would_do: (travel * 10.0).ceil() / 10.0,
-                        centre: centre.filter(|_| short),
-                        fits,
-                        marks_say_so,
-                    },
-                    if marks_say_so {
-                        links_span
-                    } else {
-                        tensioner_span
-                    },
-                )
-                .with(if marks_say_so { tensioner_span } else { rule }),
-            );
-            // A new chain that does not fit will not fit worn, and once is enough.
-            return fits;
+        // A new chain that does not fit will not fit worn, and once is enough.
+        let (elongation, travel) = travels
+            .into_iter()
+            .find(|(_, travel)| !(0.0..=tensioner.stroke).contains(travel))?;
+        let fits = self.fitting(layout, tensioner);
+        let more = travel - new.travel;
+        findings.push(self.out_of_stroke(layout, tensioner, elongation, (travel, more), fits));
+        fits
+    }
+
+    /// Does a loop without a tensioner hold the chain?
+    fn without_tensioner(
+        &self,
+        layout: &Layout,
+        links_span: Span,
+        findings: &mut Vec<Finding>,
+    ) -> Option<u16> {
+        let links = self.chain.links().get();
+        let holds = layout.path().links();
+        if self::holds(holds, links) {
+            return None;
         }
-        None
+        let whole = to_links((holds - TIGHT).ceil());
+        let whole = whole.filter(|whole| self::holds(holds, *whole));
+        findings.push(Finding::new(
+            FitProblem::ChainDoesNotFit {
+                chain: self.chain_name(),
+                links,
+                holds,
+                fits: whole,
+                apart: apart_for(layout.path(), f64::from(links)),
+            },
+            links_span,
+        ));
+        whole
+    }
+
+    /// A chain that needs its tensioner outside of the stroke: to travel so far from its place pushed back,
+    /// and so much more than a new chain needs.
+    fn out_of_stroke(
+        &self,
+        layout: &Layout,
+        tensioner: &Tensioner,
+        elongation: Exact,
+        (travel, more): (f64, f64),
+        fits: Option<u16>,
+    ) -> Finding {
+        let places = self.places.cloned().unwrap_or_default();
+        let part = self.places_of(tensioner.wheel);
+        let links_span = places.links.unwrap_or(places.name);
+        let short = travel < 0.0;
+        let marks_say_so = fits.is_some_and(|fits| self.marked_for(layout, fits));
+        let tensioner_span = if short { part.centre } else { part.stroke };
+        let tensioner_span = tensioner_span.unwrap_or(part.whole);
+        let rule = if elongation.is_zero() {
+            links_span
+        } else {
+            places.elongation_limit.unwrap_or(links_span)
+        };
+        let centre = layout.path().wheels().get(tensioner.wheel).map(|wheel| {
+            // A tenth of a millimetre more than needed, so that the written tenth does.
+            let back = wheel.centre + Vec2::from_clock(tensioner.pushes) * (more - 0.1);
+            [back.x, back.y]
+        });
+        let (at, because) = if marks_say_so {
+            (links_span, tensioner_span)
+        } else {
+            (tensioner_span, rule)
+        };
+        Finding::new(
+            FitProblem::TensionerOutOfStroke {
+                chain: self.chain_name(),
+                elongation,
+                travel,
+                stroke: tensioner.stroke,
+                would_do: (travel * 10.0).ceil() / 10.0,
+                centre: centre.filter(|_| short),
+                fits,
+                marks_say_so,
+            },
+            at,
+        )
+        .with(because)
     }
 
     /// Links that the loop holds with the tensioner at the ends of its stroke, fewest first.
@@ -561,7 +587,7 @@ impl Surveyor<'_> {
             let places = self.places_of(wheel);
             findings.push(
                 Finding::new(
-                    Problem::DotOffChain {
+                    FitProblem::DotOffChain {
                         part: self.name(wheel),
                         dot,
                         chain_lies: [
@@ -652,7 +678,7 @@ impl Surveyor<'_> {
         let (places, origin) = (self.places_of(wheel), self.places_of(from));
         Some(
             Finding::new(
-                Problem::LinksDisagree {
+                FitProblem::LinksDisagree {
                     part: self.name(wheel),
                     from: self.name(from),
                     marked,

@@ -29,7 +29,7 @@ pub enum Elongation {
 }
 
 impl Elongation {
-    /// As a floating-point number.
+    /// As a floating-point number: a fraction of the length, 0.01 for one per cent.
     pub fn to_f64(self) -> f64 {
         match self {
             Self::Exact(exact) => exact.to_f64(),
@@ -106,11 +106,11 @@ pub enum WearVerdict {
 /// How far a tensioner has come out, in mm from pushed all the way back.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Extension {
-    /// With a new chain.
+    /// With a new chain, in mm.
     pub new: f64,
-    /// With the worn one; `None` if no travel would tighten it.
+    /// With the worn one, in mm; `None` if no travel would tighten it.
     pub worn: Option<f64>,
-    /// How far it can.
+    /// How far it can, in mm.
     pub stroke: f64,
 }
 
@@ -136,7 +136,7 @@ pub struct ShaftWear {
     pub ripple: Option<f64>,
 }
 
-/// Why wear cannot be reckoned.
+/// Why wear cannot be calculated.
 #[derive(Clone, PartialEq, Debug)]
 #[non_exhaustive]
 pub enum WearError {
@@ -234,7 +234,7 @@ impl Elongation {
     /// ```
     /// use tautmark::{Drive, Source, plane::Elongation, units::Exact};
     ///
-    /// let source = Source::new("kestrel", include_bytes!("../engines/kestrel-four.yaml").to_vec())?;
+    /// let source = Source::new("kestrel", std::fs::read("engines/kestrel-four.yaml")?)?;
     /// let drive = Drive::read(&source).drive.ok_or("not usable")?;
     /// let chain = drive.chain_named("main").ok_or("no such chain")?;
     /// let measured = Elongation::measured(&drive, chain, Exact::whole(202), 25)?;
@@ -338,6 +338,21 @@ impl Elongation {
 ///
 /// A shaft behind several chains is late by the sum: each chain adds its own retard, which in crank degrees is the same at every shaft after
 /// it, because the ratios that scale the angle scale it back.
+///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::plane::{Elongation, WearVerdict, wear};
+/// use tautmark::units::Exact;
+///
+/// // One per cent longer: both camshafts are late.
+/// let chain = drive.chain_named("main").ok_or("no such chain")?;
+/// let worn = wear(&drive, &[(chain, Elongation::given(Exact::parse("1/100")?)?)]);
+/// assert!(worn.shafts.iter().all(|shaft| shaft.retard > Some(0.0)));
+/// assert_ne!(worn.verdict(), WearVerdict::Within);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn wear(drive: &Drive, elongations: &[(ChainId, Elongation)]) -> Wear {
     let mut of_chain: Vec<Option<OnChain>> = Vec::new();
     for (id, _) in drive.chains() {

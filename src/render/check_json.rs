@@ -6,7 +6,7 @@ use crate::timing::check::{Check, Doubt, Unseen, Verdict};
 use crate::timing::lookalike::Fit;
 use serde_json::{Value, json};
 
-/// The verdict as JSON, with the look-alikes that fit too (see [`crate::fits`]).
+/// The verdict as JSON, with the look-alikes that fit too (see [`crate::timing::fits`]).
 pub fn check_json(drive: &Drive, check: &Check, fits: &[Fit]) -> Value {
     let lookalikes: Vec<Value> = fits
         .iter()

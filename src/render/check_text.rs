@@ -12,8 +12,22 @@ use crate::units::quantity::{Teeth, Turns};
 use std::fmt::Write as _;
 
 /// The verdict in words: first the answer, then every shaft, then what to do, then the look-alikes
-/// that fit too (see [`crate::fits`]). `colour` adds terminal colours, which never carry the meaning
+/// that fit too (see [`crate::timing::fits`]). `colour` adds terminal colours, which never carry the meaning
 /// alone.
+///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::{Observations, check, render::check_text, timing::fits};
+///
+/// // Nothing was looked at, so nothing is proven.
+/// let seen = Observations::at_timed_position();
+/// let outcome = check(&drive, &seen)?;
+/// let text = check_text(&drive, &seen, &outcome, &fits(&drive, &seen, &outcome)?, false);
+/// assert!(text.contains("NOT PROVEN") && text.contains("Cautions"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn check_text(
     drive: &Drive,
     seen: &Observations,

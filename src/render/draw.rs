@@ -8,16 +8,22 @@
 mod caption;
 mod colour;
 mod label;
+mod lines;
+mod link;
 mod live;
+mod live_names;
+mod live_svg;
 mod page;
+mod paint;
 mod picture;
 mod plane;
+mod plane_labels;
 mod sheet;
 mod strip;
 mod strip_text;
-mod svg;
 
-pub(super) use live::{Live, live};
+pub(super) use link::write_link;
+pub(super) use live::{Live, Part, Sign, Track, live};
 pub use picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace};
 
 use crate::drive::model::Drive;
@@ -25,12 +31,24 @@ use crate::timing::check::Check;
 use crate::timing::pose::Pose;
 use crate::units::quantity::OutOfRange;
 use caption::Caption;
-pub(super) use svg::escaped;
 
 /// The drive as SVG: 190 units wide, which is the printable width of A4 in mm. `check`: the verdict on
 /// what was seen, if `pose` shows that.
 ///
 /// A chain whose places the spec does not give is drawn as a strip, and the picture says what is missing.
+///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::{render::draw_svg, timing::Pose, units::Turns};
+///
+/// // As it is timed: nothing slipped, nothing turned.
+/// let pose = Pose::slipped(&drive, Turns::ZERO, &[])?;
+/// let svg = draw_svg(&drive, &pose, None)?;
+/// assert!(svg.starts_with("<svg "));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 ///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
@@ -47,7 +65,7 @@ pub fn draw_svg(drive: &Drive, pose: &Pose, check: Option<&Check>) -> Result<Str
     let mut about = caption.stands.clone();
     about.push(caption.headline.clone());
     about.extend(caption.lines.iter().cloned());
-    Ok(svg::svg(
+    Ok(paint::document(
         &sheet,
         &format!("{}: timing drive", caption.engine),
         &about.join(" "),

@@ -3,15 +3,18 @@
 //! Its script reckons nothing. Everything that can be asked of the page is reckoned here beforehand and
 //! lies in it as tables; the script picks an entry and places what is drawn.
 
+mod circle;
 mod figure;
+mod key;
+mod lift;
 mod motion;
 mod state;
 
 use super::cautions::CAUTIONS;
-use super::draw::{escaped, live};
+use super::draw::{Live, live};
 use super::slip_text::{first_meeting, sweep_table};
 use super::slip_words::{ESTIMATE, basis};
-use super::{capital, printable};
+use super::words::escape::{capital, escaped, printable};
 use crate::drive::model::Drive;
 use crate::spec::conform::is_unprintable;
 use crate::valves::slip::{SlipError, Slips, sweep};
@@ -60,7 +63,14 @@ pub fn page(drive: &Drive) -> Result<String, SlipError> {
     tidy(&mut data);
     let mut out = String::with_capacity(512 * 1024);
     // Writing to a String cannot fail.
-    let _ = write_page(&mut out, drive, &picture, &figures.svg, &missing, &data);
+    let _ = write_page(
+        &mut out,
+        drive,
+        &picture,
+        figures.svg.as_str(),
+        &missing,
+        &data,
+    );
     Ok(out)
 }
 
@@ -100,7 +110,7 @@ fn embedded(value: &Value) -> String {
 fn write_page(
     out: &mut String,
     drive: &Drive,
-    picture: &super::draw::Live,
+    picture: &Live,
     figures: &str,
     missing: &[String],
     data: &Value,
@@ -140,7 +150,7 @@ fn write_page(
     );
     if !picture.svg.is_empty() {
         out.push_str("<div class=\"picture\">");
-        out.push_str(&picture.svg);
+        out.push_str(picture.svg.as_str());
         out.push_str("</div>\n");
     }
     out.push_str(
@@ -165,11 +175,8 @@ fn write_page(
         escaped(&stands)
     )?;
     if !picture.key.is_empty() {
-        out.push_str("<ul class=\"key\" aria-label=\"What the signs mean\">");
-        for (sign, words) in &picture.key {
-            write!(out, "<li>{}{}</li>", key_sign(sign), escaped(words))?;
-        }
-        out.push_str("</ul>\n");
+        out.push_str(&key::key(&picture.key));
+        out.push('\n');
     }
     out.push_str("</section>\n");
     if !missing.is_empty() {
@@ -202,28 +209,6 @@ fn write_page(
         "</ul></section>\n</main>\n<script type=\"application/json\" id=\"data\">{}</script>\n<script>{SCRIPT}</script>\n</body>\n</html>\n",
         embedded(data)
     )
-}
-
-/// The sign of an entry of the key; a link comes drawn already.
-fn key_sign(sign: &str) -> String {
-    let drawn = match sign {
-        "dot" => "<circle class=\"dot\" r=\"5\"/>",
-        "off" => {
-            "<circle class=\"dot\" cx=\"-7\" r=\"6\"/><path class=\"cross\" d=\"M-10 -3L-4 3M-10 3L-4 -3\"/><circle class=\"ring\" cx=\"7\" r=\"6\"/>"
-        }
-        "guide" | "tensioner" => {
-            return format!(
-                "<svg class=\"sign\" viewBox=\"-14 -8 28 16\" aria-hidden=\"true\"><rect class=\"{sign}\" x=\"-11\" y=\"-4\" width=\"22\" height=\"8\"/></svg>"
-            );
-        }
-        link => {
-            return format!(
-                "<svg class=\"sign\" viewBox=\"-14 -8 28 16\" aria-hidden=\"true\"><g class=\"link\">{link}</g></svg>"
-            );
-        }
-    };
-    let off = if sign == "off" { " off" } else { "" };
-    format!("<svg class=\"sign{off}\" viewBox=\"-14 -8 28 16\" aria-hidden=\"true\">{drawn}</svg>")
 }
 
 /// The table of each camshaft that moves valves, tooth by tooth: it stays as it is, on paper too.

@@ -1,8 +1,8 @@
 //! A tree of nodes against the tables of `format`: every departure is a finding, and reading goes
 //! on after each, so that one run reports every mistake.
 
-use crate::spec::finding::{Finding, Problem};
-use crate::spec::format::{Field, MAX_NAME, MAX_TEXT, Record, Shape};
+use crate::spec::finding::{Finding, ValueProblem};
+use crate::spec::format::{MAX_NAME, MAX_TEXT, Record, Shape};
 use crate::spec::source::Span;
 use crate::spec::yaml::{Key, Node, Value};
 use crate::units::cycle::TradeAngle;
@@ -27,11 +27,11 @@ fn record_of_variants(
     no_key_twice(pairs, findings);
     for (key, value) in pairs.iter() {
         match record.fields.iter().find(|field| field.key == key.text) {
-            Some(field) => conform(value, field, findings),
+            Some(field) => shape(value, &field.shape, findings),
             None => {
                 let known = || record.fields.iter().map(|field| field.key);
                 findings.push(Finding::new(
-                    Problem::UnknownKey {
+                    ValueProblem::UnknownKey {
                         key: key.text.clone(),
                         nearest: nearest(&key.text, known()),
                         known: known().collect(),
@@ -48,7 +48,7 @@ fn record_of_variants(
                 .or_else(|| pairs.first().map(|(key, _)| key.span))
                 .unwrap_or(node.span);
             findings.push(Finding::new(
-                Problem::MissingKey {
+                ValueProblem::MissingKey {
                     key: field.key,
                     record: record.title,
                     about: field.about,
@@ -59,12 +59,8 @@ fn record_of_variants(
     }
 }
 
-fn conform(node: &Node, field: &Field, findings: &mut Vec<Finding>) {
-    shape(node, &field.shape, findings);
-}
-
-fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
-    match *shape_wanted {
+fn shape(node: &Node, wanted: &Shape, findings: &mut Vec<Finding>) {
+    match *wanted {
         Shape::Text => text(node, findings),
         // Whether it may be a name is asked where the name is given, and told once.
         Shape::Name => {
@@ -76,20 +72,8 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             }
         }
         Shape::Choice(choices) => {
-            let Some(written) = scalar(node, "a word", findings) else {
-                return;
-            };
-            let words = || choices.iter().map(|(word, _)| *word);
-            if !words().any(|word| word == written) {
-                findings.push(Finding::new(
-                    Problem::NotAChoice {
-                        text: written.into(),
-                        nearest: nearest(written, words()),
-                        choices: words().collect(),
-                    },
-                    node.span,
-                ));
-            }
+            let words = choices.iter().map(|(word, _)| *word);
+            choice(node, "a word", words, findings);
         }
         Shape::Whole { min, max, unit } => number(node, min, max, unit, false, true, findings),
         Shape::Number {
@@ -98,20 +82,12 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             unit,
             above,
         } => number(node, min, max, unit, above, false, findings),
-        Shape::Flag => {
-            if let Some(written) = scalar(node, "true or false", findings)
-                && !matches!(written, "true" | "false")
-            {
-                findings.push(Finding::new(
-                    Problem::NotAChoice {
-                        text: written.into(),
-                        nearest: nearest(written, ["true", "false"].into_iter()),
-                        choices: vec!["true", "false"],
-                    },
-                    node.span,
-                ));
-            }
-        }
+        Shape::Flag => choice(
+            node,
+            "true or false",
+            ["true", "false"].into_iter(),
+            findings,
+        ),
         Shape::Pair(inner, expected) => match &node.value {
             Value::List(items) if items.len() == 2 => {
                 for item in items.iter() {
@@ -125,39 +101,8 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             min,
             max,
             what,
-        } => {
-            let Value::List(items) = &node.value else {
-                wrong_type(node, "a list", findings);
-                return;
-            };
-            too_many(node, items.len(), max, what, findings);
-            if items.len() < min {
-                findings.push(Finding::new(
-                    Problem::TooFewOf {
-                        what,
-                        found: items.len(),
-                        min,
-                    },
-                    node.span,
-                ));
-            }
-            for item in items.iter() {
-                shape(item, inner, findings);
-            }
-        }
-        Shape::Event => {
-            if let Some(written) = scalar(node, "a valve event", findings)
-                && let Err(reason) = written.parse::<TradeAngle>()
-            {
-                findings.push(Finding::new(
-                    Problem::BadEvent {
-                        text: written.into(),
-                        reason,
-                    },
-                    node.span,
-                ));
-            }
-        }
+        } => list(node, inner, min, max, what, findings),
+        Shape::Event => event(node, findings),
         Shape::Record(inner) => record(node, inner, findings),
         Shape::Named {
             record: inner,
@@ -183,16 +128,83 @@ fn shape(node: &Node, shape_wanted: &Shape, findings: &mut Vec<Finding>) {
             max,
             what,
         } => {
-            let Value::List(items) = &node.value else {
-                wrong_type(node, "a list", findings);
-                return;
-            };
-            too_many(node, items.len(), max, what, findings);
-            for item in items.iter() {
+            for item in items_of(node, max, what, findings).unwrap_or_default() {
                 entry(item, variants, findings);
             }
         }
     }
+}
+
+fn choice(
+    node: &Node,
+    expected: &'static str,
+    words: impl Iterator<Item = &'static str> + Clone,
+    findings: &mut Vec<Finding>,
+) {
+    if let Some(written) = scalar(node, expected, findings)
+        && !words.clone().any(|word| word == written)
+    {
+        findings.push(Finding::new(
+            ValueProblem::NotAChoice {
+                text: written.into(),
+                nearest: nearest(written, words.clone()),
+                choices: words.collect(),
+            },
+            node.span,
+        ));
+    }
+}
+
+fn event(node: &Node, findings: &mut Vec<Finding>) {
+    if let Some(written) = scalar(node, "a valve event", findings)
+        && let Err(reason) = written.parse::<TradeAngle>()
+    {
+        findings.push(Finding::new(
+            ValueProblem::BadEvent {
+                text: written.into(),
+                reason,
+            },
+            node.span,
+        ));
+    }
+}
+
+fn list(
+    node: &Node,
+    inner: &Shape,
+    min: usize,
+    max: usize,
+    what: &'static str,
+    findings: &mut Vec<Finding>,
+) {
+    let Some(items) = items_of(node, max, what, findings) else {
+        return;
+    };
+    let found = items.len();
+    if found < min {
+        findings.push(Finding::new(
+            ValueProblem::TooFewOf { what, found, min },
+            node.span,
+        ));
+    }
+    for item in items {
+        shape(item, inner, findings);
+    }
+}
+
+/// The items of a list; `None` where it is no list.
+fn items_of<'n>(
+    node: &'n Node,
+    max: usize,
+    what: &'static str,
+    findings: &mut Vec<Finding>,
+) -> Option<&'n [Node]> {
+    let Value::List(items) = &node.value else {
+        wrong_type(node, "a list", findings);
+        return None;
+    };
+    too_many(node, items.len(), max, what, findings);
+    Some(items)
 }
 
 /// The pairs of a mapping with keys of one's own; none where it is no mapping.
@@ -227,7 +239,7 @@ fn entry(node: &Node, variants: &'static [&'static Record], findings: &mut Vec<F
         record(node, found, findings);
     } else {
         findings.push(Finding::new(
-            Problem::UnknownEntry {
+            ValueProblem::UnknownEntry {
                 known: variants.iter().map(|record| record.fields[0].key).collect(),
             },
             node.span,
@@ -241,7 +253,7 @@ fn no_key_twice(pairs: &[(Key, Node)], findings: &mut Vec<Finding>) {
         if let Some(first) = firsts.get(key.text.as_str()).copied() {
             findings.push(
                 Finding::new(
-                    Problem::DuplicateKey {
+                    ValueProblem::DuplicateKey {
                         key: key.text.clone(),
                     },
                     key.span,
@@ -263,7 +275,7 @@ fn too_many(
 ) {
     if found > max {
         findings.push(Finding::new(
-            Problem::TooManyOf { what, found, max },
+            ValueProblem::TooManyOf { what, found, max },
             node.span,
         ));
     }
@@ -271,7 +283,7 @@ fn too_many(
 
 fn wrong_type(node: &Node, expected: &'static str, findings: &mut Vec<Finding>) {
     findings.push(Finding::new(
-        Problem::WrongType {
+        ValueProblem::WrongType {
             expected,
             found: node.kind(),
         },
@@ -309,7 +321,7 @@ fn number(
     let problem = match Exact::parse(written) {
         // A number of whatever length is out of bounds rather than too long.
         Err(NumberError::TooLong) | Ok(_) if outside(written, min, max, above) => {
-            Problem::OutOfBounds {
+            ValueProblem::OutOfBounds {
                 text: written.into(),
                 min,
                 max,
@@ -317,13 +329,13 @@ fn number(
                 above,
             }
         }
-        Ok(value) if whole && !value.is_whole() => Problem::NotANumber {
+        Ok(value) if whole && !value.is_whole() => ValueProblem::NotANumber {
             text: written.into(),
             reason: NumberError::Form,
             whole,
         },
         Ok(_) => return,
-        Err(reason) => Problem::NotANumber {
+        Err(reason) => ValueProblem::NotANumber {
             text: written.into(),
             reason,
             whole,
@@ -350,7 +362,7 @@ fn text(node: &Node, findings: &mut Vec<Finding>) {
         && (written.chars().any(is_unprintable) || written.chars().count() > MAX_TEXT)
     {
         findings.push(Finding::new(
-            Problem::UnprintableText {
+            ValueProblem::UnprintableText {
                 text: written.into(),
             },
             node.span,
@@ -366,7 +378,7 @@ fn name(written: &str, span: Span, findings: &mut Vec<Finding>) {
         && written.chars().next().is_some_and(char::is_alphanumeric);
     if !fits {
         findings.push(Finding::new(
-            Problem::BadName {
+            ValueProblem::BadName {
                 name: written.into(),
             },
             span,

@@ -1,83 +1,20 @@
 //! Step 1: the spec as it is written, every value with its place. Whatever could not be read is
 //! simply absent here; the finding that says so has been made already.
 
-use crate::spec::valves::{self, CylindersSpec, ValveSpec};
+pub(crate) use crate::spec::choice::{Parked, Rotation, ShaftKind};
 
 use crate::spec::conform;
 use crate::spec::finding::Finding;
-use crate::spec::format;
+use crate::spec::format::{self, key};
 use crate::spec::source::{At, Source, Span};
 use crate::spec::stage::{Gate, Stage};
-use crate::spec::values::*;
+use crate::spec::values::{
+    Point, choice, count, exact, flag, is_link, key_span, named, number, pair, point, text, texts,
+    to_whole, whole,
+};
+use crate::spec::valves::{self, CylindersSpec, ValveSpec};
 use crate::spec::yaml::{self, Node, Value};
 use crate::units::quantity::{ClockAngle, Exact, LinkCount, ToothCount};
-
-/// A direction of rotation, seen facing the timing end.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
-pub enum Rotation {
-    /// As a clock's hands turn.
-    Clockwise,
-    /// Against a clock's hands.
-    CounterClockwise,
-}
-
-impl Rotation {
-    /// The other way.
-    #[must_use]
-    pub fn reversed(self) -> Self {
-        match self {
-            Self::Clockwise => Self::CounterClockwise,
-            Self::CounterClockwise => Self::Clockwise,
-        }
-    }
-
-    /// `clockwise` or `counter-clockwise`.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Clockwise => "clockwise",
-            Self::CounterClockwise => "counter-clockwise",
-        }
-    }
-}
-
-/// What a shaft is.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
-pub enum ShaftKind {
-    /// Drives everything.
-    Crankshaft,
-    /// Opens valves, at half crank speed.
-    Camshaft,
-    /// Carries sprockets only.
-    Idler,
-    /// Balances.
-    Balance,
-    /// Pumps.
-    Pump,
-}
-
-impl ShaftKind {
-    /// Its word in a spec.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Crankshaft => "crankshaft",
-            Self::Camshaft => "camshaft",
-            Self::Idler => "idler",
-            Self::Balance => "balance",
-            Self::Pump => "pump",
-        }
-    }
-}
-
-/// Where a phaser's lock holds it.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
-pub enum Parked {
-    /// At the advanced end.
-    Advanced,
-    /// At the retarded end.
-    Retarded,
-    /// Between its ends.
-    Middle,
-}
 
 #[derive(Debug, Default)]
 pub(crate) struct Spec {
@@ -211,26 +148,22 @@ pub(crate) fn read(source: &Source, findings: &mut Vec<Finding>) -> Option<Spec>
         return None;
     }
     Some(Spec {
-        engine: text(&root, "engine"),
-        crank_turns: choice(&root, "crank_turns", |word| match word {
-            "clockwise" => Some(Rotation::Clockwise),
-            "counter-clockwise" => Some(Rotation::CounterClockwise),
-            _ => None,
-        }),
-        timed_position: text(&root, "timed_position"),
-        shafts: named(&root, "shafts", shaft),
-        shafts_span: key_span(&root, "shafts"),
-        chains: named(&root, "chains", chain),
-        cylinders: root.get("cylinders").map(valves::cylinders),
-        valves: named(&root, "valves", valves::valve),
+        engine: text(&root, key::ENGINE),
+        crank_turns: choice(&root, key::CRANK_TURNS, Rotation::from_word),
+        timed_position: text(&root, key::TIMED_POSITION),
+        shafts: named(&root, key::SHAFTS, shaft),
+        shafts_span: key_span(&root, key::SHAFTS),
+        chains: named(&root, key::CHAINS, chain),
+        cylinders: root.get(key::CYLINDERS).map(valves::cylinders),
+        valves: named(&root, key::VALVES, valves::valve),
         job: JobSpec {
-            parts: named(&root, "parts", part),
-            fasteners: named(&root, "fasteners", fastener),
-            steps: match root.get("steps").map(|node| &node.value) {
+            parts: named(&root, key::PARTS, part),
+            fasteners: named(&root, key::FASTENERS, fastener),
+            steps: match root.get(key::STEPS).map(|node| &node.value) {
                 Some(Value::List(items)) => Some(items.iter().map(step).collect()),
                 _ => None,
             },
-            steps_span: key_span(&root, "steps"),
+            steps_span: key_span(&root, key::STEPS),
         },
     })
 }
@@ -238,122 +171,110 @@ pub(crate) fn read(source: &Source, findings: &mut Vec<Finding>) -> Option<Spec>
 fn part(name: At<String>, node: &Node) -> PartSpec {
     PartSpec {
         name,
-        about: text(node, "about").map(|about| about.value),
-        quantity: count(node, "quantity"),
-        single_use: flag(node, "single_use"),
+        about: text(node, key::ABOUT).map(|about| about.value),
+        quantity: count(node, key::QUANTITY),
+        single_use: flag(node, key::SINGLE_USE),
     }
 }
 
 fn fastener(name: At<String>, node: &Node) -> FastenerSpec {
     FastenerSpec {
         name,
-        component: text(node, "component").map(|text| text.value),
-        count: count(node, "count"),
-        thread: text(node, "thread").map(|text| text.value),
-        length: exact(node, "length").map(|length| length.value),
-        single_use: flag(node, "single_use"),
-        torque: texts(node, "torque"),
+        component: text(node, key::COMPONENT).map(|text| text.value),
+        count: count(node, key::COUNT),
+        thread: text(node, key::THREAD).map(|text| text.value),
+        length: exact(node, key::LENGTH).map(|length| length.value),
+        single_use: flag(node, key::SINGLE_USE),
+        torque: texts(node, key::TORQUE),
     }
 }
 
 fn step(node: &Node) -> StepSpec {
-    let stage = choice(node, "stage", Stage::from_word);
-    let gate = choice(node, "gate", Gate::from_word);
+    let stage = choice(node, key::STAGE, Stage::from_word);
+    let gate = choice(node, key::GATE, Gate::from_word);
     StepSpec {
         span: node.span,
-        name: text(node, "step"),
-        about: text(node, "about").map(|about| about.value),
-        parts: texts(node, "parts"),
-        fasteners: texts(node, "fasteners"),
-        unreadable_turn: stage.is_none() && node.get("stage").is_some()
-            || gate.is_none() && node.get("gate").is_some(),
+        name: text(node, key::STEP),
+        about: text(node, key::ABOUT).map(|about| about.value),
+        parts: texts(node, key::PARTS),
+        fasteners: texts(node, key::FASTENERS),
+        unreadable_turn: stage.is_none() && node.get(key::STAGE).is_some()
+            || gate.is_none() && node.get(key::GATE).is_some(),
         stage,
         gate,
-        wait: count(node, "wait"),
+        wait: count(node, key::WAIT),
     }
 }
 
 fn shaft(name: At<String>, node: &Node) -> ShaftSpec {
     ShaftSpec {
         name,
-        kind: choice(node, "kind", |word| match word {
-            "crankshaft" => Some(ShaftKind::Crankshaft),
-            "camshaft" => Some(ShaftKind::Camshaft),
-            "idler" => Some(ShaftKind::Idler),
-            "balance" => Some(ShaftKind::Balance),
-            "pump" => Some(ShaftKind::Pump),
-            _ => None,
-        }),
-        at: point(node, "at"),
-        phaser: node.get("phaser").map(|phaser| At {
+        kind: choice(node, key::KIND, ShaftKind::from_word),
+        at: point(node, key::AT),
+        phaser: node.get(key::PHASER).map(|phaser| At {
             span: phaser.span,
             value: PhaserSpec {
-                range: exact(phaser, "range"),
-                parked: choice(phaser, "parked", |word| match word {
-                    "advanced" => Some(Parked::Advanced),
-                    "retarded" => Some(Parked::Retarded),
-                    "middle" => Some(Parked::Middle),
-                    _ => None,
-                }),
+                range: exact(phaser, key::RANGE),
+                parked: choice(phaser, key::PARKED, Parked::from_word),
             },
         }),
     }
 }
 
 fn chain(name: At<String>, node: &Node) -> ChainSpec {
-    let items: &[Node] = match node.get("path").map(|path| &path.value) {
+    let items: &[Node] = match node.get(key::PATH).map(|path| &path.value) {
         Some(Value::List(items)) => items,
         _ => &[],
     };
     ChainSpec {
         name,
-        links: whole(node, "links").and_then(|links| {
+        links: whole(node, key::LINKS).and_then(|links| {
             let value = LinkCount::new(u16::try_from(links.value).ok()?)?;
             Some(links.map(|_| value))
         }),
-        pitch: exact(node, "pitch"),
-        elongation_limit: exact(node, "elongation_limit"),
+        pitch: exact(node, key::PITCH),
+        elongation_limit: exact(node, key::ELONGATION_LIMIT),
         path: items.iter().map(entry).collect(),
-        path_span: key_span(node, "path"),
+        path_span: key_span(node, key::PATH),
     }
 }
 
 fn entry(node: &Node) -> EntrySpec {
-    let outside = flag(node, "outside");
-    if node.get("sprocket").is_some() {
+    let outside = flag(node, key::OUTSIDE);
+    if node.get(key::SPROCKET).is_some() {
         return EntrySpec::Sprocket(SprocketSpec {
             span: node.span,
-            shaft: text(node, "sprocket"),
-            teeth: whole(node, "teeth").and_then(|teeth| {
+            shaft: text(node, key::SPROCKET),
+            teeth: whole(node, key::TEETH).and_then(|teeth| {
                 let value = ToothCount::new(u16::try_from(teeth.value).ok()?)?;
                 Some(teeth.map(|_| value))
             }),
-            dot: exact(node, "dot").map(|dot| dot.map(ClockAngle::new)),
-            link: whole(node, "link").filter(|link| is_link(link.value)),
-            links: pair(node, "links", |item| {
+            dot: exact(node, key::DOT).map(|dot| dot.map(ClockAngle::new)),
+            link: whole(node, key::LINK).filter(|link| is_link(link.value)),
+            links: pair(node, key::LINKS, |item| {
                 number(item)
                     .and_then(to_whole)
                     .filter(|link| is_link(*link))
             }),
-            colour: text(node, "colour"),
+            colour: text(node, key::COLOUR),
             outside,
-            dowel_holes: match node.get("dowel_holes").map(|holes| &holes.value) {
+            dowel_holes: match node.get(key::DOWEL_HOLES).map(|holes| &holes.value) {
                 Some(Value::List(holes)) => holes.iter().filter_map(number).collect(),
                 _ => Vec::new(),
             },
-            marked: ["dot", "link", "links"]
+            marked: [key::DOT, key::LINK, key::LINKS]
                 .iter()
                 .any(|key| node.get(key).is_some()),
         });
     }
-    let (key, tensioner) = if node.get("guide").is_some() {
-        ("guide", None)
-    } else if node.get("tensioner").is_some() {
+    let (key, tensioner) = if node.get(key::GUIDE).is_some() {
+        (key::GUIDE, None)
+    } else if node.get(key::TENSIONER).is_some() {
         (
-            "tensioner",
+            key::TENSIONER,
             Some(TensionerSpec {
-                pushes: exact(node, "pushes").map(|angle| angle.map(ClockAngle::new)),
-                stroke: exact(node, "stroke"),
+                pushes: exact(node, key::PUSHES).map(|angle| angle.map(ClockAngle::new)),
+                stroke: exact(node, key::STROKE),
             }),
         )
     } else {
@@ -362,7 +283,7 @@ fn entry(node: &Node) -> EntrySpec {
     EntrySpec::Shoe(ShoeSpec {
         span: node.span,
         centre: point(node, key),
-        radius: exact(node, "radius"),
+        radius: exact(node, key::RADIUS),
         outside,
         tensioner,
     })

@@ -1,29 +1,13 @@
 //! The sections on cylinders and valves as written.
 
+pub(crate) use crate::spec::choice::ValveKind;
+
+use crate::spec::format::key;
 use crate::spec::source::{At, Span};
-use crate::spec::values::*;
+use crate::spec::values::{choice, exact, key_span, number, text, to_whole, written};
 use crate::spec::yaml::{Node, Value};
 use crate::units::cycle::TradeAngle;
 use crate::units::quantity::Exact;
-
-/// What valves are for.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
-pub enum ValveKind {
-    /// Lets in.
-    Intake,
-    /// Lets out.
-    Exhaust,
-}
-
-impl ValveKind {
-    /// `intake` or `exhaust`.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Intake => "intake",
-            Self::Exhaust => "exhaust",
-        }
-    }
-}
 
 #[derive(Debug)]
 pub(crate) struct CylindersSpec {
@@ -64,39 +48,39 @@ pub(crate) struct List<T> {
 
 pub(super) fn cylinders(node: &Node) -> CylindersSpec {
     CylindersSpec {
-        bore: exact(node, "bore"),
-        stroke: exact(node, "stroke"),
-        rod: exact(node, "rod"),
-        compression: exact(node, "compression"),
-        deck: exact(node, "deck"),
-        gasket: exact(node, "gasket"),
-        firing_order: list(node, "firing_order", |item| number(item).and_then(to_whole)),
-        offsets: list(node, "offsets", number),
+        bore: exact(node, key::BORE),
+        stroke: exact(node, key::STROKE),
+        rod: exact(node, key::ROD),
+        compression: exact(node, key::COMPRESSION),
+        deck: exact(node, key::DECK),
+        gasket: exact(node, key::GASKET),
+        firing_order: list(node, key::FIRING_ORDER, |item| {
+            number(item).and_then(to_whole)
+        }),
+        offsets: list(node, key::OFFSETS, number),
     }
 }
 
 pub(super) fn valve(name: At<String>, node: &Node) -> ValveSpec {
     ValveSpec {
         name,
-        shaft: text(node, "shaft"),
-        kind: choice(node, "kind", |word| match word {
-            "intake" => Some(ValveKind::Intake),
-            "exhaust" => Some(ValveKind::Exhaust),
-            _ => None,
-        }),
-        cylinders: list(node, "cylinders", |item| number(item).and_then(to_whole)),
-        opens: event(node, "opens"),
-        closes: event(node, "closes"),
-        at_lift: exact(node, "at_lift"),
-        lift: exact(node, "lift"),
-        lift_table: list(node, "lift_table", |item| match &item.value {
+        shaft: text(node, key::SHAFT),
+        kind: choice(node, key::KIND, ValveKind::from_word),
+        cylinders: list(node, key::CYLINDERS, |item| number(item).and_then(to_whole)),
+        opens: event(node, key::OPENS),
+        closes: event(node, key::CLOSES),
+        at_lift: exact(node, key::AT_LIFT),
+        lift: exact(node, key::LIFT),
+        lift_table: list(node, key::LIFT_TABLE, |item| match &item.value {
             Value::List(pair) if pair.len() == 2 => Some([number(&pair[0])?, number(&pair[1])?]),
             _ => None,
         }),
-        lift_table_span: node.get("lift_table").map(|_| key_span(node, "lift_table")),
-        inclination: exact(node, "inclination"),
-        recess: exact(node, "recess"),
-        relief: exact(node, "relief"),
+        lift_table_span: node
+            .get(key::LIFT_TABLE)
+            .map(|_| key_span(node, key::LIFT_TABLE)),
+        inclination: exact(node, key::INCLINATION),
+        recess: exact(node, key::RECESS),
+        relief: exact(node, key::RELIEF),
     }
 }
 

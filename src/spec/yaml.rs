@@ -1,9 +1,9 @@
 //! YAML text to a tree of nodes, each with its place. Nothing is interpreted here: a scalar is its
 //! text, so that `3/2`, `1.50` and `1e400` reach our own exact reading and never a float.
 
-use crate::spec::finding::{Finding, Problem};
+use crate::spec::finding::{Finding, ReadingProblem};
 use crate::spec::source::{Source, Span};
-use granit_parser::{Event, Parser, ScalarStyle};
+use granit_parser::{ErrorKind, Event, Marker, Parser, ScalarStyle, ScanError};
 use std::collections::HashMap;
 use std::rc::Rc;
 
@@ -98,44 +98,65 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
         flow_nesting_limit: 2 * MAX_DEPTH,
         block_nesting_limit: 2 * MAX_DEPTH,
     };
-    let mut open: Vec<Open> = Vec::new();
-    let mut anchors: HashMap<usize, Node> = HashMap::new();
-    let mut root: Option<Node> = None;
-    let mut count = 0_usize;
-    let mut repeated = 0_usize;
-    let mut documents = 0_u32;
-
+    let mut tree = Tree::default();
     for event in Parser::new_from_str_with_options(source.text(), options) {
-        let (event, place) = event.map_err(|error| {
-            let start = byte_of(source, error.marker());
-            let end = source.text()[start..]
-                .chars()
-                .next()
-                .map_or(start, |c| start + c.len_utf8());
-            let problem = match error.kind() {
-                granit_parser::ErrorKind::RecursionLimitExceeded => {
-                    Problem::TooDeep { max: MAX_DEPTH }
-                }
-                _ => Problem::NotYaml {
-                    reason: error.info(),
-                },
-            };
-            failed(problem, Span { start, end })
-        })?;
+        let (event, place) = event.map_err(|error| gave_up(source, &error))?;
         let span = place.byte_range().map_or(Span::default(), |range| Span {
             start: range.start,
             end: range.end,
         });
-        let node = match event {
+        tree.take(event, span, source.text().len())?;
+    }
+    tree.root
+        .filter(|node| !node.is_nothing())
+        .ok_or_else(|| Box::new(Finding::of_file(ReadingProblem::Empty)))
+}
+
+/// The finding for a place at which the parser gave up.
+fn gave_up(source: &Source, error: &ScanError) -> Box<Finding> {
+    let start = byte_of(source, error.marker());
+    let end = source.text()[start..]
+        .chars()
+        .next()
+        .map_or(start, |c| start + c.len_utf8());
+    let problem = match error.kind() {
+        ErrorKind::RecursionLimitExceeded => ReadingProblem::TooDeep { max: MAX_DEPTH },
+        _ => ReadingProblem::NotYaml {
+            reason: error.info(),
+        },
+    };
+    failed(problem, Span { start, end })
+}
+
+/// A tree that grows event by event.
+#[derive(Default)]
+struct Tree {
+    /// Collections that are still open, each within the one before.
+    open: Vec<Open>,
+    /// What the anchors stand for, by the parser's numbers.
+    anchors: HashMap<usize, Node>,
+    /// The whole document once it is read.
+    root: Option<Node>,
+    documents: u32,
+    /// Values read so far, aliases counted each time.
+    count: usize,
+    /// Bytes of text that aliases have repeated so far.
+    repeated: usize,
+}
+
+impl Tree {
+    /// Takes the next event of a text of `text` bytes.
+    fn take(&mut self, event: Event<'_>, span: Span, text: usize) -> Result<(), Box<Finding>> {
+        match event {
             Event::DocumentStart(..) => {
-                documents += 1;
-                if documents > 1 {
-                    return Err(failed(Problem::SecondDocument, span));
+                self.documents += 1;
+                if self.documents > 1 {
+                    return Err(failed(ReadingProblem::SecondDocument, span));
                 }
-                continue;
+                Ok(())
             }
             Event::Scalar(text, style, anchor, _) => {
-                counted(&mut count, 1, span)?;
+                self.counted(1, span)?;
                 let node = Node {
                     span,
                     size: Size {
@@ -147,107 +168,128 @@ pub(crate) fn read(source: &Source) -> Result<Node, Box<Finding>> {
                         plain: style == ScalarStyle::Plain,
                     },
                 };
-                keep(&mut anchors, anchor, &node);
-                node
+                self.keep(anchor, &node);
+                self.place(node)
             }
             Event::Alias(id) => {
-                let node = anchors
-                    .get(&id)
-                    .ok_or_else(|| failed(Problem::AliasLoop, span))?;
-                counted(&mut count, node.size.values, span)?;
-                repeated += node.size.bytes;
-                if repeated > MAX_REPEATED {
-                    return Err(failed(Problem::TooMuchRepeated { max: MAX_REPEATED }, span));
-                }
-                node.clone()
+                let node = self.repeat(id, span)?;
+                self.place(node)
             }
-            Event::SequenceStart(_, anchor, _) | Event::MappingStart(_, anchor, _) => {
-                if open.len() == MAX_DEPTH {
-                    return Err(failed(Problem::TooDeep { max: MAX_DEPTH }, span));
-                }
-                counted(&mut count, 1, span)?;
-                open.push(Open {
-                    span,
-                    anchor,
-                    size: Size {
-                        values: 1,
-                        bytes: 0,
-                    },
-                    content: if matches!(event, Event::SequenceStart(..)) {
-                        Content::List(Vec::new())
-                    } else {
-                        Content::Map(Vec::new(), None)
-                    },
-                });
-                continue;
+            Event::SequenceStart(_, anchor, _) => {
+                self.begin(Content::List(Vec::new()), anchor, span)
             }
-            Event::SequenceEnd | Event::MappingEnd => {
-                let Some(done) = open.pop() else { continue };
-                let node = Node {
-                    span: Span {
-                        start: done.span.start,
-                        end: done.span.end.max(span.end.min(source.text().len())),
-                    },
-                    value: match done.content {
-                        Content::List(items) => Value::List(items.into()),
-                        Content::Map(pairs, _) => Value::Map(pairs.into()),
-                    },
-                    size: done.size,
-                };
-                keep(&mut anchors, done.anchor, &node);
-                node
+            Event::MappingStart(_, anchor, _) => {
+                self.begin(Content::Map(Vec::new(), None), anchor, span)
             }
-            _ => continue,
-        };
-        match open.last_mut() {
-            None => root = Some(node),
-            Some(parent) => {
-                parent.size.values += node.size.values;
-                parent.size.bytes += node.size.bytes;
-                match &mut parent.content {
-                    Content::List(items) => items.push(node),
-                    Content::Map(pairs, key) => match key.take() {
-                        Some(key) => pairs.push((key, node)),
-                        None => match node.value {
-                            Value::Scalar { text, .. } => {
-                                *key = Some(Key {
-                                    text,
-                                    span: node.span,
-                                });
-                            }
-                            _ => return Err(failed(Problem::KeyNotText, node.span)),
-                        },
-                    },
-                }
-            }
+            Event::SequenceEnd | Event::MappingEnd => self.end(span.end.min(text)),
+            _ => Ok(()),
         }
     }
-    root.filter(|node| !node.is_nothing())
-        .ok_or_else(|| Box::new(Finding::of_file(Problem::Empty)))
+
+    /// Adds `more` values to the count of what was read.
+    fn counted(&mut self, more: usize, span: Span) -> Result<(), Box<Finding>> {
+        self.count += more;
+        if self.count > MAX_NODES {
+            return Err(failed(ReadingProblem::TooMany { max: MAX_NODES }, span));
+        }
+        Ok(())
+    }
+
+    /// Keeps an anchored node for the aliases to come; anchor 0 is none.
+    fn keep(&mut self, anchor: usize, node: &Node) {
+        if anchor != 0 {
+            self.anchors.insert(anchor, node.clone());
+        }
+    }
+
+    /// What an alias stands for.
+    fn repeat(&mut self, id: usize, span: Span) -> Result<Node, Box<Finding>> {
+        // An anchor is kept when its value ends: within it there is nothing yet to repeat.
+        let node = self
+            .anchors
+            .get(&id)
+            .cloned()
+            .ok_or_else(|| failed(ReadingProblem::AliasLoop, span))?;
+        self.counted(node.size.values, span)?;
+        self.repeated += node.size.bytes;
+        if self.repeated > MAX_REPEATED {
+            let problem = ReadingProblem::TooMuchRepeated { max: MAX_REPEATED };
+            return Err(failed(problem, span));
+        }
+        Ok(node)
+    }
+
+    /// Opens a collection.
+    fn begin(&mut self, content: Content, anchor: usize, span: Span) -> Result<(), Box<Finding>> {
+        if self.open.len() == MAX_DEPTH {
+            return Err(failed(ReadingProblem::TooDeep { max: MAX_DEPTH }, span));
+        }
+        self.counted(1, span)?;
+        self.open.push(Open {
+            span,
+            anchor,
+            size: Size {
+                values: 1,
+                bytes: 0,
+            },
+            content,
+        });
+        Ok(())
+    }
+
+    /// Closes the collection that was opened last; it ends at byte `end`.
+    fn end(&mut self, end: usize) -> Result<(), Box<Finding>> {
+        let Some(done) = self.open.pop() else {
+            return Ok(());
+        };
+        let node = Node {
+            span: Span {
+                start: done.span.start,
+                end: done.span.end.max(end),
+            },
+            value: match done.content {
+                Content::List(items) => Value::List(items.into()),
+                Content::Map(pairs, _) => Value::Map(pairs.into()),
+            },
+            size: done.size,
+        };
+        self.keep(done.anchor, &node);
+        self.place(node)
+    }
+
+    /// Puts a node where it belongs: into the collection that is open, or at the root.
+    fn place(&mut self, node: Node) -> Result<(), Box<Finding>> {
+        let Some(parent) = self.open.last_mut() else {
+            self.root = Some(node);
+            return Ok(());
+        };
+        parent.size.values += node.size.values;
+        parent.size.bytes += node.size.bytes;
+        match &mut parent.content {
+            Content::List(items) => items.push(node),
+            Content::Map(pairs, key) => match key.take() {
+                Some(key) => pairs.push((key, node)),
+                None => match node.value {
+                    Value::Scalar { text, .. } => {
+                        *key = Some(Key {
+                            text,
+                            span: node.span,
+                        });
+                    }
+                    _ => return Err(failed(ReadingProblem::KeyNotText, node.span)),
+                },
+            },
+        }
+        Ok(())
+    }
 }
 
-fn failed(problem: Problem, span: Span) -> Box<Finding> {
+fn failed(problem: ReadingProblem, span: Span) -> Box<Finding> {
     Box::new(Finding::new(problem, span))
 }
 
-/// Adds `more` values to the count of what was read.
-fn counted(count: &mut usize, more: usize, span: Span) -> Result<(), Box<Finding>> {
-    *count += more;
-    if *count > MAX_NODES {
-        return Err(failed(Problem::TooMany { max: MAX_NODES }, span));
-    }
-    Ok(())
-}
-
-/// Keeps an anchored node for the aliases to come; anchor 0 is none.
-fn keep(anchors: &mut HashMap<usize, Node>, anchor: usize, node: &Node) {
-    if anchor != 0 {
-        anchors.insert(anchor, node.clone());
-    }
-}
-
 /// The byte that a marker of the parser stands for. Some errors carry only line and column.
-fn byte_of(source: &Source, marker: &granit_parser::Marker) -> usize {
+fn byte_of(source: &Source, marker: &Marker) -> usize {
     let text = source.text();
     let start = marker.byte_offset().unwrap_or_else(|| {
         let line_start: usize = text

@@ -11,7 +11,7 @@ use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::spec::raw::Parked;
 use crate::timing::measure::Measured;
-use crate::units::quantity::{CrankDegrees, Exact, OutOfRange, Teeth};
+use crate::units::quantity::{CrankDegrees, Exact, OutOfRange, Teeth, greatest_common_divisor};
 
 /// One thing that went wrong.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -167,6 +167,25 @@ const MOST_TRIES: u32 = 5_000_000;
 const FINEST: i128 = 1_000_000_000_000;
 
 /// The smallest causes of `measured`, at most `limit` of them.
+///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::timing::{Fault, FromMarks, Measured, explain};
+/// use tautmark::units::CrankDegrees;
+///
+/// // Both camshafts a tooth of 20 crank degrees behind: one slip at the crankshaft, not two.
+/// let tolerance = CrankDegrees::ZERO;
+/// let measured = [
+///     Measured::read(&drive, "intake", "1 behind", tolerance)?,
+///     Measured::read(&drive, "exhaust", "1 behind", tolerance)?,
+/// ];
+/// let explanation = explain(&drive, &measured, &FromMarks(&drive), 10)?;
+/// let first = &explanation.causes[0];
+/// assert!(matches!(first.faults[..], [Fault::Slip { .. }]));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 ///
 /// # Errors
 /// [`OutOfRange`] if the measurements and the drive have no common denominator that can be held.
@@ -467,9 +486,9 @@ impl Bench {
                     .iter()
                     .filter(|site| self.moves(**site, m))
                     .try_fold(self.period[m], |step, site| match &self.sites[*site] {
-                        Site::Slip { effect, .. } => Some(gcd(step, effect[m])),
-                        Site::Dowel { angle, .. } => Some(gcd(step, *angle)),
-                        Site::CrankTurn { units } => Some(gcd(step, *units)),
+                        Site::Slip { effect, .. } => Some(greatest_common_divisor(step, effect[m])),
+                        Site::Dowel { angle, .. } => Some(greatest_common_divisor(step, *angle)),
+                        Site::CrankTurn { units } => Some(greatest_common_divisor(step, *units)),
                         Site::Phaser { .. } | Site::Elongation { .. } => None,
                     })
                     .unwrap_or(0)
@@ -719,14 +738,6 @@ fn nearest(units: i128, period: i128) -> i128 {
     } else {
         rest
     }
-}
-
-fn gcd(a: i128, b: i128) -> i128 {
-    let (mut a, mut b) = (a.abs(), b.abs());
-    while b != 0 {
-        (a, b) = (b, a % b);
-    }
-    a
 }
 
 fn shift(rest: &mut [i128], effect: &[i128], teeth: i128) {

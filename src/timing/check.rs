@@ -468,7 +468,7 @@ fn states(
             (None, _) => None,
         };
         if let Some(teeth) = off_teeth {
-            if !teeth.get().is_whole() && !by_whole_teeth(drive, hung, id) {
+            if !evidence.fits_some && !teeth.get().is_whole() && !by_whole_teeth(drive, hung, id) {
                 doubts.push(Doubt::NotWholeTeeth { shaft: id, teeth });
             }
             if drive.is_timed(id) && off.is_some_and(|off| off.either_way) {

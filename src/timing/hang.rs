@@ -104,6 +104,22 @@ impl Hung {
 
 /// What `seen` says about `drive`.
 ///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::{Observations, link_named, timing::hang, units::Teeth};
+///
+/// let intake = link_named(&drive, "intake")?;
+/// let mut seen = Observations::at_timed_position();
+/// seen.see_link(&drive, link_named(&drive, "crank")?, "on".parse()?)?;
+/// seen.see_link(&drive, intake, "2 behind".parse()?)?;
+/// let hung = hang(&drive, &seen)?;
+/// let own = hung.own(&drive, intake).ok_or("not known")?;
+/// assert_eq!(own.teeth, Teeth::whole(-2));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] and [`Observations`] prevent it.
 pub fn hang(drive: &Drive, seen: &Observations) -> Result<Hung, OutOfRange> {

@@ -10,7 +10,7 @@
 
 use crate::drive::ids::{ChainId, Engagement, ShaftId};
 use crate::drive::model::{Chain, Drive, Mark, Sprocket};
-use crate::spec::finding::{AlsoRight, Finding, Problem};
+use crate::spec::finding::{AlsoRight, Finding, MarkProblem};
 use crate::spec::raw::ShaftKind;
 use crate::timing::check::{Check, Unseen, Verdict};
 use crate::timing::hang::same_angle;
@@ -88,6 +88,19 @@ impl Lookalike {
 
 /// Every look-alike of `drive`, exactly.
 ///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::timing::{LookalikeKind, lookalikes};
+///
+/// // Whatever the links look like, the crankshaft may be a whole turn out; one look at a dot tells.
+/// let all = lookalikes(&drive)?;
+/// let turn = all.iter().find(|one| one.kind == LookalikeKind::CrankTurnOut);
+/// assert!(turn.ok_or("not listed")?.settled_by.is_some());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held.
 pub fn lookalikes(drive: &Drive) -> Result<Vec<Lookalike>, OutOfRange> {
@@ -164,7 +177,7 @@ pub(crate) fn ambiguous_marks(drive: &Drive) -> Result<Vec<Finding>, OutOfRange>
             },
             _ => continue,
         };
-        let problem = Problem::MarksAmbiguous {
+        let problem = MarkProblem::MarksAmbiguous {
             chain: chain.name().to_owned(),
             also,
             off: friend
@@ -466,6 +479,22 @@ pub struct Fit {
 }
 
 /// The look-alikes of hanging a chain that fit what was seen.
+///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::{Observations, check, link_named, timing::fits};
+///
+/// let mut seen = Observations::at_timed_position();
+/// for shaft in ["crank", "exhaust", "intake"] {
+///     seen.see_link(&drive, link_named(&drive, shaft)?, "on".parse()?)?;
+/// }
+/// // In time by the links; inside out they would look the same.
+/// let outcome = check(&drive, &seen)?;
+/// assert_eq!(fits(&drive, &seen, &outcome)?.len(), 1);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 ///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held.

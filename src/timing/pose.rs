@@ -62,7 +62,7 @@ impl Pose {
     /// ```
     /// use tautmark::{Drive, Source, link_named, timing::Pose, units::{Teeth, Turns}};
     ///
-    /// let source = Source::new("wren", include_bytes!("../engines/wren-single.yaml").to_vec())?;
+    /// let source = Source::new("wren", std::fs::read("engines/wren-single.yaml")?)?;
     /// let drive = Drive::read(&source).drive.ok_or("not usable")?;
     /// let (crank, cam) = (link_named(&drive, "crank")?, link_named(&drive, "cam")?);
     /// // The crankshaft is what all is measured from: its sprocket one tooth ahead in the chain

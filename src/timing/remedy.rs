@@ -5,7 +5,7 @@
 //! behind that chain the other way. From the crankshaft outwards, each shaft is moved by what
 //! is left of its error once those before it were moved.
 
-use crate::drive::ids::{ChainId, Engagement};
+use crate::drive::ids::{ChainId, Engagement, ShaftId};
 use crate::drive::model::{Chain, Drive};
 use crate::spec::raw::Rotation;
 use crate::timing::evidence::Evidence;
@@ -61,14 +61,21 @@ pub(crate) fn remedies(
         let along = planned.moved[drive.sprocket(driver).shaft().index()]
             .checked_sub(planned.over(driver)?)?;
         planned.moved[id.index()] = along;
-        let left = match (evidence.ahead[id.index()], planned.own(at)?) {
-            (Some(ahead), _) => ahead
+        let left = match (planned.own(at)?, evidence.ahead[id.index()]) {
+            (Some(own), _) => own.get(),
+            (None, Some(ahead)) => ahead
                 .checked_add(along)?
                 .checked_mul(chain.speed())?
                 .nearest_modulo(drive.sprocket(at).teeth().to_exact())?,
-            // Where the shaft that drives it is unknown, it is put right against that one.
-            (None, Some(own)) => own.get(),
-            (None, None) => continue,
+            (None, None) => {
+                let teeth = planned.for_those_behind(id, at, evidence)?;
+                if !teeth.is_zero() {
+                    let ahead = teeth.get().checked_div(chain.speed())?;
+                    planned.moved[id.index()] = along.checked_add(ahead)?;
+                    planned.moves.push((at, teeth));
+                }
+                continue;
+            }
         };
         if !left.is_whole() {
             return Ok(Vec::new());
@@ -95,6 +102,47 @@ struct Plan<'a> {
 }
 
 impl Plan<'_> {
+    /// By how many teeth an idler of which nothing is known must be moved, so that whole teeth are left
+    /// for every shaft behind it of which it is known where it is: the fewest teeth in all. Nothing
+    /// where there is no such number.
+    fn for_those_behind(
+        &self,
+        id: ShaftId,
+        at: Engagement,
+        evidence: &Evidence,
+    ) -> Result<Teeth, OutOfRange> {
+        let drive = self.drive;
+        let tooth = Exact::ONE.checked_div(drive.chain(at.chain).speed())?;
+        let half = i64::from(drive.sprocket(at).teeth().get() / 2);
+        let mut best: Option<(Exact, i64)> = None;
+        for teeth in -half..=half {
+            let moved = tooth
+                .checked_mul(Exact::whole(teeth))?
+                .checked_add(self.moved[id.index()])?;
+            let mut all = Exact::whole(teeth.abs());
+            let mut whole = true;
+            for behind in drive.driven() {
+                let Some(here) = drive.shaft(behind).driven_at() else {
+                    continue;
+                };
+                let driver = drive.sprocket(drive.driver_of(here.chain)).shaft();
+                let Some(ahead) = evidence.ahead[behind.index()].filter(|_| driver == id) else {
+                    continue;
+                };
+                let left = ahead
+                    .checked_add(moved)?
+                    .checked_mul(drive.chain(here.chain).speed())?
+                    .nearest_modulo(drive.sprocket(here).teeth().to_exact())?;
+                whole &= left.is_whole();
+                all = all.checked_add(left.abs())?;
+            }
+            if whole && best.is_none_or(|(fewest, _)| all < fewest) {
+                best = Some((all, teeth));
+            }
+        }
+        Ok(Teeth::whole(best.map_or(0, |(_, teeth)| teeth)))
+    }
+
     /// The sprocket that drives a chain is not turned. Where its dot is off its coloured link while
     /// another one of that chain is on its own, the chain is laid over there.
     fn lay_over(&mut self) -> Result<(), OutOfRange> {

@@ -8,7 +8,9 @@ use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::spec::raw::Rotation;
 use crate::timing::check::link_due;
-use crate::units::quantity::{ClockAngle, Exact, LinkPosition, OutOfRange, Turns};
+use crate::units::quantity::{
+    ClockAngle, Exact, LinkPosition, OutOfRange, Turns, least_common_multiple,
+};
 
 /// Where everything is after the crankshaft has turned.
 #[derive(Clone, PartialEq, Debug)]
@@ -81,7 +83,7 @@ pub fn returns(drive: &Drive) -> Returns {
     let mut dots = Some(1);
     for (id, shaft) in drive.shafts() {
         if drive.is_marked(id) {
-            dots = least_common_multiple(dots, Ok(shaft.speed()));
+            dots = returning_after(dots, Ok(shaft.speed()));
         }
     }
     let mut links = dots;
@@ -93,8 +95,7 @@ pub fn returns(drive: &Drive) -> Returns {
             .any(|sprocket| sprocket.mark().is_some())
         {
             any = true;
-            links =
-                least_common_multiple(links, chain.speed().checked_div(chain.links().to_exact()));
+            links = returning_after(links, chain.speed().checked_div(chain.links().to_exact()));
         }
     }
     Returns {
@@ -104,22 +105,26 @@ pub fn returns(drive: &Drive) -> Returns {
 }
 
 /// The least whole N that `so_far` divides and that makes `per_turn * N` whole.
-fn least_common_multiple(so_far: Option<u64>, per_turn: Result<Exact, OutOfRange>) -> Option<u64> {
+fn returning_after(so_far: Option<u64>, per_turn: Result<Exact, OutOfRange>) -> Option<u64> {
     let so_far = so_far?;
     let every = u64::try_from(per_turn.ok()?.denominator()).ok()?;
-    (so_far / gcd(so_far, every))
-        .checked_mul(every)
-        .filter(|turns| *turns <= Returns::MOST)
-}
-
-fn gcd(mut a: u64, mut b: u64) -> u64 {
-    while b != 0 {
-        (a, b) = (b, a % b);
-    }
-    a
+    least_common_multiple(so_far, every).filter(|turns| *turns <= Returns::MOST)
 }
 
 /// Where everything is after `turned` crank turns. Above zero, in the normal direction.
+///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::{timing::roll, units::Turns};
+///
+/// // Two turns on, the dots are back and the coloured links are not: they come back after 118.
+/// let rolled = roll(&drive, Turns::whole(2))?;
+/// assert_eq!(rolled.next_dots, Some(Turns::whole(2)));
+/// assert_eq!(rolled.next_links, Some(Turns::whole(118)));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 ///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] and of
@@ -156,7 +161,7 @@ pub fn roll(drive: &Drive, turned: Turns) -> Result<Roll, OutOfRange> {
     let mut proof = Some(1);
     for (id, shaft) in drive.shafts() {
         if drive.is_timed(id) {
-            proof = least_common_multiple(proof, Ok(shaft.speed()));
+            proof = returning_after(proof, Ok(shaft.speed()));
         }
     }
     Ok(Roll {

@@ -151,22 +151,22 @@ impl LiftCurve {
             .map_or(0.0, |piece| piece.at(x))
     }
 
-    /// The most lift.
+    /// The most lift, in the unit in which the lobe was given (mm for those of a drive).
     pub fn most(&self) -> f64 {
         self.most
     }
 
-    /// Where the most lift is reached.
+    /// Where the most lift is reached, in its own degrees (of the crankshaft).
     pub fn top(&self) -> f64 {
         self.top
     }
 
-    /// Where the lobe begins.
+    /// Where the lobe begins, in its own degrees.
     pub fn start(&self) -> f64 {
         self.pieces.first().map_or(0.0, |piece| piece.from)
     }
 
-    /// Where the lobe ends.
+    /// Where the lobe ends, in its own degrees.
     pub fn end(&self) -> f64 {
         self.pieces.last().map_or(0.0, Piece::to)
     }

@@ -1,10 +1,11 @@
 //! Exact quantities: one newtype for each, so that teeth never get added to degrees.
 //!
-//! This is the only file that touches `num_rational` and `num_traits`; the width of the integers is decided here.
+//! This is the only file that touches `num_integer`, `num_rational` and `num_traits`; the width of the integers is decided here.
 //! Every operation is checked. The bounds that [`crate::Drive`] is held to when it is read make an
 //! overflow impossible (the reckoning stands in DEVELOPERS.md, "Why can nothing overflow?"); should
 //! one happen all the same it comes out as [`OutOfRange`], never as a wrapped number.
 
+use num_integer::Integer as _;
 use num_rational::Ratio;
 use num_traits::{CheckedAdd, CheckedMul};
 use serde::{Serialize, Serializer};
@@ -364,6 +365,16 @@ impl std::str::FromStr for Exact {
     }
 }
 
+/// The largest whole number that divides both, never below zero; of 0 and 0 it is 0.
+pub(crate) fn greatest_common_divisor(a: i128, b: i128) -> i128 {
+    a.gcd(&b)
+}
+
+/// The smallest whole number that both divide; `None` if it cannot be held or if both are zero.
+pub(crate) fn least_common_multiple(a: u64, b: u64) -> Option<u64> {
+    a.checked_div(a.gcd(&b))?.checked_mul(b)
+}
+
 /// Declares a quantity over [`Exact`].
 macro_rules! quantity {
     ($(#[$about:meta])* $name:ident, $unit:literal) => {
@@ -674,6 +685,23 @@ mod tests {
         assert!(Exact::whole(4).is_half_of(modulus));
         assert_eq!(Exact::ONE.modulo(Exact::ZERO), Err(OutOfRange));
         assert_eq!(Exact::ONE.checked_div(Exact::ZERO), Err(OutOfRange));
+    }
+
+    #[test]
+    fn common_divisors_and_multiples() {
+        for (a, b, divisor) in [(12, 18, 6), (-12, 18, 6), (0, -5, 5), (7, 0, 7), (0, 0, 0)] {
+            assert_eq!(greatest_common_divisor(a, b), divisor, "{a} {b}");
+        }
+        for (a, b, multiple) in [
+            (4, 6, Some(12)),
+            (1, 7, Some(7)),
+            (0, 7, Some(0)),
+            (0, 0, None),
+            (u64::MAX, u64::MAX, Some(u64::MAX)),
+            (u64::MAX, 2, None),
+        ] {
+            assert_eq!(least_common_multiple(a, b), multiple, "{a} {b}");
+        }
     }
 
     #[test]

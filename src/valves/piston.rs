@@ -29,7 +29,7 @@ impl SliderCrank {
         (throw > 0.0 && rod > throw && rod.is_finite()).then_some(Self { throw, rod })
     }
 
-    /// The stroke.
+    /// The stroke, in the unit in which it was given (mm for those of a drive).
     pub fn stroke(&self) -> f64 {
         2.0 * self.throw
     }

@@ -405,6 +405,22 @@ impl Timing {
 
 /// What `slips` do to the valves of `drive`.
 ///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::units::{CrankDegrees, Teeth};
+/// use tautmark::valves::{Slip, Slips, slip, sprocket_named};
+///
+/// let intake = sprocket_named(&drive, "intake")?;
+/// let mut slips = Slips::none();
+/// slips.slip(&drive, intake, Slip::Teeth(Teeth::whole(-1)))?;
+/// let outcome = slip(&drive, &slips)?;
+/// let shaft = drive.sprocket(intake).shaft();
+/// assert_eq!(outcome.errors[shaft.index()], CrankDegrees::whole(-20));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
 /// # Errors
 /// If the spec has no valves, or a closed loop of chains cannot follow.
 pub fn slip(drive: &Drive, slips: &Slips) -> Result<SlipOutcome, SlipError> {
@@ -464,6 +480,20 @@ impl Sweep {
 }
 
 /// `slips`, with the sprocket `at` slipped by each number of `teeth` in turn.
+///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::valves::{Slips, sprocket_named, sweep};
+///
+/// let intake = sprocket_named(&drive, "intake")?;
+/// let swept = sweep(&drive, &Slips::none(), intake, -4..=4)?;
+/// assert_eq!(swept.rows.len(), 9);
+/// // How many teeth behind, and how many ahead, it takes for valves and piston to meet.
+/// println!("{:?}", swept.first_meeting());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 ///
 /// # Errors
 /// As [`slip`]; [`SlipError::OutOfBounds`] beyond [`Sweep::MAX_TEETH`].

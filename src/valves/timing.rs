@@ -57,6 +57,18 @@ pub struct PairTiming {
 /// The timing with each shaft off by `errors` (above zero: ahead), in the order of
 /// [`Drive::shafts`]; shafts beyond its end stand where they belong.
 ///
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// use tautmark::valves::timing;
+///
+/// // No shaft is off: every valve opens where the spec says.
+/// let timing = timing(&drive, &[])?;
+/// assert!(timing.valves.iter().all(|valve| valve.shift.is_zero()));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
 pub fn timing(drive: &Drive, errors: &[CrankDegrees]) -> Result<Timing, OutOfRange> {

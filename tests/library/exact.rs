@@ -36,10 +36,7 @@ fn same(exact: Result<Exact, OutOfRange>, fraction: Fraction) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig {
-        failure_persistence: None,
-        ..ProptestConfig::with_cases(2000)
-    })]
+    #![proptest_config(crate::support::cases(2000))]
 
     #[test]
     fn the_four_operations_agree((a, x) in pair(), (b, y) in pair()) {

@@ -13,7 +13,7 @@ use tautmark::{
     Drive, Finding, Source,
     plane::lint,
     render::{finding_json, finding_text},
-    spec::{MAX_CHAINS, MAX_SHAFTS, Problem},
+    spec::{MAX_CHAINS, MAX_SHAFTS, Problem, RecordProblem},
 };
 
 /// What reading finds: each as `line:column code 'text'`, and its help.
@@ -71,20 +71,6 @@ fn fixture(code: &str) -> String {
     .unwrap()
 }
 
-/// Found in records, never in specs; `tests/record.rs` shows each.
-const OF_RECORDS: &[&str] = &[
-    "no-record",
-    "other-engine",
-    "other-drive",
-    "seen-unreadable",
-    "seen-impossible",
-    "seen-and-not-seen",
-    "stage-turns",
-    "history-broken",
-    "history-cut",
-    "entry-unreadable",
-];
-
 #[test]
 fn every_kind_is_found_at_its_place_with_its_remedy() {
     for (code, expected) in FIXTURES {
@@ -108,10 +94,11 @@ fn every_kind_is_found_at_its_place_with_its_remedy() {
 #[test]
 fn every_code_has_a_fixture_and_every_fixture_a_code() {
     let with: Vec<&str> = FIXTURES.iter().map(|(code, _)| *code).collect();
+    // What is found in records is shown in the tests of records.
     let of_specs = || {
         Problem::CODES
             .iter()
-            .filter(|code| !OF_RECORDS.contains(code))
+            .filter(|code| !RecordProblem::CODES.contains(code))
     };
     // A folder of fixtures has a test of its own, which says what each of its files shows.
     let (mut elsewhere, mut here) = (Vec::new(), Vec::new());
@@ -285,12 +272,8 @@ fn as_many_shafts_and_chains_as_are_taken_and_no_more() {
     assert_eq!(places(&spec(MAX_SHAFTS, MAX_CHAINS)), [""; 0]);
     assert_eq!(places(&spec(MAX_SHAFTS, 1)), [""; 0]);
     for (shafts, chains, says) in [
-        (
-            MAX_SHAFTS + 1,
-            MAX_CHAINS,
-            "17 shafts, at most 16 are taken",
-        ),
-        (MAX_SHAFTS, MAX_CHAINS + 1, "9 chains, at most 8 are taken"),
+        (MAX_SHAFTS + 1, MAX_CHAINS, "17 shafts; the limit is 16"),
+        (MAX_SHAFTS, MAX_CHAINS + 1, "9 chains; the limit is 8"),
     ] {
         let source = Source::new("spec.yaml", spec(shafts, chains).into()).unwrap();
         let found = Drive::read(&source).findings;
@@ -451,20 +434,20 @@ fn messages_give_value_bounds_and_unit() {
         (
             "teeth: 40",
             "teeth: 4",
-            "'4' is not in the required range of 5..=400 teeth",
+            "'4' is out of range: 5 to 400 teeth",
             "out of range",
         ),
         (
             "range: 50",
             "range: 0",
-            "'0' is not in the required range of above 0 and up to 180 crank degrees",
+            "'0' is out of range: above 0, up to 180 crank degrees",
             "out of range",
         ),
         (
             "tautmark: 1",
             "tautmark: 2",
             "expected 1 (version of the file format), found '2'",
-            "not known here",
+            "not supported",
         ),
         (
             "teeth: 40",
@@ -519,7 +502,7 @@ fn messages_give_value_bounds_and_unit() {
     }
     let long = says("engine: x", &format!("engine: {}", "ä".repeat(201)));
     assert!(
-        long.contains("]: this text is 201 characters long, 200 at most are taken\n"),
+        long.contains("]: this text has 201 characters; the limit is 200\n"),
         "{long}"
     );
     assert_eq!(
@@ -584,16 +567,15 @@ fn columns_count_characters_wherever_the_offence_stands() {
 
 #[test]
 fn what_is_no_yaml_is_told_where_reading_stopped() {
-    let indentation =
-        "look at the indentation, and for a missing quote, bracket or brace just before this place";
-    let quotes = "put a text that begins with or has this character in quotes";
-    let close = "close it, or put it in quotes if it belongs to a text";
+    let indentation = "check the indentation, and look for a missing quote, bracket or brace just before this place";
+    let quotes = "quote a text that starts with or contains this character";
+    let close = "close it, or quote it if it is part of a text";
     for (old, new, place, help) in [
         (
             "    links: 90",
             "\tlinks: 90",
             "9:2 not-yaml 'l'",
-            "indent with blanks: YAML takes no tabs there",
+            "indent with spaces; tabs are not allowed",
         ),
         ("link: 48 }", "link: 48", "12:9 not-yaml '{'", close),
         (
@@ -608,7 +590,7 @@ fn what_is_no_yaml_is_told_where_reading_stopped() {
             "engine: x",
             "engine: x: y",
             "2:10 not-yaml ':'",
-            "a colon and a blank begin a value: put a text that has them in quotes, or look at the indentation",
+            "a colon and a space start a value: quote a text that contains them, or check the indentation",
         ),
         ("engine: x", "engine: @x", "2:9 not-yaml '@'", quotes),
         ("engine: x", "engine: %x", "2:9 not-yaml '%'", quotes),
@@ -618,7 +600,7 @@ fn what_is_no_yaml_is_told_where_reading_stopped() {
             "link: 48",
             "link: *nobody",
             "12:43 not-yaml '*'",
-            "no '&' with that name stands before it: write the value out, or put the text in quotes",
+            "no '&' with that name comes before it: write the value out, or quote the text",
         ),
     ] {
         let found = findings_of("spec.yaml", &good().replace(old, new));
@@ -635,7 +617,7 @@ fn what_is_no_yaml_is_told_where_reading_stopped() {
         "spec.yaml",
         &good().replace("kind: crankshaft", "kind:crankshaft"),
     );
-    assert_eq!(found[1].1, "put a blank after the colon: 'kind: ...'");
+    assert_eq!(found[1].1, "put a space after the colon: 'kind: ...'");
 }
 
 #[test]
@@ -694,7 +676,7 @@ fn merge_keys_are_named_and_tags_change_nothing() {
     assert_eq!(found[0].0, "6:10 unknown-key '<<'");
     assert_eq!(
         found[0].1,
-        "merge keys are not taken: write the keys out, or use an alias for the whole value"
+        "merge keys are not supported: write the keys out, or use an alias for the whole value"
     );
     assert_eq!(
         places(
@@ -712,7 +694,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "not-yaml",
         &[(
             "5:1 not-yaml 'c'",
-            "look at the indentation, and for a missing quote, bracket or brace just before this place",
+            "check the indentation, and look for a missing quote, bracket or brace just before this place",
         )],
     ),
     (
@@ -723,14 +705,14 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "second-document",
         &[(
             "14:1 second-document '---'",
-            "remove the '---', or put the second spec into a file of its own",
+            "remove the '---', or put the second spec in its own file",
         )],
     ),
     (
         "too-deep",
         &[(
             "4:40 too-deep '['",
-            "no part of a spec is nested that deep; look for brackets that are not closed",
+            "no spec is nested that deep; look for an unclosed bracket",
         )],
     ),
     (
@@ -755,7 +737,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "key-not-text",
         &[(
             "4:1 key-not-text '[shafts]'",
-            "look for a missing quote or a stray '?' or bracket",
+            "look for a missing quote, or a stray '?' or bracket",
         )],
     ),
     (
@@ -779,10 +761,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
     ),
     (
         "not-a-number",
-        &[(
-            "12:33 not-a-number 'forty'",
-            "write it with digits only, such as 36",
-        )],
+        &[("12:33 not-a-number 'forty'", "use digits only, such as 36")],
     ),
     (
         "out-of-range",
@@ -796,7 +775,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "bad-name",
         &[(
             "6:3 bad-name 'in/take'",
-            "use letters, digits, '-' and '_', beginning with a letter or digit, 32 at most",
+            "use letters, digits, '-' and '_'; start with a letter or digit; 32 characters at most",
         )],
     ),
     (
@@ -810,14 +789,14 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "too-many",
         &[(
             "5:3 too-many 'crank: { kind: crankshaft }\n  cam: { kind: camshaft }\n  p0: { kind: pump }\n  p1: { kind: pump }\n  p2: { kind: pump }\n  p3: { kind: pump }\n  p4: { kind: pump }\n  p5: { kind: pump }\n  p6: { kind: pump }...'",
-            "leave out what is not part of the timing drive, down to 16 shafts",
+            "leave out what the timing does not need, down to 16 shafts",
         )],
     ),
     (
         "unknown-entry",
         &[(
             "13:9 unknown-entry '{ radius: 80 }'",
-            "give it the key of what it is",
+            "add the key that says what it is",
         )],
     ),
     (
@@ -835,7 +814,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "second-crankshaft",
         &[(
             "6:3 second-crankshaft 'cam'",
-            "every drive has exactly one; give the other its own kind",
+            "a drive has exactly one; give the other its own kind",
         )],
     ),
     (
@@ -856,14 +835,14 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "two-dots-on-one-sprocket",
         &[(
             "13:21 two-dots-on-one-sprocket 'cam'",
-            "a shaft has one sprocket on a chain and that sprocket one dot; remove one entry, or name the shaft that is meant",
+            "a shaft has one sprocket on a chain, with one dot; remove one entry, or name the right shaft",
         )],
     ),
     (
         "chain-too-short",
         &[(
             "9:12 chain-too-short '30'",
-            "count the links again, and the teeth",
+            "recount the links and the teeth",
         )],
     ),
     (
@@ -875,7 +854,10 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
     ),
     (
         "link-past-end",
-        &[("12:43 link-past-end '90'", "links are counted from 0 to 89")],
+        &[(
+            "12:43 link-past-end '90'",
+            "links are numbered from 0 to 89",
+        )],
     ),
     (
         "links-not-neighbours",
@@ -886,7 +868,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         &[
             (
                 "12:9 links-cannot-prove '{ sprocket: cam, teeth: 40, dot: 0, colour: yellow }'",
-                "only its dot against the engine can (--dot); give a 'link' here if the chain has one",
+                "only its dot against the engine can; give a 'link' here if the chain has one",
             ),
             (
                 "12:53 colour-without-link 'yellow'",
@@ -898,14 +880,14 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "link-shared",
         &[(
             "12:43 link-shared '0'",
-            "'crank' has it already; count this one again from there",
+            "'crank' has it already; recount from there",
         )],
     ),
     (
         "links-out-of-order",
         &[(
             "14:46 links-out-of-order '48'",
-            "they fall all along: number the links in the direction of travel, or turn the order of the path around",
+            "they fall all the way: number the links in the direction of travel, or reverse the order of the path",
         )],
     ),
     (
@@ -919,21 +901,21 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "ratio-does-not-close",
         &[(
             "17:70 ratio-does-not-close '21'",
-            "tooth counts around a closed loop must multiply to 1; count the teeth again, or see whether one sprocket is on the outside",
+            "tooth counts around a closed loop must multiply to 1; recount the teeth, or check whether a sprocket is on the outside",
         )],
     ),
     (
         "camshaft-not-half-speed",
         &[(
             "12:33 camshaft-not-half-speed '38'",
-            "a four-stroke camshaft turns at exactly half crank speed; count again: 'teeth: 40' here would do, or another sprocket on the way is wrong",
+            "a four-stroke camshaft turns at exactly half crank speed; recount: 'teeth: 40' here would do, or another sprocket on the way is wrong",
         )],
     ),
     (
         "too-intricate",
         &[(
             "4:1 too-intricate 'shafts'",
-            "every shaft must turn at 1/100 to 100 times crank speed, in fractions under a million; count the teeth again",
+            "every shaft must turn at 1/100 to 100 times crank speed, in fractions under a million; recount the teeth",
         )],
     ),
     (
@@ -947,21 +929,21 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "links-cannot-prove",
         &[(
             "12:9 links-cannot-prove '{ sprocket: cam, teeth: 40, dot: 180 }'",
-            "only its dot against the engine can (--dot); give a 'link' here if the chain has one",
+            "only its dot against the engine can; give a 'link' here if the chain has one",
         )],
     ),
     (
         "marks-ambiguous",
         &[(
             "8:3 marks-ambiguous 'main'",
-            "give 'cam' its 'dot: ...', so that it can be looked at against the engine",
+            "give 'cam' its 'dot: ...', so that it can be checked against the engine",
         )],
     ),
     (
         "dot-angle",
         &[(
             "12:52 dot-angle '360'",
-            "give it in degrees clockwise from twelve o'clock, from 0 up to but not including 360",
+            "give it in degrees clockwise from twelve o'clock, from 0 to less than 360",
         )],
     ),
     (
@@ -973,7 +955,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
             ),
             (
                 "113:1 more-findings 'x100'",
-                "mend those above first; many of these may come of them",
+                "fix the ones above first; they may cause the rest",
             ),
         ],
     ),
@@ -985,14 +967,14 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "needed-twice",
         &[(
             "17:49 needed-twice 'seal'",
-            "leave it to the step that fits it, or give what the other step takes a name of its own",
+            "keep it in the step where it is fitted, or give the other step's part a name of its own",
         )],
     ),
     (
         "in-no-step",
         &[(
             "14:3 in-no-step 'seal'",
-            "add it to 'parts:' of the step that takes it",
+            "add it to 'parts:' of the step that uses it",
         )],
     ),
     (
@@ -1006,7 +988,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "step-repeats",
         &[(
             "18:61 step-repeats 'release'",
-            "keep it on the step at whose end it must be proven",
+            "keep it on the step that ends with it",
         )],
     ),
     (
@@ -1020,7 +1002,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "step-order",
         &[(
             "16:56 step-order 'release'",
-            "order: hung, release, released, turned, cover, sign-off; each in a step of its own",
+            "the order is hung, release, released, turned, cover, sign-off, each in a step of its own",
         )],
     ),
     (

@@ -86,7 +86,7 @@ fn same(one: &[f64], other: &[f64]) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(200))]
 
     #[test]
     fn moving_and_turning_change_nothing((wheels, pitch) in drive(), x in -500.0..500.0, y in -500.0..500.0, by in -180.0..180.0) {

@@ -178,7 +178,7 @@ fn moved() -> impl Strategy<Value = Moved> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(24))]
 
     #[test]
     fn a_drive_that_is_moved_keeps_its_findings_and_residuals(moved in moved()) {
@@ -214,7 +214,7 @@ fn number() -> impl Strategy<Value = String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(400))]
 
     #[test]
     fn whatever_the_numbers_nothing_breaks(

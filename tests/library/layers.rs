@@ -269,6 +269,31 @@ fn every_room_is_there_and_says_what_comes_in_and_out() {
     }
 }
 
+/// The table in DEVELOPERS.md: the rooms in order, and after each what it imports.
+#[test]
+fn the_table_of_rooms_is_what_is_so() {
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("DEVELOPERS.md");
+    let document = std::fs::read_to_string(path).unwrap();
+    let files: Vec<File> = library().collect();
+    let mut rest = document.as_str();
+    for room in ROOMS {
+        let mut taken = BTreeSet::new();
+        for file in files.iter().filter(|file| file.room == *room) {
+            for import in imports(&file.name, &file.code) {
+                taken.insert(import.split("::").next().unwrap().to_owned());
+            }
+        }
+        let names = ROOMS.iter().filter(|name| *name != room);
+        let names = names.filter(|name| taken.contains(**name));
+        let names: Vec<String> = names.map(|name| format!("`{name}`")).collect();
+        let (_, from) = rest.split_once(&format!("\n| `{room}` | ")).unwrap();
+        let row = from.lines().next().unwrap();
+        let last = row.trim_end_matches('|').rsplit_once('|').unwrap().1;
+        assert_eq!(last.trim(), names.join(", "), "{room} in DEVELOPERS.md");
+        rest = &from[row.len()..];
+    }
+}
+
 #[test]
 fn an_import_against_the_order_is_seen() {
     for (name, code) in [
@@ -303,13 +328,42 @@ fn a_circle_is_seen() {
 }
 
 #[test]
-fn only_quantity_touches_the_number_library() {
+fn only_quantity_touches_the_number_libraries() {
     let touching: Vec<String> = files()
         .into_iter()
-        .filter(|file| file.code.contains("num_rational") || file.code.contains("num_traits"))
+        .filter(|file| {
+            ["num_integer", "num_rational", "num_traits"]
+                .iter()
+                .any(|library| file.code.contains(library))
+        })
         .map(|file| file.name)
         .collect();
     assert_eq!(touching, ["units::quantity"]);
+}
+
+/// A property that fails leaves its seed in tests/proptest-regressions: none turns that off.
+#[test]
+fn every_property_keeps_the_seeds_that_failed() {
+    let tests = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests");
+    let mut files = Vec::new();
+    gather(&tests, &tests, &mut files);
+    let mut properties = 0;
+    for file in files {
+        let blocks = file.text.matches("\nproptest! {\n").count();
+        let kept = "\nproptest! {\n    #![proptest_config(crate::support::cases(";
+        assert_eq!(file.text.matches(kept).count(), blocks, "{}", file.name);
+        properties += blocks;
+    }
+    assert!(properties > 10, "{properties}");
+}
+
+/// Whatever reckons with whole numbers asks the same file.
+#[test]
+fn there_is_one_greatest_common_divisor() {
+    for file in files() {
+        let own = file.code.contains("fn gcd") || file.code.contains("fn lcm");
+        assert!(!own, "{}", file.name);
+    }
 }
 
 #[test]

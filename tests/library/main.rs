@@ -4,6 +4,7 @@
 mod support;
 
 mod exact;
+mod examples;
 mod findings;
 mod geometry_findings;
 mod geometry_fit;

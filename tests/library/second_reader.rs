@@ -264,10 +264,7 @@ fn both_readers_see_the_same_in_the_starter() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig {
-        failure_persistence: None,
-        ..ProptestConfig::with_cases(200)
-    })]
+    #![proptest_config(crate::support::cases(200))]
 
     #[test]
     fn both_readers_see_the_same_in_any_spec(plan in prop_oneof![plan(), plan_with_loop()]) {

@@ -4,7 +4,7 @@
 use tautmark::{
     Drive, Source,
     render::finding_text,
-    spec::{Problem, Severity},
+    spec::{Severity, ValveProblem},
 };
 
 fn read(name: &str) -> (Source, tautmark::Reading) {
@@ -72,12 +72,7 @@ fn every_mistake_is_the_one_finding_and_stands_in_its_place() {
 
 #[test]
 fn every_code_of_these_sections_has_a_fixture() {
-    let first = Problem::CODES.iter().position(|c| *c == "too-few").unwrap();
-    let last = Problem::CODES
-        .iter()
-        .position(|c| *c == "valve-cylinder")
-        .unwrap();
-    for code in &Problem::CODES[first..=last] {
+    for code in ValveProblem::CODES.iter().chain(&["too-few", "bad-event"]) {
         assert!(
             MISTAKES.iter().any(|(_, found, ..)| found == code),
             "{code}"

@@ -29,6 +29,8 @@ fn after(drive: &Drive, slips: &[(&str, i64)]) -> Timing {
 }
 
 proptest! {
+    #![proptest_config(crate::support::cases(256))]
+
     /// Slipped by n and then by -n, every figure is what it was.
     #[test]
     fn there_and_back(n in -60_i64..=60, of in 0_usize..2) {
@@ -133,7 +135,7 @@ fn lobe() -> impl Strategy<Value = Vec<[f64; 2]>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(48))]
 
     /// Never larger than the least of dense samples, and no further below a value that is reached
     /// than it says.

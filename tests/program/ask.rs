@@ -5,6 +5,7 @@
     reason = "a test that cannot go on should stop"
 )]
 
+use crate::support::program::{PATIENCE, program};
 use rexpect::process::WaitStatus;
 use rexpect::session::{PtySession, spawn_command};
 use std::io::Write as _;
@@ -25,7 +26,7 @@ fn kestrel() -> PathBuf {
 }
 
 fn command(folder: &Path, arguments: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_tautmark"));
+    let mut command = program();
     command.current_dir(folder).env_remove("NO_COLOR");
     command.args(arguments);
     command
@@ -416,7 +417,7 @@ fn a_draft_that_cannot_be_used_is_reported_and_set_aside_only_by_asking() {
         "crank: \"on\"\n    dots:\n      intake: \"on\"",
     );
     for (draft, said) in [
-        ("stages: [", "this is not YAML"),
+        ("stages: [", "this is not valid YAML"),
         ("", "there is no record in this file"),
         (&kept[..kept.len() - 20], ""),
         (&other_drive, "[other-drive]"),
@@ -684,13 +685,17 @@ fn links_that_are_all_off_alike_are_not_passed_over() {
 
 // Through a pseudo-terminal.
 
+fn patience() -> Option<u64> {
+    Some(PATIENCE.as_millis().try_into().unwrap())
+}
+
 fn terminal(folder: &Path, arguments: &[&str], term: &str) -> PtySession {
     let spec = kestrel();
     let mut all = vec!["ask", spec.to_str().unwrap()];
     all.extend(arguments);
     let mut command = command(folder, &all);
     command.env("TERM", term);
-    spawn_command(command, Some(20_000)).unwrap()
+    spawn_command(command, patience()).unwrap()
 }
 
 /// Waits for `what`, then for the prompt, and types `line`. Gives what stood before the prompt.
@@ -774,7 +779,7 @@ fn no_color_takes_the_colours_and_leaves_the_words() {
     let spec = kestrel();
     let mut command = command(folder.path(), &["ask", spec.to_str().unwrap()]);
     command.env("TERM", "xterm-256color").env("NO_COLOR", "1");
-    let mut session = spawn_command(command, Some(20_000)).unwrap();
+    let mut session = spawn_command(command, patience()).unwrap();
     let shown = reply(&mut session, "1 = ready", "q") + &session.exp_eof().unwrap();
     assert!(shown.contains("NOT PROVEN."));
     assert!(!shown.contains("\u{1b}[1"), "{shown:?}");

@@ -6,8 +6,8 @@
     reason = "a test may stop at the first thing that is wrong"
 )]
 
+use crate::support::program::scratch;
 use roxmltree::{Document, Node};
-use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use tautmark::{
     Check, Drive, Observations, Seen, Source, check,
@@ -23,19 +23,8 @@ use tautmark::{
 const TOLERANCE: f64 = 0.1;
 
 fn engines() -> Vec<(String, Drive)> {
-    let mut paths: Vec<PathBuf> = std::fs::read_dir("engines")
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .collect();
-    paths.sort();
-    assert!(paths.len() >= 8);
-    paths
-        .iter()
-        .map(|path| {
-            let text = std::fs::read_to_string(path).unwrap();
-            (path.display().to_string(), read(&text))
-        })
-        .collect()
+    let engines = crate::support::engines().into_iter();
+    engines.map(|(name, text)| (name, read(&text))).collect()
 }
 
 fn read(text: &str) -> Drive {
@@ -642,13 +631,6 @@ fn tautmark(arguments: &[&str]) -> Output {
         .args(arguments)
         .output()
         .unwrap()
-}
-
-fn scratch(name: &str) -> PathBuf {
-    let directory = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
-    let _ = std::fs::remove_dir_all(&directory);
-    std::fs::create_dir_all(&directory).unwrap();
-    directory
 }
 
 #[test]

@@ -7,9 +7,9 @@
     reason = "a test that cannot go on should stop"
 )]
 
-use crate::shared::{Outcome, engine, scratch, tautmark};
 use crate::support::fraction::Fraction;
 use crate::support::plan::{Plan, plan};
+use crate::support::program::{Outcome, engine, scratch, tautmark};
 use crate::support::rig::{self, Hanging};
 use crate::support::simulator::Simulator;
 use crate::support::written::Written;
@@ -18,7 +18,6 @@ use proptest::prelude::*;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
-use std::time::Duration;
 use tautmark::{
     Drive,
     drive::{Engagement, ShaftId},
@@ -215,7 +214,7 @@ fn answers(
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 256, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(256))]
 
     #[test]
     fn random_faults_of_random_drives_are_found(
@@ -308,15 +307,16 @@ fn nothing_smaller(
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(96))]
 
     #[test]
     fn faults_of_the_engines_are_found_and_done_again_in_the_arrays(
-        which in 0_usize..8,
+        which in any::<prop::sample::Index>(),
         faults in faults(),
         at_camshaft in any::<bool>(),
     ) {
-        let (_, text) = &engines()[which];
+        let engines = engines();
+        let (_, text) = which.get(&engines);
         let drive = drive(text);
         let right = Simulator::new(&Written::read(text));
         let all: Vec<Engagement> = drive.engagements().map(|(at, _)| at).collect();
@@ -444,7 +444,7 @@ fn typed() -> impl Strategy<Value = (i64, i64, i64, i64)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(24))]
 
     #[test]
     fn no_number_that_can_be_typed_breaks_it(
@@ -1025,8 +1025,9 @@ fn every_way_to_give_a_tolerance() {
     );
 }
 
+/// Going through all combinations would take more than [`tautmark`] lets a run compute.
 #[test]
-fn hard_questions_are_answered_in_bounded_time() {
+fn hard_questions_are_answered_with_bounded_work() {
     // Angles without a common denominator, on the engine with the most that can be wrong.
     let seen = [
         "left-intake=17/97 +- 1/89 crank deg behind",
@@ -1037,7 +1038,6 @@ fn hard_questions_are_answered_in_bounded_time() {
     for engine in ["buzzard-v8", "heron-v6"] {
         let outcome = run(engine, &seen);
         assert!(matches!(outcome.status, Some(1 | 2)), "{outcome:?}");
-        assert!(outcome.took < Duration::from_secs(5), "{:?}", outcome.took);
     }
     // A camshaft behind seven chains, at each of which it can have gone wrong twice over.
     let mut text =
@@ -1078,11 +1078,6 @@ fn hard_questions_are_answered_in_bounded_time() {
         arguments.extend(seen);
         let outcome = tautmark(&arguments);
         assert_eq!((outcome.status, &*outcome.stderr), (Some(1), ""));
-        assert!(
-            outcome.took < Duration::from_secs(30),
-            "{seen:?}: {:?}",
-            outcome.took
-        );
         assert!(outcome.stdout.lines().count() < 60, "{}", outcome.stdout);
     }
     // Four camshafts off, each otherwise.
@@ -1103,5 +1098,4 @@ fn hard_questions_are_answered_in_bounded_time() {
         "{}",
         outcome.stdout
     );
-    assert!(outcome.took < Duration::from_secs(5), "{:?}", outcome.took);
 }

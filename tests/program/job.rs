@@ -6,7 +6,7 @@
     reason = "a test that cannot go on should stop"
 )]
 
-use crate::shared::{Outcome, run, scratch};
+use crate::support::program::{Outcome, run, scratch};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::Command;

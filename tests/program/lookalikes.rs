@@ -7,9 +7,9 @@
     reason = "a test that cannot go on should stop"
 )]
 
-use crate::shared::{engine, scratch, tautmark};
 use crate::support::fraction::Fraction;
 use crate::support::plan::plan;
+use crate::support::program::{engine, scratch, tautmark};
 use crate::support::simulator::Simulator;
 use crate::support::written::Written;
 use crate::support::{drive, engines};
@@ -161,13 +161,14 @@ fn settled(drive: &Drive, friend: &Lookalike) {
 #[test]
 fn every_friend_of_every_engine_looks_right_and_is_wrong() {
     let mut found: BTreeMap<&str, usize> = BTreeMap::new();
-    for (_, text) in engines() {
-        let drive = drive(&text);
+    let engines = engines();
+    for (_, text) in &engines {
+        let drive = drive(text);
         for friend in lookalikes(&drive).unwrap() {
             settled(&drive, &friend);
             assert!(friend.settled_by.is_some(), "{friend:?}");
             if friend.while_hanging() {
-                hang(&text, &drive, &friend);
+                hang(text, &drive, &friend);
             }
             let kind = match friend.kind {
                 LookalikeKind::CrankTurnOut => "crank turn",
@@ -182,8 +183,8 @@ fn every_friend_of_every_engine_looks_right_and_is_wrong() {
         }
     }
     // Every engine can be a turn out; the V8's banks and the V6's can be taken for each other.
-    assert_eq!(found["crank turn"], 8);
-    assert_eq!(found["banks"], 4);
+    assert_eq!(found["crank turn"], engines.len());
+    assert!(found["banks"] >= 4, "{found:?}");
     assert!(found["inside out"] >= 5, "{found:?}");
 }
 
@@ -383,7 +384,7 @@ fn enumerated(small: &Small, drive: &Drive) -> Vec<(bool, Vec<usize>, Vec<i64>)>
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 512, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(512))]
 
     #[test]
     fn all_friends_are_found_and_no_others(small in small()) {
@@ -496,7 +497,7 @@ chains:
 }
 
 /// `check` with every link of the engine on its dot, and what else was seen.
-fn all_links_on(name: &str, also: &[&str]) -> crate::shared::Outcome {
+fn all_links_on(name: &str, also: &[&str]) -> crate::support::program::Outcome {
     let path = engine(name);
     let text = std::fs::read_to_string(&path).unwrap();
     let drive = drive(&text);
@@ -606,10 +607,10 @@ fn lint_warns_of_marks_that_nothing_settles() {
     assert_eq!((outcome.status, &*outcome.stderr), (Some(1), ""));
     outcome.assert_printable();
     for part in [
-        "warning[marks-ambiguous]: chain 'main' looks right when it is hung inside out, too",
+        "warning[marks-ambiguous]: chain 'main' also looks right when it is hung inside out",
         "marks-ambiguous.yaml:8:3",
         "crank on its own link, cam on its own link; out of time then: cam",
-        "give 'cam' its 'dot: ...', so that it can be looked at against the engine",
+        "give 'cam' its 'dot: ...', so that it can be checked against the engine",
         "marks-ambiguous.yaml: 1 finding\n",
     ] {
         assert!(outcome.stdout.contains(part), "{part}\n{}", outcome.stdout);
@@ -640,11 +641,11 @@ fn lint_warns_of_marks_that_nothing_settles() {
     );
     assert_eq!(
         findings[0]["message"],
-        "chain 'main' looks right when each dot lies on another one's link, too"
+        "chain 'main' also looks right with each dot on another one's link"
     );
     assert_eq!(
         findings[0]["help"],
-        "give 'cam' its 'dot: ...', so that it can be looked at against the engine; or tell the links apart by 'colour', if they differ"
+        "give 'cam' its 'dot: ...', so that it can be checked against the engine; or tell the links apart by 'colour', if they differ"
     );
     // The spec can be used all the same, and `check` says what it leaves open.
     let outcome = tautmark(&["check", fixture, "--link=crank=on", "--link=cam=on"]);

@@ -1,7 +1,5 @@
 //! The program as people run it: commands, files, pictures, pages.
 
-#[path = "../support/program.rs"]
-mod shared;
 #[path = "../support/mod.rs"]
 mod support;
 

@@ -7,7 +7,7 @@
     reason = "a test that cannot go on must fail"
 )]
 
-use crate::shared::{ENGINES, engine, scratch, tautmark};
+use crate::support::program::{ENGINES, engine, scratch, tautmark};
 use serde_json::Value;
 use sha2::{Digest as _, Sha256};
 use std::path::{Path, PathBuf};
@@ -87,7 +87,7 @@ fn slip_json(spec: &str, data: &Value, slips: &[i64]) -> Value {
 
 #[test]
 fn every_engine_has_a_page_that_needs_nothing_else() {
-    for name in ENGINES {
+    for name in ENGINES.iter() {
         let page = page_of(&engine(name), name);
         assert!(page.starts_with("<!doctype html>"));
         assert!(page.len() < 3_000_000, "{name}: {} bytes", page.len());

@@ -6,8 +6,9 @@
     reason = "a test that cannot go on should stop"
 )]
 
+use crate::support::{drive, engines};
 use proptest::prelude::*;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Command;
 use tautmark::{
     Drive, Observations, Seen, Source, Verdict,
@@ -19,24 +20,13 @@ use tautmark::{
     units::{CrankDegrees, Exact, LinkPosition, Teeth, Turns},
 };
 
-fn engines() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("engines");
-    let mut all: Vec<PathBuf> = std::fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .collect();
-    all.sort();
-    all
-}
-
-fn drive(path: &Path) -> Drive {
-    let source = Source::new("spec", std::fs::read(path).unwrap()).unwrap();
-    Drive::read(&source).drive.unwrap()
+fn kestrel_text() -> String {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("engines/kestrel-four.yaml");
+    std::fs::read_to_string(path).unwrap()
 }
 
 fn kestrel() -> Drive {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("engines/kestrel-four.yaml");
-    drive(&path)
+    drive(&kestrel_text())
 }
 
 /// A drive whose names some reader of YAML takes for something else than a text.
@@ -140,17 +130,18 @@ fn other_reader(text: &str) -> serde_yaml::Value {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 300, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(300))]
 
     #[test]
     fn what_is_written_reads_back_equal(
-        which in 0..9_usize,
+        which in any::<prop::sample::Index>(),
         looks in prop::collection::vec(look(), 0..5),
         spec in "\\PC{0,30}|[ -~]{0,30}|.{0,250}",
         engine in "[!-~]|[!-~][ -~é]{0,30}[!-~]",
     ) {
-        let all = engines();
-        let drive = all.get(which).map_or_else(|| awkward(&engine), |path| drive(path));
+        let engines = engines();
+        let which = which.index(engines.len() + 1);
+        let drive = engines.get(which).map_or_else(|| awkward(&engine), |(_, text)| drive(text));
         let record = record_of(&drive, &spec, looks);
         let text = record.to_yaml(&drive);
         let reading = Record::read(&source(&text), &drive);
@@ -376,9 +367,8 @@ fn a_file_that_is_no_record_at_all_says_so() {
     assert_eq!(found("[1, 2]", &drive), ["1:1 wrong-type"]);
     assert_eq!(found("a: [", &drive).len(), 1);
     // A spec given for a record.
-    let spec = std::fs::read_to_string(&engines()[3]).unwrap();
     assert!(
-        found(&spec, &drive)
+        found(&kestrel_text(), &drive)
             .iter()
             .any(|found| found.ends_with("missing-key"))
     );
@@ -387,10 +377,7 @@ fn a_file_that_is_no_record_at_all_says_so() {
 #[test]
 fn a_record_of_the_drive_as_it_was_is_refused_for_the_drive_as_it_is() {
     let text = good(&kestrel());
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("engines/kestrel-four.yaml");
-    let spec = std::fs::read_to_string(path)
-        .unwrap()
-        .replace("link: 51", "link: 52");
+    let spec = kestrel_text().replace("link: 51", "link: 52");
     let changed = Drive::read(&Source::new("spec", spec.into()).unwrap())
         .drive
         .unwrap();

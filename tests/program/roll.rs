@@ -7,17 +7,17 @@
     reason = "a test that cannot go on should stop"
 )]
 
-use crate::shared::{scratch, tautmark};
 use crate::support::fraction::Fraction;
 use crate::support::plan::{Plan, plan};
+use crate::support::program::{scratch, tautmark};
 use crate::support::rig;
 use crate::support::simulator::{Meeting, Simulator};
 use crate::support::written::{Written, number};
 use crate::support::{drive, engines};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree as _;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
-use std::time::Duration;
 use tautmark::{
     Drive,
     drive::Engagement,
@@ -38,15 +38,42 @@ struct Both {
     arrays: Simulator,
     engagements: Vec<Engagement>,
     sprockets: Vec<Meeting>,
-    /// Shafts that turn the other way than the crankshaft, as whoever drew the engine says.
-    backward: Vec<&'static str>,
+    /// Shafts that turn the other way than the crankshaft.
+    backward: BTreeSet<String>,
     /// Fine steps since the timed position.
     steps: i64,
 }
 
+/// On a chain, shafts inside of it turn one way and shafts outside of it the other.
+fn backward(written: &Written) -> BTreeSet<String> {
+    let mut forward = BTreeMap::new();
+    for (name, shaft) in written.shafts() {
+        if shaft.kind == "crankshaft" {
+            forward.insert(name, true);
+        }
+    }
+    // A chain may come before the one that drives it.
+    for _ in 0..written.chains().len() {
+        for (_, chain) in written.chains() {
+            let along = chain
+                .sprockets()
+                .iter()
+                .find_map(|sprocket| Some(*forward.get(&sprocket.sprocket)? != sprocket.outside));
+            for sprocket in chain.sprockets() {
+                if let Some(along) = along {
+                    forward.insert(sprocket.sprocket, along != sprocket.outside);
+                }
+            }
+        }
+    }
+    let backward = forward.into_iter().filter(|(_, forward)| !forward);
+    backward.map(|(name, _)| name).collect()
+}
+
 impl Both {
-    fn of(name: &str, text: &str, backward: &[&'static str]) -> Self {
+    fn of(name: &str, text: &str) -> Self {
         let (written, drive) = (Written::read(text), drive(text));
+        let backward = backward(&written);
         Self {
             name: name.into(),
             sprockets: Simulator::new(&written).sprockets(),
@@ -54,7 +81,7 @@ impl Both {
             written,
             engagements: drive.engagements().map(|(at, _)| at).collect(),
             drive,
-            backward: backward.to_vec(),
+            backward,
             steps: 0,
         }
     }
@@ -154,7 +181,7 @@ impl Both {
         let (_, chain) = &self.written.chains()[at.chain.index()];
         let sprocket = &chain.sprockets()[usize::from(at.sprocket)];
         let from = Fraction::of(number(sprocket.dot.as_ref()?));
-        let backward = self.backward.contains(&&*sprocket.sprocket);
+        let backward = self.backward.contains(&sprocket.sprocket);
         let clockwise = (self.written.crank_turns == "clockwise") != backward;
         let swept = past * Fraction::whole(360);
         let mut to = if clockwise {
@@ -230,32 +257,29 @@ fn turn_to_the_end(both: &mut Both) -> (i64, usize) {
 
 #[test]
 fn every_engine_turned_in_the_arrays_is_where_roll_says() {
-    let mut ends = Vec::new();
+    let mut ends = BTreeMap::new();
     for (name, text) in engines() {
-        let backward: &[&str] = match &*name {
-            "plover-three.yaml" => &["balance"],
-            _ => &[],
-        };
-        let mut both = Both::of(&name, &text, backward);
+        let mut both = Both::of(&name, &text);
+        // Whoever drew the engines says which shafts turn the other way.
+        let plover = name == "plover-three.yaml";
+        assert_eq!(both.backward.contains("balance"), plover, "{name}");
         let (turned, moments) = turn_to_the_end(&mut both);
         assert!(moments > 0, "{name}");
-        ends.push((name, turned));
+        ends.insert(name, turned);
     }
     // Reckoned by hand from teeth and links: L / gcd(L, z), and an even number for the camshafts.
-    let ends: Vec<(&str, i64)> = ends.iter().map(|(name, end)| (&**name, *end)).collect();
-    assert_eq!(
-        ends,
-        [
-            ("buzzard-v8.yaml", 136),
-            ("dunnock-facing.yaml", 2),
-            ("heron-v6.yaml", 5000),
-            ("kestrel-four.yaml", 118),
-            ("linnet-idler.yaml", 166),
-            ("plover-three.yaml", 66),
-            ("tern-between.yaml", 108),
-            ("wren-single.yaml", 18),
-        ]
-    );
+    for (name, end) in [
+        ("buzzard-v8.yaml", 136),
+        ("dunnock-facing.yaml", 2),
+        ("heron-v6.yaml", 5000),
+        ("kestrel-four.yaml", 118),
+        ("linnet-idler.yaml", 166),
+        ("plover-three.yaml", 66),
+        ("tern-between.yaml", 108),
+        ("wren-single.yaml", 18),
+    ] {
+        assert_eq!(ends.get(name), Some(&end), "{name}");
+    }
 }
 
 const HEAD: &str =
@@ -470,7 +494,7 @@ fn walked_returns(plan: &Plan, most: u64) -> (Option<u64>, Option<u64>) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 128, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(128))]
 
     #[test]
     fn every_shaft_goes_on_at_its_own_speed_its_own_way(plan in plan(), half_turns in 1_i128..24) {
@@ -537,7 +561,7 @@ chains:
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(40))]
 
     #[test]
     fn marks_of_several_chains_return_when_the_arrays_do(
@@ -548,7 +572,8 @@ proptest! {
         let text = three_chains(crank, idler, links);
         prop_assume!(text.is_some());
         let text = text.unwrap();
-        let mut both = Both::of("three chains", &text, &["idler", "straight"]);
+        let mut both = Both::of("three chains", &text);
+        assert!(both.backward.iter().eq(["idler", "straight"]));
         let said = returns(&both.drive);
         let (mut dots, mut found) = (None, None);
         for turned in 1..=4000 {
@@ -588,8 +613,10 @@ fn primes(links: &[u32]) -> String {
     text
 }
 
+/// Calculated, not counted out: nobody goes through 15,912,123,958 turns in what [`tautmark`] lets a run
+/// compute.
 #[test]
-fn returns_that_nobody_waits_for_are_told_at_once_and_in_short() {
+fn returns_that_nobody_waits_for_are_told_in_short() {
     const PRIMES: [u32; 8] = [1999, 1997, 1993, 1987, 1979, 1973, 1951, 1949];
     let directory = scratch("long-returns");
     for (chains, links) in [
@@ -608,7 +635,6 @@ fn returns_that_nobody_waits_for_are_told_at_once_and_in_short() {
         ] {
             let outcome = tautmark(&arguments);
             assert_eq!((outcome.status, &*outcome.stderr), (Some(0), ""));
-            assert!(quick(outcome.took), "{arguments:?}: {:?}", outcome.took);
             let lines = outcome.stdout.lines().count();
             assert!(lines <= 75, "{lines} lines:\n{}", outcome.stdout);
             match links {
@@ -632,14 +658,9 @@ fn returns_that_nobody_waits_for_are_told_at_once_and_in_short() {
     }
 }
 
-/// At once: what is linked for speed has 50 ms, what is not has ten times that.
-fn quick(took: Duration) -> bool {
-    took < Duration::from_millis(if cfg!(debug_assertions) { 500 } else { 50 })
-}
-
 #[test]
 fn a_drive_without_coloured_links_promises_none() {
-    let path = crate::shared::engine("dunnock-facing");
+    let path = crate::support::program::engine("dunnock-facing");
     let outcome = tautmark(&["roll", &path, "--turned", "1", "--table"]);
     assert_eq!(outcome.status, Some(0));
     assert!(
@@ -659,7 +680,7 @@ fn a_drive_without_coloured_links_promises_none() {
 
 #[test]
 fn roll_tells_the_technician_what_to_look_at() {
-    let path = crate::shared::engine("kestrel-four");
+    let path = crate::support::program::engine("kestrel-four");
     let outcome = tautmark(&["roll", &path, "--turned", "2"]);
     for part in [
         "Every dot is in its timed place now.\n",
@@ -714,7 +735,7 @@ fn roll_tells_the_technician_what_to_look_at() {
 
 #[test]
 fn json_of_roll_has_the_documented_fields() {
-    let path = crate::shared::engine("plover-three");
+    let path = crate::support::program::engine("plover-three");
     let json = tautmark(&[
         "roll", &path, "--turned", "1/4", "--table", "--format", "json",
     ])

@@ -8,7 +8,7 @@
     reason = "a test that cannot go on has failed"
 )]
 
-use crate::shared::{ENGINES, engine, tautmark};
+use crate::support::program::{ENGINES, engine, tautmark};
 use boon::{Compiler, Draft, SchemaIndex, Schemas};
 use serde_json::Value;
 use tautmark::{Drive, Source, render::STARTER};
@@ -46,7 +46,7 @@ impl Schema {
 #[test]
 fn it_accepts_every_engine_and_the_starter() {
     let schema = Schema::printed();
-    for name in ENGINES {
+    for name in ENGINES.iter() {
         let text = std::fs::read_to_string(engine(name)).unwrap();
         assert_eq!(schema.judge(&text), Ok(()), "{name}");
     }

@@ -6,11 +6,10 @@
     reason = "a test that cannot go on should stop"
 )]
 
-use crate::shared::{engine, run, scratch, tautmark};
+use crate::support::program::{PATIENCE, engine, run, scratch, tautmark};
 use serde_json::{Value, json};
 use std::io::{Read as _, Write as _};
 use std::process::{Command, Stdio};
-use std::time::Duration;
 use tautmark::stream::LineChecker;
 
 fn streamed(
@@ -318,7 +317,7 @@ fn an_answer_does_not_wait_for_more_lines() {
     });
     for _ in 0..3 {
         stdin.write_all(b"{}\n").unwrap();
-        let answer = answers.recv_timeout(Duration::from_secs(10)).unwrap();
+        let answer = answers.recv_timeout(PATIENCE).unwrap();
         assert!(answer.ends_with(b"\n"));
     }
     drop(stdin);

@@ -5,7 +5,7 @@
     reason = "a test that cannot go on should stop"
 )]
 
-use crate::shared::{engine, tautmark};
+use crate::support::program::{engine, tautmark};
 use proptest::prelude::*;
 use tautmark::units::{Exact, Tightening, Torque, TorqueError, TorqueUnit};
 
@@ -91,7 +91,7 @@ fn what_is_no_torque_is_refused() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(300) })]
+    #![proptest_config(crate::support::cases(300))]
 
     /// There and back by any way is where it began: nothing is rounded.
     #[test]

@@ -9,10 +9,13 @@
 
 pub(crate) mod fraction;
 pub(crate) mod plan;
+#[cfg(feature = "cli")]
+pub(crate) mod program;
 pub(crate) mod rig;
 pub(crate) mod simulator;
 pub(crate) mod written;
 
+use proptest::test_runner::Config;
 use std::path::PathBuf;
 use tautmark::{Drive, Source};
 
@@ -25,7 +28,14 @@ pub(crate) fn drive(text: &str) -> Drive {
         .unwrap_or_else(|| panic!("{:?}\n{text}", reading.findings))
 }
 
-/// Name and text of every engine that comes with the project.
+/// So many cases of a property. A seed that failed is kept in `tests/proptest-regressions/`, in a file
+/// named like the test's, and is tried first from then on: commit it with the repair.
+pub(crate) fn cases(n: u32) -> Config {
+    Config::with_cases(n)
+}
+
+/// File name and text of every engine that comes with the project. Tests over all engines go over
+/// this list, so that a new one is tested by being there.
 pub(crate) fn engines() -> Vec<(String, String)> {
     let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("engines");
     let mut found: Vec<(String, String)> = std::fs::read_dir(folder)

@@ -7,9 +7,9 @@ use super::wheel::Side;
 /// Fewest teeth in mesh that pass without a finding.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
-    /// For a sprocket inside the loop.
+    /// For a sprocket inside the loop, in teeth.
     pub inside_teeth: f64,
-    /// For a sprocket that the outside of the chain drives.
+    /// For a sprocket that the outside of the chain drives, in teeth.
     pub outside_teeth: f64,
 }
 

@@ -1,11 +1,10 @@
 //! What a picture says in words, the same in SVG and in the terminal.
 
-use super::super::check_text::headline;
-use super::super::numbers;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::render::cautions::CAUTIONS;
-use crate::render::doubt_text;
+use crate::render::check_text::{doubt_text, headline};
+use crate::render::numbers;
 use crate::spec::raw::ShaftKind;
 use crate::timing::check::{Check, Verdict};
 use crate::timing::observe::name_of;

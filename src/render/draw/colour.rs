@@ -1,8 +1,8 @@
-//! How coloured links are painted: colour names that every viewer of SVG knows, and bars for print.
+//! How the coloured links of a drive are painted: by name in colour, by bars in print.
 
-use super::sheet::LinkColour;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
+use crate::render::svg::{LinkColour, css_colour};
 
 /// The colours of a drive's links, in the order of the spec: the first has one bar, the second two,
 /// the third three, and so on again.
@@ -42,112 +42,5 @@ fn painted(name: Option<&str>, order: usize) -> LinkColour {
     LinkColour {
         fill: name.and_then(css_colour),
         bars: order % 3 + 1,
-    }
-}
-
-/// The name as CSS writes it, if `colour` is one: `Light Blue` is `lightblue`.
-fn css_colour(colour: &str) -> Option<&'static str> {
-    let name: String = colour
-        .chars()
-        .filter(|c| !c.is_whitespace() && !matches!(c, '-' | '_'))
-        .flat_map(char::to_lowercase)
-        .collect();
-    CSS.iter().copied().find(|known| **known == *name)
-}
-
-/// The colour keywords of CSS that a painted link can have: the sixteen old ones and the common rest.
-const CSS: &[&str] = &[
-    "aqua",
-    "aquamarine",
-    "azure",
-    "beige",
-    "black",
-    "blue",
-    "brown",
-    "chocolate",
-    "coral",
-    "cornflowerblue",
-    "crimson",
-    "cyan",
-    "darkblue",
-    "darkgray",
-    "darkgreen",
-    "darkgrey",
-    "darkorange",
-    "darkred",
-    "darkviolet",
-    "deeppink",
-    "deepskyblue",
-    "dimgray",
-    "dimgrey",
-    "dodgerblue",
-    "firebrick",
-    "forestgreen",
-    "fuchsia",
-    "gold",
-    "goldenrod",
-    "gray",
-    "green",
-    "greenyellow",
-    "grey",
-    "hotpink",
-    "indigo",
-    "ivory",
-    "khaki",
-    "lavender",
-    "lightblue",
-    "lightgray",
-    "lightgreen",
-    "lightgrey",
-    "lightpink",
-    "lightyellow",
-    "lime",
-    "limegreen",
-    "magenta",
-    "maroon",
-    "mediumblue",
-    "midnightblue",
-    "navy",
-    "olive",
-    "orange",
-    "orangered",
-    "orchid",
-    "pink",
-    "plum",
-    "powderblue",
-    "purple",
-    "red",
-    "royalblue",
-    "salmon",
-    "seagreen",
-    "silver",
-    "skyblue",
-    "slateblue",
-    "slategray",
-    "slategrey",
-    "springgreen",
-    "steelblue",
-    "tan",
-    "teal",
-    "tomato",
-    "turquoise",
-    "violet",
-    "wheat",
-    "white",
-    "yellow",
-    "yellowgreen",
-];
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn only_known_names_become_colours() {
-        assert_eq!(css_colour("Light Blue"), Some("lightblue"));
-        assert_eq!(css_colour("yellow"), Some("yellow"));
-        for unknown in ["", "copper", "red;fill:url(x)", "url(#a)"] {
-            assert_eq!(css_colour(unknown), None, "{unknown}");
-        }
     }
 }

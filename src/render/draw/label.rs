@@ -1,7 +1,7 @@
 //! Where labels go: near what they name, over nothing that must be seen. Always the same for the same
 //! drawing: each label takes the best place in turn, then each looks again while the others stay.
 
-use super::sheet::{Area, Spot};
+use crate::render::svg::{Area, Spot};
 
 /// Degrees between the directions that are tried.
 const STEP: f64 = 15.0;

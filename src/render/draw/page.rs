@@ -2,10 +2,11 @@
 
 use super::caption::Caption;
 use super::picture::Picture;
-use super::sheet::{Anchor, Area, Layer, LinkColour, Shape, Sheet, Spot, WIDTH, width_of, wrapped};
+use super::sheet::{Anchor, Layer, Shape, Sheet, WIDTH};
 use super::{colour::Palette, plane, strip};
 use crate::drive::ids::ChainId;
 use crate::drive::model::Drive;
+use crate::render::svg::{Area, LinkColour, Spot, short, width_of, wrapped};
 use crate::timing::pose::{Basis, Pose};
 use crate::units::quantity::OutOfRange;
 
@@ -40,7 +41,7 @@ pub(super) fn page(
             }
         }
     }
-    let mut key = key(drive, pose, &pictures, &strips);
+    let mut key = key(drive, pose, &pictures);
     key.retain(|entry| !entry.text.is_empty());
     let foot = foot_height(&key, caption, &missing);
     if !pictures.is_empty() {
@@ -126,7 +127,7 @@ enum Sign {
     Number,
 }
 
-fn key(drive: &Drive, pose: &Pose, pictures: &[Picture], strips: &[ChainId]) -> Vec<Entry> {
+fn key(drive: &Drive, pose: &Pose, pictures: &[Picture]) -> Vec<Entry> {
     let mut entries = Vec::new();
     let mut add = |sign, text: &str| {
         entries.push(Entry {
@@ -161,7 +162,7 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture], strips: &[ChainId]) -> 
         let bars = colour.bars;
         let bars_word = if bars == 1 { "bar" } else { "bars" };
         let what = match name {
-            Some(name) => plane::short(name, 18),
+            Some(name) => short(name, 18),
             None => "coloured".to_owned(),
         };
         add(
@@ -187,7 +188,6 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture], strips: &[ChainId]) -> 
             add(Sign::Band("tensioner"), "tensioner; scale: its stroke");
         }
     }
-    let _ = strips;
     entries
 }
 

@@ -3,8 +3,9 @@
 
 use crate::drive::ids::{ChainId, Engagement};
 use crate::drive::model::{Drive, Part, Sprocket};
-use crate::plane::geometry::{Place, Point, Round, Strand, Tension, Travel};
+use crate::plane::geometry::{Place, Point, Round, Strand, Tension, Travel, Vec2};
 use crate::plane::layout::{Layout, LayoutError};
+use crate::render::svg::{Area, Spot};
 use crate::timing::pose::{Pose, SprocketPose};
 use crate::units::quantity::Exact;
 
@@ -69,7 +70,7 @@ pub struct SprocketPlace {
 impl SprocketPlace {
     /// A place at a clock angle, so far from its centre.
     pub fn at_clock(&self, clock: f64, radius: f64) -> Point {
-        self.centre + crate::plane::geometry::Vec2::from_clock(clock) * radius
+        self.centre + Vec2::from_clock(clock) * radius
     }
 }
 
@@ -78,13 +79,25 @@ impl SprocketPlace {
 pub struct ShoePlace {
     /// The centre of its arc, the tensioner at its travel.
     pub centre: Point,
-    /// The radius on which the pins of the chain lie.
+    /// The radius on which the pins of the chain lie, in mm.
     pub radius: f64,
     /// The arc on which the chain lies, in clock degrees the way it slides, the second above the first if that is
     /// clockwise. `None`: the chain does not touch it.
     pub arc: Option<(f64, f64)>,
     /// The tensioner's working; a guide has none.
     pub tensioner: Option<TensionerPlace>,
+}
+
+impl ShoePlace {
+    /// The middle of what the chain lies on.
+    pub(super) fn middle(&self) -> Point {
+        let clock = match (self.arc, self.tensioner) {
+            (Some((first, last)), _) => f64::midpoint(first, last),
+            (None, Some(tensioner)) => tensioner.pushes,
+            (None, None) => 0.0,
+        };
+        self.centre + Vec2::from_clock(clock) * self.radius
+    }
 }
 
 /// How a tensioner stands.
@@ -205,6 +218,65 @@ impl Picture {
         })
     }
 }
+
+/// A place of the engine on a page in millimetres, y down.
+pub(super) fn on_page(point: Point) -> Spot {
+    Spot {
+        x: point.x,
+        y: -point.y,
+    }
+}
+
+/// How far everything reaches, y down. `plunger`: how far a plunger reaches behind the middle of its shoe.
+pub(super) fn extent(pictures: &[Picture], plunger: impl Fn(&Picture) -> f64) -> Area {
+    let mut area = Area {
+        left: f64::INFINITY,
+        top: f64::INFINITY,
+        right: f64::NEG_INFINITY,
+        bottom: f64::NEG_INFINITY,
+    };
+    let mut take = |point: Point, around: f64| {
+        area.left = area.left.min(point.x - around);
+        area.right = area.right.max(point.x + around);
+        area.top = area.top.min(-point.y - around);
+        area.bottom = area.bottom.max(-point.y + around);
+    };
+    for picture in pictures {
+        for link in &picture.links {
+            take(link.begin, picture.pitch);
+        }
+        for sprocket in &picture.sprockets {
+            take(sprocket.centre, sprocket.radius + picture.pitch);
+        }
+        for shoe in &picture.shoes {
+            if let Some(tensioner) = shoe.tensioner {
+                let way = Vec2::from_clock(tensioner.pushes);
+                take(shoe.middle() - way * plunger(picture), 0.0);
+            }
+        }
+    }
+    area
+}
+
+/// Every sprocket with its chain: the smaller of two on one shaft is drawn over the larger.
+pub(super) fn largest_first(pictures: &[Picture]) -> Vec<(&Picture, &SprocketPlace)> {
+    let mut sprockets: Vec<(&Picture, &SprocketPlace)> = pictures
+        .iter()
+        .flat_map(|picture| picture.sprockets.iter().map(move |each| (picture, each)))
+        .collect();
+    sprockets.sort_by(|(_, one), (_, other)| other.radius.total_cmp(&one.radius));
+    sprockets
+}
+
+/// The outline of a tooth from gap to gap: how many teeth off its middle, and how many pitches outside of the
+/// pitch circle.
+pub(super) const TOOTH: [(f64, f64); 5] = [
+    (-0.5, -0.3),
+    (-0.33, -0.26),
+    (-0.12, 0.28),
+    (0.12, 0.28),
+    (0.33, -0.26),
+];
 
 /// The way of a chain round its loop: `per_link` points for every link, the first where the middle of
 /// link 0 lies in the timed position.

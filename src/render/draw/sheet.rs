@@ -1,114 +1,10 @@
 //! A sheet of shapes and words in its own units: 190 of them make the printable width of A4 in mm.
 //! x runs to the right, y down, as in SVG.
 
-use std::fmt::Write as _;
+use crate::render::svg::{Area, LinkColour, Spot};
 
 /// The width of every sheet.
 pub(super) const WIDTH: f64 = 190.0;
-
-/// A place on the sheet.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub(super) struct Spot {
-    pub(super) x: f64,
-    pub(super) y: f64,
-}
-
-impl Spot {
-    pub(super) fn distance(self, other: Self) -> f64 {
-        (self.x - other.x).hypot(self.y - other.y)
-    }
-
-    /// `part` of the way to `other`.
-    pub(super) fn towards(self, other: Self, part: f64) -> Self {
-        Self {
-            x: self.x + (other.x - self.x) * part,
-            y: self.y + (other.y - self.y) * part,
-        }
-    }
-
-    /// So far in the direction of (x, y).
-    pub(super) fn moved(self, (x, y): (f64, f64), by: f64) -> Self {
-        Self {
-            x: self.x + x * by,
-            y: self.y + y * by,
-        }
-    }
-}
-
-/// A rectangle on the sheet.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub(super) struct Area {
-    pub(super) left: f64,
-    pub(super) top: f64,
-    pub(super) right: f64,
-    pub(super) bottom: f64,
-}
-
-impl Area {
-    pub(super) fn around(centre: Spot, width: f64, height: f64) -> Self {
-        Self {
-            left: centre.x - width / 2.0,
-            top: centre.y - height / 2.0,
-            right: centre.x + width / 2.0,
-            bottom: centre.y + height / 2.0,
-        }
-    }
-
-    /// Its corners, once round.
-    pub(super) fn corners(self) -> Vec<Spot> {
-        let Self {
-            left,
-            top,
-            right,
-            bottom,
-        } = self;
-        [(left, top), (right, top), (right, bottom), (left, bottom)]
-            .map(|(x, y)| Spot { x, y })
-            .into()
-    }
-
-    pub(super) fn centre(self) -> Spot {
-        Spot {
-            x: f64::midpoint(self.left, self.right),
-            y: f64::midpoint(self.top, self.bottom),
-        }
-    }
-
-    pub(super) fn overlaps(self, other: Self) -> bool {
-        self.left < other.right
-            && other.left < self.right
-            && self.top < other.bottom
-            && other.top < self.bottom
-    }
-
-    pub(super) fn holds(self, other: Self) -> bool {
-        self.left <= other.left
-            && self.top <= other.top
-            && self.right >= other.right
-            && self.bottom >= other.bottom
-    }
-
-    pub(super) fn grown(self, by: f64) -> Self {
-        Self {
-            left: self.left - by,
-            top: self.top - by,
-            right: self.right + by,
-            bottom: self.bottom + by,
-        }
-    }
-
-    /// The place in it that is nearest to `spot`.
-    pub(super) fn nearest(self, spot: Spot) -> Spot {
-        Spot {
-            x: spot.x.clamp(self.left, self.right),
-            y: spot.y.clamp(self.top, self.bottom),
-        }
-    }
-
-    pub(super) fn distance(self, spot: Spot) -> f64 {
-        self.nearest(spot).distance(spot)
-    }
-}
 
 /// How words are written.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -159,15 +55,6 @@ pub(super) enum Shape {
         anchor: Anchor,
         text: String,
     },
-}
-
-/// How a coloured link is painted.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct LinkColour {
-    /// A CSS colour, if its name is one.
-    pub(super) fill: Option<&'static str>,
-    /// So many bars across it stand for the colour in print.
-    pub(super) bars: usize,
 }
 
 /// What is drawn later covers what is drawn before.
@@ -293,78 +180,4 @@ impl Sheet {
         }
         self.line(layer, class, points);
     }
-}
-
-/// About how wide words are: fonts differ, so the widest common ones are reckoned with.
-pub(super) fn width_of(text: &str, size: f64, bold: bool) -> f64 {
-    let ems: f64 = text
-        .chars()
-        .map(|c| match c {
-            'i' | 'j' | 'l' | '.' | ',' | ':' | ';' | '|' | '\'' | ' ' | '(' | ')' | 'f' | 't'
-            | '-' => 0.38,
-            'm' | 'w' | 'M' | 'W' | '%' | '@' => 0.98,
-            'A'..='Z' => 0.72,
-            '\u{0}'..='\u{2ff}' => 0.635,
-            // Letters of other scripts, and what fills a square.
-            '\u{300}'..='\u{10ff}' => 0.8,
-            _ => 1.05,
-        })
-        .sum();
-    ems * size * if bold { 1.12 } else { 1.0 }
-}
-
-/// `text` in lines of at most `width`, broken between words; a word that is too long by itself is broken anywhere.
-pub(super) fn wrapped(text: &str, size: f64, bold: bool, width: f64) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    let mut line = String::new();
-    for word in text.split_whitespace() {
-        let mut tried = line.clone();
-        if !tried.is_empty() {
-            tried.push(' ');
-        }
-        tried.push_str(word);
-        if width_of(&tried, size, bold) <= width {
-            line = tried;
-            continue;
-        }
-        if !line.is_empty() {
-            lines.push(std::mem::take(&mut line));
-        }
-        for c in word.chars() {
-            line.push(c);
-            if width_of(&line, size, bold) > width && line.chars().count() > 1 {
-                line.pop();
-                lines.push(std::mem::take(&mut line));
-                line.push(c);
-            }
-        }
-    }
-    if !line.is_empty() {
-        lines.push(line);
-    }
-    lines
-}
-
-/// A number for SVG: hundredths are finer than any printer.
-pub(super) fn number(value: f64) -> String {
-    super::super::numbers::decimal(value, 2)
-}
-
-/// The `d` of a path through these places.
-pub(super) fn path_words(points: &[Spot], closed: bool) -> String {
-    let mut words = String::with_capacity(points.len() * 12);
-    for (i, spot) in points.iter().enumerate() {
-        // Writing to a String cannot fail.
-        let _ = write!(
-            words,
-            "{}{} {}",
-            if i == 0 { "M" } else { "L" },
-            number(spot.x),
-            number(spot.y)
-        );
-    }
-    if closed {
-        words.push('Z');
-    }
-    words
 }

@@ -3,10 +3,11 @@
 use super::caption::{how_far, short_name, wrong_link};
 use super::colour::Palette;
 use super::picture::owner;
-use super::sheet::{Anchor, Layer, Shape, Sheet, Spot, WIDTH, width_of, wrapped};
+use super::sheet::{Anchor, Layer, Shape, Sheet, WIDTH};
 use crate::drive::ids::ChainId;
 use crate::drive::model::Drive;
 use crate::render::numbers;
+use crate::render::svg::{Spot, short, width_of, wrapped};
 use crate::timing::pose::{Basis, Pose, SprocketPose};
 use crate::units::quantity::{Exact, OutOfRange};
 
@@ -116,7 +117,15 @@ pub(super) fn put(
     let mut first = 0;
     while first < count {
         let last = (first + per).min(count);
-        y = row(sheet, drive, id, &strip, (first, last, pitch), y);
+        let row = Row {
+            drive,
+            chain: id,
+            strip: &strip,
+            first,
+            last,
+            pitch,
+        };
+        y = row.put(sheet, y);
         first = last;
     }
     for note in &strip.notes {
@@ -134,44 +143,244 @@ pub(super) fn put(
     Ok(y + 3.0)
 }
 
-/// Where what it names lies across, its lines (bold or not), and whether that is off.
-type Label = (f64, Vec<(String, bool)>, bool);
+/// One row of a strip: the links from `first` up to `last`.
+struct Row<'a> {
+    drive: &'a Drive,
+    chain: ChainId,
+    strip: &'a Strip,
+    first: u16,
+    last: u16,
+    pitch: f64,
+}
 
-fn row(
-    sheet: &mut Sheet,
-    drive: &Drive,
-    id: ChainId,
-    strip: &Strip,
-    (first, last, pitch): (u16, u16, f64),
-    top: f64,
-) -> f64 {
-    let x_of = |link: f64| LEFT + (link - f64::from(first) + 0.5) * pitch;
-    let within = |link: Exact| {
+/// A label above a row.
+struct Label {
+    /// Where what it names lies across.
+    x: f64,
+    /// Its lines, and whether they are bold.
+    lines: Vec<(String, bool)>,
+    off: bool,
+}
+
+/// A label that has a place.
+struct Placed {
+    label: Label,
+    middle: f64,
+    level: usize,
+}
+
+impl Row<'_> {
+    fn x_of(&self, link: f64) -> f64 {
+        LEFT + (link - f64::from(self.first) + 0.5) * self.pitch
+    }
+
+    fn holds(&self, link: Exact) -> bool {
         let link = link.to_f64();
-        link >= f64::from(first) - 0.01 && link < f64::from(last) - 0.01
-    };
-    // The labels above this row: of dots, and of where they belong when they lie in another row.
-    let mut labels: Vec<Label> = Vec::new();
-    for dot in &strip.dots {
-        if within(dot.on) {
-            let mut lines = vec![(dot.name.clone(), true)];
-            lines.extend(dot.words.iter().map(|word| (word.clone(), false)));
-            labels.push((x_of(dot.on.to_f64()), lines, dot.off));
+        link >= f64::from(self.first) - 0.01 && link < f64::from(self.last) - 0.01
+    }
+
+    /// Puts the row on the sheet, from `top` down. Gives where it ends.
+    fn put(&self, sheet: &mut Sheet, top: f64) -> f64 {
+        let (placed, levels) = place(self.labels());
+        let high = heights(&placed, levels);
+        let bare = !self
+            .strip
+            .dots
+            .iter()
+            .any(|dot| self.holds(dot.on) || self.holds(dot.due));
+        let dots_at = top + high.iter().sum::<f64>() + if bare { 0.0 } else { 3.2 };
+        let links_at = dots_at + if bare { 0.6 } else { 2.2 } + self.pitch * 0.5;
+        for label in placed {
+            let y = top + high[label.level + 1..].iter().sum::<f64>();
+            put_label(sheet, label, y, dots_at);
         }
-        if dot.off && dot.on != dot.due && within(dot.due) && !within(dot.on) {
-            let lines = vec![(format!("{} belongs here", dot.name), false)];
-            labels.push((x_of(dot.due.to_f64()), lines, true));
+        for dot in &self.strip.dots {
+            self.put_due(sheet, dot, dots_at, links_at);
+            self.put_dot(sheet, dot, dots_at, links_at);
+        }
+        self.put_links(sheet, links_at);
+        self.put_colours(sheet, links_at + self.pitch * 0.5 + 4.0) + 1.6
+    }
+
+    /// The labels above this row: of dots, and of where they belong when they lie in another row.
+    fn labels(&self) -> Vec<Label> {
+        let mut labels: Vec<Label> = Vec::new();
+        for dot in &self.strip.dots {
+            if self.holds(dot.on) {
+                let mut lines = vec![(dot.name.clone(), true)];
+                lines.extend(dot.words.iter().map(|word| (word.clone(), false)));
+                labels.push(Label {
+                    x: self.x_of(dot.on.to_f64()),
+                    lines,
+                    off: dot.off,
+                });
+            }
+            if dot.off && dot.on != dot.due && self.holds(dot.due) && !self.holds(dot.on) {
+                labels.push(Label {
+                    x: self.x_of(dot.due.to_f64()),
+                    lines: vec![(format!("{} belongs here", dot.name), false)],
+                    off: true,
+                });
+            }
+        }
+        labels.sort_by(|one, other| one.x.total_cmp(&other.x));
+        labels
+    }
+
+    fn spot(&self, link: Exact, y: f64) -> Spot {
+        Spot {
+            x: self.x_of(link.to_f64()),
+            y,
         }
     }
-    labels.sort_by(|(one, ..), (other, ..)| one.total_cmp(other));
+
+    fn dot_size(&self) -> f64 {
+        (self.pitch * 0.28).clamp(1.0, 1.6)
+    }
+
+    /// Where a dot that is off belongs, and the way there.
+    fn put_due(&self, sheet: &mut Sheet, dot: &StripDot, dots_at: f64, links_at: f64) {
+        if !dot.off || dot.on == dot.due || !self.holds(dot.due) {
+            return;
+        }
+        let size = self.dot_size();
+        let due = self.spot(dot.due, dots_at);
+        sheet.disc(Layer::Off, "off-ring", due, size);
+        let foot = Spot { y: links_at, ..due };
+        sheet.line(Layer::Basis, "off-dash", vec![due, foot]);
+        if self.holds(dot.on) {
+            let from = self.spot(dot.on, dots_at);
+            let way = if due.x < from.x { -1.0 } else { 1.0 };
+            sheet.arrow(
+                Layer::Off,
+                "off-line",
+                vec![from, due.moved((way, 0.0), -size)],
+                1.8_f64.min((due.x - from.x).abs() * 0.5),
+            );
+        }
+    }
+
+    fn put_dot(&self, sheet: &mut Sheet, dot: &StripDot, dots_at: f64, links_at: f64) {
+        if !self.holds(dot.on) {
+            return;
+        }
+        let size = self.dot_size();
+        let centre = self.spot(dot.on, dots_at);
+        let foot = Spot {
+            y: links_at,
+            ..centre
+        };
+        sheet.line(Layer::Basis, "ink", vec![centre, foot]);
+        let class = match (dot.off, dot.stand.ground) {
+            (true, _) => "dot-off",
+            (false, Basis::Unseen) => "dot-unseen",
+            _ => "dot",
+        };
+        sheet.disc(Layer::Off, class, centre, size);
+        if dot.off {
+            for (x, y) in [(0.7, 0.7), (0.7, -0.7)] {
+                let cross = vec![
+                    centre.moved((x, y), -size * 0.62),
+                    centre.moved((x, y), size * 0.62),
+                ];
+                sheet.line(Layer::Off, "dot-cross", cross);
+            }
+        }
+    }
+
+    /// The links and their numbers.
+    fn put_links(&self, sheet: &mut Sheet, links_at: f64) {
+        let (drive, id, pitch) = (self.drive, self.chain, self.pitch);
+        let palette = Palette::of(drive);
+        let marked = drive
+            .chain(id)
+            .sprockets()
+            .iter()
+            .any(|sprocket| sprocket.mark().is_some());
+        for link in self.first..self.last {
+            let marks = owner(drive, id, link);
+            let centre = Spot {
+                x: self.x_of(f64::from(link)),
+                y: links_at,
+            };
+            sheet.put(
+                if marks.is_some() {
+                    Layer::Marks
+                } else {
+                    Layer::Chains
+                },
+                Shape::Link {
+                    outer: link % 2 == 0,
+                    chain: id.index(),
+                    number: link,
+                    centre,
+                    angle: 0.0,
+                    pitch,
+                    colour: marks.map(|at| palette.link(drive, at)),
+                },
+            );
+            // A coloured link crowds out the plain numbers beside it.
+            let near = (self.first..self.last).any(|other| {
+                other != link && other.abs_diff(link) < 2 && owner(drive, id, other).is_some()
+            });
+            let (class, size) = match marks {
+                Some(_) => ("must bold", 3.4),
+                None if marked && link % 5 == 0 && !near => ("num", 3.2),
+                None => continue,
+            };
+            let y = links_at + pitch * 0.5 + size;
+            sheet.words(
+                class,
+                Spot { x: centre.x, y },
+                size,
+                Anchor::Middle,
+                link.to_string(),
+            );
+        }
+    }
+
+    /// The colour once under each coloured link, or pair of them. Gives where they end.
+    fn put_colours(&self, sheet: &mut Sheet, y: f64) -> f64 {
+        let mut told = false;
+        for (_, sprocket) in self.drive.chain(self.chain).engagements(self.chain) {
+            if let Some(mark) = sprocket.mark()
+                && let Some(colour) = &mark.colour
+                && self.holds(mark.link.get())
+            {
+                let text = short(colour, 12);
+                let half = width_of(&text, SMALL, false) / 2.0;
+                let x = self
+                    .x_of(mark.link.get().to_f64())
+                    .clamp(2.0 + half, WIDTH - 2.0 - half);
+                sheet.words(
+                    "must",
+                    Spot { x, y: y + SMALL },
+                    SMALL,
+                    Anchor::Middle,
+                    text,
+                );
+                told = true;
+            }
+        }
+        if told { y + SMALL * 1.3 } else { y }
+    }
+}
+
+fn size_of(bold: bool) -> f64 {
+    if bold { NAME } else { SMALL }
+}
+
+/// Labels from left to right, each on the lowest level on which it lies over no other; and how many levels there are.
+fn place(labels: Vec<Label>) -> (Vec<Placed>, usize) {
     let mut levels: Vec<f64> = Vec::new();
     let mut placed = Vec::new();
-    for (x, lines, off) in labels {
-        let width = lines
+    for label in labels {
+        let width = label
+            .lines
             .iter()
-            .map(|(text, bold)| width_of(text, if *bold { NAME } else { SMALL }, *bold))
+            .map(|(text, bold)| width_of(text, size_of(*bold), *bold))
             .fold(0.0, f64::max);
-        let middle = x.clamp(
+        let middle = label.x.clamp(
             2.0 + width / 2.0,
             (WIDTH - 2.0 - width / 2.0).max(2.0 + width / 2.0),
         );
@@ -183,175 +392,61 @@ fn row(
             levels.push(0.0);
         }
         levels[level] = middle + width / 2.0;
-        placed.push((x, middle, level, lines, off));
-    }
-    // As high as the labels of each level need.
-    let high: Vec<f64> = (0..levels.len())
-        .map(|level| {
-            placed
-                .iter()
-                .filter(|(_, _, at, ..)| *at == level)
-                .map(|(_, _, _, lines, _)| {
-                    lines
-                        .iter()
-                        .map(|(_, bold)| if *bold { NAME * 1.2 } else { SMALL * 1.2 })
-                        .sum::<f64>()
-                })
-                .fold(0.0, f64::max)
-                + 1.5
-        })
-        .collect();
-    let bare = !strip
-        .dots
-        .iter()
-        .any(|dot| within(dot.on) || within(dot.due));
-    let dots_at = top + high.iter().sum::<f64>() + if bare { 0.0 } else { 3.2 };
-    let links_at = dots_at + if bare { 0.6 } else { 2.2 } + pitch * 0.5;
-    for (x, middle, level, lines, off) in placed {
-        let mut y = top + high[level + 1..].iter().sum::<f64>();
-        for (text, bold) in lines {
-            let size = if bold { NAME } else { SMALL };
-            y += size * 1.2;
-            sheet.words(
-                match (off, bold) {
-                    (true, true) => "must off-word halo",
-                    (true, false) => "must off-small halo",
-                    (false, true) => "must bold halo",
-                    (false, false) => "must halo",
-                },
-                Spot {
-                    x: middle,
-                    y: y - size * 0.25,
-                },
-                size,
-                Anchor::Middle,
-                text,
-            );
-        }
-        let class = if off { "off-line" } else { "leader" };
-        sheet.line(
-            Layer::Basis,
-            class,
-            vec![Spot { x: middle, y }, Spot { x, y: dots_at }],
-        );
-    }
-    for dot in &strip.dots {
-        let size = (pitch * 0.28).clamp(1.0, 1.6);
-        let spot = |link: Exact| Spot {
-            x: x_of(link.to_f64()),
-            y: dots_at,
-        };
-        if dot.off && dot.on != dot.due && within(dot.due) {
-            sheet.disc(Layer::Off, "off-ring", spot(dot.due), size);
-            let foot = Spot {
-                y: links_at,
-                ..spot(dot.due)
-            };
-            sheet.line(Layer::Basis, "off-dash", vec![spot(dot.due), foot]);
-            if within(dot.on) {
-                let (from, to) = (spot(dot.on), spot(dot.due));
-                let way = if to.x < from.x { -1.0 } else { 1.0 };
-                sheet.arrow(
-                    Layer::Off,
-                    "off-line",
-                    vec![from, to.moved((way, 0.0), -size)],
-                    1.8_f64.min((to.x - from.x).abs() * 0.5),
-                );
-            }
-        }
-        if within(dot.on) {
-            let centre = spot(dot.on);
-            let foot = Spot {
-                y: links_at,
-                ..centre
-            };
-            sheet.line(Layer::Basis, "ink", vec![centre, foot]);
-            let class = match (dot.off, dot.stand.ground) {
-                (true, _) => "dot-off",
-                (false, Basis::Unseen) => "dot-unseen",
-                _ => "dot",
-            };
-            sheet.disc(Layer::Off, class, centre, size);
-            if dot.off {
-                for (x, y) in [(0.7, 0.7), (0.7, -0.7)] {
-                    let cross = vec![
-                        centre.moved((x, y), -size * 0.62),
-                        centre.moved((x, y), size * 0.62),
-                    ];
-                    sheet.line(Layer::Off, "dot-cross", cross);
-                }
-            }
-        }
-    }
-    let palette = Palette::of(drive);
-    let marked = drive
-        .chain(id)
-        .sprockets()
-        .iter()
-        .any(|sprocket| sprocket.mark().is_some());
-    for link in first..last {
-        let marks = owner(drive, id, link);
-        let centre = Spot {
-            x: x_of(f64::from(link)),
-            y: links_at,
-        };
-        sheet.put(
-            if marks.is_some() {
-                Layer::Marks
-            } else {
-                Layer::Chains
-            },
-            Shape::Link {
-                outer: link % 2 == 0,
-                chain: id.index(),
-                number: link,
-                centre,
-                angle: 0.0,
-                pitch,
-                colour: marks.map(|at| palette.link(drive, at)),
-            },
-        );
-        // A coloured link crowds out the plain numbers beside it.
-        let near = (first..last).any(|other| {
-            other != link && other.abs_diff(link) < 2 && owner(drive, id, other).is_some()
+        placed.push(Placed {
+            label,
+            middle,
+            level,
         });
-        let (class, size) = match marks {
-            Some(_) => ("must bold", 3.4),
-            None if marked && link % 5 == 0 && !near => ("num", 3.2),
-            None => continue,
-        };
-        let y = links_at + pitch * 0.5 + size;
+    }
+    (placed, levels.len())
+}
+
+/// Each level is as high as its labels need.
+fn heights(placed: &[Placed], levels: usize) -> Vec<f64> {
+    let high = |label: &Label| {
+        let lines = label.lines.iter();
+        lines.map(|(_, bold)| size_of(*bold) * 1.2).sum::<f64>()
+    };
+    (0..levels)
+        .map(|level| {
+            let on_it = placed.iter().filter(|each| each.level == level);
+            on_it.map(|each| high(&each.label)).fold(0.0, f64::max) + 1.5
+        })
+        .collect()
+}
+
+/// Puts a label on the sheet from `y` down, and a line from it to its dot.
+fn put_label(sheet: &mut Sheet, placed: Placed, mut y: f64, dots_at: f64) {
+    let Placed { label, middle, .. } = placed;
+    for (text, bold) in label.lines {
+        let size = size_of(bold);
+        y += size * 1.2;
         sheet.words(
-            class,
-            Spot { x: centre.x, y },
+            match (label.off, bold) {
+                (true, true) => "must off-word halo",
+                (true, false) => "must off-small halo",
+                (false, true) => "must bold halo",
+                (false, false) => "must halo",
+            },
+            Spot {
+                x: middle,
+                y: y - size * 0.25,
+            },
             size,
             Anchor::Middle,
-            link.to_string(),
+            text,
         );
     }
-    // The colour once under each coloured link, or pair of them.
-    let mut y = links_at + pitch * 0.5 + 4.0;
-    let mut colours_told = false;
-    for (_, sprocket) in drive.chain(id).engagements(id) {
-        if let Some(mark) = sprocket.mark()
-            && let Some(colour) = &mark.colour
-            && within(mark.link.get())
-        {
-            let text = super::plane::short(colour, 12);
-            let half = width_of(&text, SMALL, false) / 2.0;
-            let x = x_of(mark.link.get().to_f64()).clamp(2.0 + half, WIDTH - 2.0 - half);
-            sheet.words(
-                "must",
-                Spot { x, y: y + SMALL },
-                SMALL,
-                Anchor::Middle,
-                text,
-            );
-            colours_told = true;
-        }
-    }
-    if colours_told {
-        y += SMALL * 1.3;
-    }
-    y + 1.6
+    let class = if label.off { "off-line" } else { "leader" };
+    sheet.line(
+        Layer::Basis,
+        class,
+        vec![
+            Spot { x: middle, y },
+            Spot {
+                x: label.x,
+                y: dots_at,
+            },
+        ],
+    );
 }

@@ -63,7 +63,7 @@ pub(super) fn text(
         .collect::<Vec<_>>()
         .join("\n");
     out.push('\n');
-    Ok(crate::render::printable(&out))
+    Ok(crate::render::words::escape::printable(&out))
 }
 
 fn rows(drive: &Drive, id: ChainId, strip: &Strip, width: usize, lines: &mut Vec<String>) {

@@ -1,8 +1,13 @@
 //! The circular valve timing diagram: TDC at the top, BDC at the bottom, time clockwise.
 
-use super::{Paper, PlotError, colour, moved_words, pairs_to_draw, rounded, short};
+use super::chosen::{moved_words, pairs_to_draw};
+use super::error::PlotError;
+use super::paper::Paper;
 use crate::drive::model::Drive;
 use crate::drive::valves::Valves;
+use crate::render::numbers::decimal;
+use crate::render::slip_words;
+use crate::render::svg::{Stroke, short, valve_ink};
 use crate::spec::valves::ValveKind;
 use crate::units::quantity::CyclePlace;
 use crate::valves::slip::SlipOutcome;
@@ -76,7 +81,7 @@ fn on(centre_y: f64, radius: f64, clockwise: f64) -> (f64, f64) {
     (CENTRE_X + radius * sin, centre_y - radius * cos)
 }
 
-fn arc(paper: &mut Paper, centre_y: f64, radius: f64, from: f64, length: f64, style: &str) {
+fn arc(paper: &mut Paper, centre_y: f64, radius: f64, from: f64, length: f64, stroke: Stroke) {
     // As many chords as there are degrees, so that any length from 0 to 360 is drawn alike.
     let steps = 180_u16;
     paper.path(
@@ -87,7 +92,7 @@ fn arc(paper: &mut Paper, centre_y: f64, radius: f64, from: f64, length: f64, st
                 from + length * f64::from(i) / f64::from(steps),
             )
         }),
-        style,
+        stroke,
     );
 }
 
@@ -105,12 +110,12 @@ fn one(
     paper.line(
         (CENTRE_X, centre_y - INTAKE - 14.0),
         (CENTRE_X, centre_y + INTAKE + 14.0),
-        "stroke=\"#999\"",
+        Stroke::of("#999"),
     );
     paper.line(
         (CENTRE_X - INTAKE - 14.0, centre_y),
         (CENTRE_X + INTAKE + 14.0, centre_y),
-        "stroke=\"#ccc\"",
+        Stroke::of("#ccc"),
     );
     paper.text(CENTRE_X, centre_y - INTAKE - 50.0, "middle", 14, "TDC");
     let mut labels: Vec<Label> = Vec::new();
@@ -132,26 +137,17 @@ fn one(
                         },
                     was.opens.get().to_f64(),
                     length,
-                    "stroke=\"#555\" stroke-width=\"2\" stroke-dasharray=\"6 5\"",
+                    Stroke::of("#555").wide(2.0).dashed("6 5"),
                 );
             }
         }
         // The exhaust is hatched by gaps, so that both kinds differ without colour.
-        let dash = match valves.kind {
-            ValveKind::Intake => "",
-            ValveKind::Exhaust => " stroke-dasharray=\"4 1.5\"",
+        let whole = Stroke::of(valve_ink(valves.kind)).wide(12.0);
+        let stroke = match valves.kind {
+            ValveKind::Intake => whole,
+            ValveKind::Exhaust => whole.dashed("4 1.5"),
         };
-        arc(
-            paper,
-            centre_y,
-            radius,
-            from,
-            length,
-            &format!(
-                "stroke=\"{}\" stroke-width=\"12\"{dash}",
-                colour(valves.kind)
-            ),
-        );
+        arc(paper, centre_y, radius, from, length, stroke);
         labels.extend(labels_of(valves, now, centre_y));
     }
     part(&mut labels);
@@ -178,8 +174,8 @@ fn one(
         14,
         &format!(
             "overlap {}, lobe separation {} cam degrees",
-            rounded(both.overlap.get().to_f64()),
-            rounded(both.separation.to_f64()),
+            decimal(both.overlap.get().to_f64(), 1),
+            decimal(both.separation.to_f64(), 1),
         ),
     );
     paper.text(
@@ -189,8 +185,8 @@ fn one(
         14,
         &format!(
             "intake open for {}, exhaust for {}",
-            rounded(timing.valves[both.intake].duration.get().to_f64()),
-            rounded(timing.valves[both.exhaust].duration.get().to_f64()),
+            decimal(timing.valves[both.intake].duration.get().to_f64(), 1),
+            decimal(timing.valves[both.exhaust].duration.get().to_f64(), 1),
         ),
     );
 }
@@ -205,7 +201,7 @@ struct Label {
 
 fn labels_of(valves: &Valves, timing: &ValveTiming, centre_y: f64) -> Vec<Label> {
     let one = |place: CyclePlace, usual: CyclePlace, what: &str| {
-        let event = super::super::slip_words::event(place, usual).unwrap_or_default();
+        let event = slip_words::event(place, usual).unwrap_or_default();
         let clockwise = place.get().to_f64().rem_euclid(360.0);
         let lines = [format!("{} {what}", valves.kind.word()), event];
         match valves.kind {

@@ -1,7 +1,11 @@
 //! The least clearance against teeth slipped.
 
-use super::{Paper, PlotError, colour, rounded, short};
+use super::error::PlotError;
+use super::paper::{INK, Paper};
 use crate::drive::model::Drive;
+use crate::render::numbers::decimal;
+use crate::render::slip_text::first_meeting;
+use crate::render::svg::{Stroke, short, valve_ink};
 use crate::spec::valves::ValveKind;
 use crate::timing::observe::name_of;
 use crate::valves::slip::{Slips, Sweep};
@@ -14,92 +18,63 @@ const RIGHT: f64 = 404.0;
 const TOP: f64 = 100.0;
 const BOTTOM: f64 = 398.0;
 
+/// Where teeth and millimetres lie on the paper.
+struct Scale {
+    first: i64,
+    last: i64,
+    least: f64,
+    most: f64,
+}
+
+impl Scale {
+    fn new(sweep: &Sweep, series: &[Series]) -> Self {
+        let all = || series.iter().flat_map(|s| s.values.iter().copied());
+        Self {
+            first: sweep.rows.first().map_or(0, |row| row.teeth),
+            last: sweep.rows.last().map_or(0, |row| row.teeth),
+            least: (all().fold(0.0, f64::min) - 0.8).floor(),
+            most: (all().fold(1.0, f64::max) + 0.4).ceil(),
+        }
+    }
+
+    fn x(&self, teeth: f64) -> f64 {
+        let (first, span) = (real(self.first), real((self.last - self.first).max(1)));
+        LEFT + 20.0 + (teeth - first) / span * (RIGHT - LEFT - 40.0)
+    }
+
+    fn y(&self, mm: f64) -> f64 {
+        BOTTOM - (mm - self.least) / (self.most - self.least) * (BOTTOM - TOP)
+    }
+}
+
+#[allow(
+    clippy::cast_precision_loss,
+    reason = "at most twenty teeth either way"
+)]
+fn real(teeth: i64) -> f64 {
+    teeth as f64
+}
+
+/// What the part where valves and piston meet is filled with.
+const HATCH: &str = r##"<defs><pattern id="meet" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><line x1="0" y1="0" x2="0" y2="8" stroke="#999" stroke-width="2"/></pattern></defs>"##;
+
 pub(super) fn draw(drive: &Drive, sweep: &Sweep, slips: &Slips) -> Result<String, PlotError> {
     let series = series(drive, sweep)?;
-    let (first, last) = (
-        sweep.rows.first().map_or(0, |row| row.teeth),
-        sweep.rows.last().map_or(0, |row| row.teeth),
-    );
-    let all = || series.iter().flat_map(|s| s.values.iter().copied());
-    let least = (all().fold(0.0, f64::min) - 0.8).floor();
-    let most = (all().fold(1.0, f64::max) + 0.4).ceil();
-    let x = |teeth: f64| {
-        #[allow(
-            clippy::cast_precision_loss,
-            reason = "at most twenty teeth either way"
-        )]
-        let (first, span) = (first as f64, (last - first).max(1) as f64);
-        LEFT + 20.0 + (teeth - first) / span * (RIGHT - LEFT - 40.0)
-    };
-    let y = |mm: f64| BOTTOM - (mm - least) / (most - least) * (BOTTOM - TOP);
-
+    let scale = Scale::new(sweep, &series);
     let mut paper = Paper::new(WIDTH);
-    let name = name_of(drive, sweep.at);
-    paper.text(20.0, 30.0, "start", 18, &short(drive.engine(), 50));
-    paper.text(
-        20.0,
-        54.0,
-        "start",
-        14,
-        &short(
-            &format!("Least valve-to-piston clearance, {name} sprocket slipped"),
-            70,
-        ),
-    );
-    paper.text(20.0, 72.0, "start", 14, "estimate for teaching");
-    paper.put(
-        r##"<defs><pattern id="meet" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><line x1="0" y1="0" x2="0" y2="8" stroke="#999" stroke-width="2"/></pattern></defs>"##,
-    );
-    paper.put(&format!(
-        r##"<rect x="{LEFT}" y="{:.1}" width="{:.1}" height="{:.1}" fill="url(#meet)"/>"##,
-        y(0.0),
-        RIGHT - LEFT,
-        BOTTOM - y(0.0)
-    ));
-    axes(&mut paper, (first, last), (least, most), &x, &y);
+    head(&mut paper, drive, &name_of(drive, sweep.at));
+    paper.constant(HATCH);
+    paper.rectangle((LEFT, scale.y(0.0)), (RIGHT, BOTTOM), "url(#meet)", None);
+    axes(&mut paper, &scale);
     let taken = slips.of(sweep.at).get().to_f64();
-    if taken != 0.0 && x(taken) > LEFT && x(taken) < RIGHT {
-        paper.line(
-            (x(taken), TOP),
-            (x(taken), BOTTOM),
-            "stroke=\"#111\" stroke-width=\"1.5\" stroke-dasharray=\"2 3\"",
-        );
-        paper.text(x(taken), TOP - 8.0, "middle", 13, "this slip");
+    let at = scale.x(taken);
+    if taken != 0.0 && at > LEFT && at < RIGHT {
+        let stroke = Stroke::of(INK).wide(1.5).dashed("2 3");
+        paper.line((at, TOP), (at, BOTTOM), stroke);
+        paper.text(at, TOP - 8.0, "middle", 13, "this slip");
     }
     for one in &series {
-        let points: Vec<(f64, f64)> = sweep
-            .rows
-            .iter()
-            .zip(&one.values)
-            .map(|(row, mm)| {
-                #[allow(
-                    clippy::cast_precision_loss,
-                    reason = "at most twenty teeth either way"
-                )]
-                let teeth = row.teeth as f64;
-                (x(teeth), y(*mm))
-            })
-            .collect();
-        let (ink, dash) = match one.kind {
-            ValveKind::Intake => (colour(one.kind), ""),
-            ValveKind::Exhaust => (colour(one.kind), " stroke-dasharray=\"9 5\""),
-        };
-        paper.path(
-            points.iter().copied(),
-            &format!("stroke=\"{ink}\" stroke-width=\"2.6\"{dash}"),
-        );
-        for (px, py) in &points {
-            paper.put(&match one.kind {
-                ValveKind::Intake => {
-                    format!(r#"<circle cx="{px:.1}" cy="{py:.1}" r="4.5" fill="{ink}"/>"#)
-                }
-                ValveKind::Exhaust => format!(
-                    r#"<rect x="{:.1}" y="{:.1}" width="9" height="9" fill="white" stroke="{ink}" stroke-width="2"/>"#,
-                    px - 4.5,
-                    py - 4.5
-                ),
-            });
-        }
+        curve(&mut paper, sweep, one, &scale);
     }
     paper.text(
         f64::midpoint(LEFT, RIGHT),
@@ -108,8 +83,8 @@ pub(super) fn draw(drive: &Drive, sweep: &Sweep, slips: &Slips) -> Result<String
         14,
         "valves and piston meet",
     );
-    name_series(&mut paper, &series, &y);
-    let words = super::super::slip_text::first_meeting(sweep);
+    name_series(&mut paper, &series, &scale);
+    let words = first_meeting(sweep);
     for (i, line) in words.split_inclusive(';').enumerate() {
         let y = if i == 0 { HEIGHT - 36.0 } else { HEIGHT - 16.0 };
         paper.text(20.0, y, "start", 14, &short(line.trim(), 72));
@@ -121,44 +96,70 @@ pub(super) fn draw(drive: &Drive, sweep: &Sweep, slips: &Slips) -> Result<String
     ))
 }
 
-fn axes(
-    paper: &mut Paper,
-    (first, last): (i64, i64),
-    (least, most): (f64, f64),
-    x: &dyn Fn(f64) -> f64,
-    y: &dyn Fn(f64) -> f64,
-) {
-    let mut tick = least;
-    let step = if most - least > 14.0 { 2.0 } else { 1.0 };
-    while tick <= most {
-        let style = if tick == 0.0 {
-            "stroke=\"#111\" stroke-width=\"2\""
+fn head(paper: &mut Paper, drive: &Drive, sprocket: &str) {
+    paper.text(20.0, 30.0, "start", 18, &short(drive.engine(), 50));
+    let what = format!("Least valve-to-piston clearance, {sprocket} sprocket slipped");
+    paper.text(20.0, 54.0, "start", 14, &short(&what, 70));
+    paper.text(20.0, 72.0, "start", 14, "estimate for teaching");
+}
+
+/// A valve's line with a sign at every tooth.
+fn curve(paper: &mut Paper, sweep: &Sweep, of: &Series, scale: &Scale) {
+    let points: Vec<(f64, f64)> = sweep
+        .rows
+        .iter()
+        .zip(&of.values)
+        .map(|(row, mm)| (scale.x(real(row.teeth)), scale.y(*mm)))
+        .collect();
+    let ink = valve_ink(of.kind);
+    let whole = Stroke::of(ink).wide(2.6);
+    let stroke = match of.kind {
+        ValveKind::Intake => whole,
+        ValveKind::Exhaust => whole.dashed("9 5"),
+    };
+    paper.path(points.iter().copied(), stroke);
+    for (x, y) in points {
+        match of.kind {
+            ValveKind::Intake => paper.disc((x, y), 4.5, ink, None),
+            ValveKind::Exhaust => paper.rectangle(
+                (x - 4.5, y - 4.5),
+                (x + 4.5, y + 4.5),
+                "white",
+                Some(Stroke::of(ink).wide(2.0)),
+            ),
+        }
+    }
+}
+
+fn axes(paper: &mut Paper, scale: &Scale) {
+    let mut tick = scale.least;
+    let step = if scale.most - scale.least > 14.0 {
+        2.0
+    } else {
+        1.0
+    };
+    while tick <= scale.most {
+        let stroke = if tick == 0.0 {
+            Stroke::of(INK).wide(2.0)
         } else {
-            "stroke=\"#ddd\""
+            Stroke::of("#ddd")
         };
-        paper.line((LEFT, y(tick)), (RIGHT, y(tick)), style);
-        paper.text(LEFT - 8.0, y(tick) + 5.0, "end", 13, &rounded(tick));
+        let y = scale.y(tick);
+        paper.line((LEFT, y), (RIGHT, y), stroke);
+        paper.text(LEFT - 8.0, y + 5.0, "end", 13, &decimal(tick, 1));
         tick += step;
     }
     paper.text(LEFT + 4.0, TOP - 8.0, "start", 13, "mm");
-    for teeth in first..=last {
-        #[allow(
-            clippy::cast_precision_loss,
-            reason = "at most twenty teeth either way"
-        )]
-        let at = x(teeth as f64);
-        paper.line((at, BOTTOM), (at, BOTTOM + 5.0), "stroke=\"#111\"");
-        if last - first <= 20 || teeth % 5 == 0 {
+    for teeth in scale.first..=scale.last {
+        let at = scale.x(real(teeth));
+        paper.line((at, BOTTOM), (at, BOTTOM + 5.0), Stroke::of(INK));
+        if scale.last - scale.first <= 20 || teeth % 5 == 0 {
             paper.text(at, BOTTOM + 20.0, "middle", 13, &teeth.abs().to_string());
         }
     }
     paper.text(LEFT, BOTTOM + 42.0, "start", 14, "\u{2190} teeth behind");
     paper.text(RIGHT, BOTTOM + 42.0, "end", 14, "teeth ahead \u{2192}");
-    paper.put(&format!(
-        r##"<rect x="{LEFT}" y="{TOP}" width="{:.1}" height="{:.1}" fill="none" stroke="#111"/>"##,
-        RIGHT - LEFT,
-        BOTTOM - TOP
-    ));
+    paper.rectangle((LEFT, TOP), (RIGHT, BOTTOM), "none", Some(Stroke::of(INK)));
 }
 
 struct Series {
@@ -217,10 +218,10 @@ fn series(drive: &Drive, sweep: &Sweep) -> Result<Vec<Series>, PlotError> {
 }
 
 /// Names at the right ends of the lines, pushed apart where they would lie on each other.
-fn name_series(paper: &mut Paper, series: &[Series], y: &dyn Fn(f64) -> f64) {
+fn name_series(paper: &mut Paper, series: &[Series], scale: &Scale) {
     let mut ends: Vec<(f64, &Series)> = series
         .iter()
-        .filter_map(|one| Some((y(*one.values.last()?), one)))
+        .filter_map(|one| Some((scale.y(*one.values.last()?), one)))
         .collect();
     ends.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut last = f64::NEG_INFINITY;

@@ -1,7 +1,13 @@
 //! Valve lift, and the piston, over one cycle.
 
-use super::{Paper, PlotError, colour, curve_of, moved_words, pairs_to_draw, rounded, short};
+use super::chosen::{moved_words, pairs_to_draw};
+use super::error::PlotError;
+use super::paper::{INK, Paper};
 use crate::drive::model::Drive;
+use crate::drive::valves::Valves;
+use crate::render::cycle::{DEAD_CENTRES, STROKES, touching};
+use crate::render::numbers::decimal;
+use crate::render::svg::{Stroke, short, valve_ink};
 use crate::units::lift::LiftCurve;
 use crate::valves::clearance::PistonAndValve;
 use crate::valves::piston::SliderCrank;
@@ -68,195 +74,182 @@ fn panel(
         &short(&moved_words(drive, outcome, pair), 68),
     );
     let most = curves.iter().map(|(c, _)| c.most()).fold(0.0, f64::max);
-    // Room above the lobes for their names.
-    let scale = (most * 1.22).ceil().max(1.0);
-    let (floor, ceiling) = (top + 20.0 + LIFT_HEIGHT, top + 20.0);
-    let y = |lift: f64| floor - lift / scale * LIFT_HEIGHT;
+    let scale = Scale {
+        // Room above the lobes for their names.
+        most: (most * 1.22).ceil().max(1.0),
+        floor: top + 20.0 + LIFT_HEIGHT,
+    };
+    frame(paper, top + 20.0, scale.floor);
+    ticks(paper, &scale);
+    for (valve, (lobe, zero)) in valves.iter().zip(&curves) {
+        lift_of(paper, drive, outcome, *valve, (lobe, *zero), &scale);
+    }
+    for valve in valves {
+        meeting(paper, outcome, valve, &scale);
+    }
+    let mut below = scale.floor + 18.0;
+    if let Some(crank) = drive
+        .cylinders()
+        .and_then(|c| SliderCrank::new(c.stroke.to_f64(), c.rod.to_f64()))
+    {
+        below = piston(paper, &crank, below + 4.0);
+    }
+    for (degrees, words) in DEAD_CENTRES {
+        paper.text(x(degrees), below, "middle", 13, words);
+    }
+    for (degrees, words) in STROKES {
+        paper.text(x(degrees), below, "middle", 12, words);
+    }
+    Ok(key(paper, below) + 30.0)
+}
 
-    frame(paper, ceiling, floor);
-    let step = if scale > 40.0 {
+/// Where lifts lie on the paper.
+struct Scale {
+    /// In mm, at the upper edge of the panel.
+    most: f64,
+    floor: f64,
+}
+
+impl Scale {
+    fn y(&self, lift: f64) -> f64 {
+        self.floor - lift / self.most * LIFT_HEIGHT
+    }
+}
+
+fn curve_of(valves: &Valves) -> Result<(LiftCurve, f64), PlotError> {
+    valves.curve().ok_or_else(|| PlotError::Lacks {
+        valves: valves.name.clone(),
+        missing: "'lift' or 'lift_table'",
+    })
+}
+
+fn ticks(paper: &mut Paper, scale: &Scale) {
+    let step = if scale.most > 40.0 {
         10.0
-    } else if scale > 16.0 {
+    } else if scale.most > 16.0 {
         4.0
     } else {
         2.0
     };
     let mut tick = 0.0;
-    while tick <= scale {
-        paper.line((LEFT - 4.0, y(tick)), (LEFT, y(tick)), "stroke=\"#111\"");
+    while tick <= scale.most {
+        let y = scale.y(tick);
+        paper.line((LEFT - 4.0, y), (LEFT, y), Stroke::of(INK));
         // The unit stands with the highest number, where nothing can run through it.
-        let unit = if tick + step > scale { " mm" } else { "" };
-        paper.text(
-            LEFT - 8.0,
-            y(tick) + 5.0,
-            "end",
-            13,
-            &format!("{}{unit}", rounded(tick)),
-        );
+        let unit = if tick + step > scale.most { " mm" } else { "" };
+        let words = format!("{}{unit}", decimal(tick, 1));
+        paper.text(LEFT - 8.0, y + 5.0, "end", 13, &words);
         tick += step;
     }
+}
 
-    for (i, (lobe, zero)) in valves.iter().zip(&curves) {
-        let kind = drive.valves()[*i].kind;
-        let shift = outcome.after.valves[*i].shift.get().to_f64();
-        let lift = |place: f64, shift: f64| {
-            let from = lobe.start();
-            lobe.at(from + (place + shift - zero - from).rem_euclid(720.0))
-        };
-        let at = |shift: f64| {
-            (0..=720_u16).map(move |degree| {
-                let place = f64::from(degree);
-                (x(place), y(lift(place, shift)))
-            })
-        };
-        let stroke = colour(kind);
-        paper.path(
-            at(0.0),
-            &format!("stroke=\"{stroke}\" stroke-width=\"2.6\""),
-        );
-        if shift != 0.0 {
-            paper.path(
-                at(shift),
-                &format!("stroke=\"{stroke}\" stroke-width=\"2.6\" stroke-dasharray=\"9 5\""),
-            );
-        }
-        if let Ok(touch) = PistonAndValve::of(drive, *i)
-            && (shift != 0.0 || outcome.after.valves.iter().all(|v| v.shift.is_zero()))
-        {
-            touching(paper, &touch, scale, &y);
-        }
-        let peak = (zero + lobe.top()).rem_euclid(720.0);
-        paper.text(
-            x(peak) - shift / 720.0 * (RIGHT - LEFT) / 2.0,
-            y(lobe.most()) - 9.0,
-            "middle",
-            14,
-            &short(&drive.valves()[*i].name, 24),
-        );
+/// A valve's lift in time and after the slip, and the lift at which it would touch the piston.
+fn lift_of(
+    paper: &mut Paper,
+    drive: &Drive,
+    outcome: &SlipOutcome,
+    valve: usize,
+    (lobe, zero): (&LiftCurve, f64),
+    scale: &Scale,
+) {
+    let valves = &drive.valves()[valve];
+    let shift = outcome.after.valves[valve].shift.get().to_f64();
+    let lift = |place: f64, shift: f64| {
+        let from = lobe.start();
+        lobe.at(from + (place + shift - zero - from).rem_euclid(720.0))
+    };
+    let at = |shift: f64| {
+        (0..=720_u16).map(move |degree| {
+            let place = f64::from(degree);
+            (x(place), scale.y(lift(place, shift)))
+        })
+    };
+    let stroke = Stroke::of(valve_ink(valves.kind)).wide(2.6);
+    paper.path(at(0.0), stroke);
+    if shift != 0.0 {
+        paper.path(at(shift), stroke.dashed("9 5"));
     }
-    for i in valves {
-        if let Ok(least) = &outcome.after.valves[i].clearance
-            && least.meet()
-        {
-            let (cx, cy) = (x(least.at), y(least.lift_mm));
-            paper.put(&format!(
-                r##"<circle cx="{cx:.1}" cy="{cy:.1}" r="6" fill="white" stroke="#111" stroke-width="2.5"/>"##
-            ));
-            let (anchor, side) = if least.at < 360.0 {
-                ("end", -12.0)
-            } else {
-                ("start", 12.0)
-            };
-            paper.text(cx + side, floor - 12.0, anchor, 14, "meet piston");
-            paper.line(
-                (cx, cy + 6.0),
-                (cx, floor),
-                "stroke=\"#111\" stroke-dasharray=\"2 3\"",
-            );
-        }
-    }
-    let mut below = floor + 18.0;
-    if let Some(crank) = drive
-        .cylinders()
-        .and_then(|c| SliderCrank::new(c.stroke.to_f64(), c.rod.to_f64()))
+    if let Ok(touch) = PistonAndValve::of(drive, valve)
+        && (shift != 0.0 || outcome.after.valves.iter().all(|v| v.shift.is_zero()))
     {
-        let top = below + 4.0;
-        frame(paper, top, top + PISTON_HEIGHT);
-        let y = |down: f64| top + 6.0 + down / crank.stroke() * (PISTON_HEIGHT - 12.0);
-        paper.path(
-            (0..=720_u16).map(|degree| {
-                let place = f64::from(degree);
-                (x(place), y(crank.travel(place)))
-            }),
-            "stroke=\"#111\" stroke-width=\"2\"",
-        );
-        paper.text(LEFT - 8.0, y(0.0) + 9.0, "end", 13, "0");
-        paper.text(
-            LEFT - 8.0,
-            y(crank.stroke()) + 3.0,
-            "end",
-            13,
-            &rounded(crank.stroke()),
-        );
-        paper.text(x(180.0), top + 20.0, "middle", 13, "piston below TDC, mm");
-        below = top + PISTON_HEIGHT + 18.0;
+        for run in touching(&touch, scale.most, 1) {
+            let points = run.into_iter().map(|(place, mm)| (x(place), scale.y(mm)));
+            paper.path(points, Stroke::of(INK).wide(2.0).dashed("2 4"));
+        }
     }
-    for (degrees, words) in [
-        (0.0, "TDC"),
-        (180.0, "BDC"),
-        (360.0, "TDC"),
-        (540.0, "BDC"),
-        (720.0, "TDC"),
-    ] {
-        paper.text(x(degrees), below, "middle", 13, words);
+    let peak = (zero + lobe.top()).rem_euclid(720.0);
+    paper.text(
+        x(peak) - shift / 720.0 * (RIGHT - LEFT) / 2.0,
+        scale.y(lobe.most()) - 9.0,
+        "middle",
+        14,
+        &short(&valves.name, 24),
+    );
+}
+
+/// Where a valve meets the piston, if it does.
+fn meeting(paper: &mut Paper, outcome: &SlipOutcome, valve: usize, scale: &Scale) {
+    let Ok(least) = &outcome.after.valves[valve].clearance else {
+        return;
+    };
+    if !least.meet() {
+        return;
     }
-    for (degrees, words) in [
-        (90.0, "power"),
-        (270.0, "exhaust"),
-        (450.0, "intake"),
-        (630.0, "compression"),
-    ] {
-        paper.text(x(degrees), below, "middle", 12, words);
-    }
-    for (dash, words) in [
-        ("stroke-width=\"2.6\"", "in time"),
+    let (cx, cy) = (x(least.at), scale.y(least.lift_mm));
+    paper.disc((cx, cy), 6.0, "white", Some(Stroke::of(INK).wide(2.5)));
+    let (anchor, side) = if least.at < 360.0 {
+        ("end", -12.0)
+    } else {
+        ("start", 12.0)
+    };
+    paper.text(cx + side, scale.floor - 12.0, anchor, 14, "meet piston");
+    paper.line(
+        (cx, cy + 6.0),
+        (cx, scale.floor),
+        Stroke::of(INK).dashed("2 3"),
+    );
+}
+
+/// The piston's travel; gives where the words below it may stand.
+fn piston(paper: &mut Paper, crank: &SliderCrank, top: f64) -> f64 {
+    frame(paper, top, top + PISTON_HEIGHT);
+    let y = |down: f64| top + 6.0 + down / crank.stroke() * (PISTON_HEIGHT - 12.0);
+    paper.path(
+        (0..=720_u16).map(|degree| {
+            let place = f64::from(degree);
+            (x(place), y(crank.travel(place)))
+        }),
+        Stroke::of(INK).wide(2.0),
+    );
+    let stroke = crank.stroke();
+    paper.text(LEFT - 8.0, y(0.0) + 9.0, "end", 13, "0");
+    paper.text(LEFT - 8.0, y(stroke) + 3.0, "end", 13, &decimal(stroke, 1));
+    paper.text(x(180.0), top + 20.0, "middle", 13, "piston below TDC, mm");
+    top + PISTON_HEIGHT + 18.0
+}
+
+/// What the lines mean; gives where it ends.
+fn key(paper: &mut Paper, mut below: f64) -> f64 {
+    for (stroke, words) in [
+        (Stroke::of(INK).wide(2.6), "in time"),
+        (Stroke::of(INK).wide(2.6).dashed("9 5"), "after the slip"),
         (
-            "stroke-width=\"2.6\" stroke-dasharray=\"9 5\"",
-            "after the slip",
-        ),
-        (
-            "stroke-width=\"2\" stroke-dasharray=\"2 4\"",
+            Stroke::of(INK).wide(2.0).dashed("2 4"),
             "lift at which the valve would touch the piston",
         ),
     ] {
         below += 22.0;
-        paper.line(
-            (LEFT, below - 5.0),
-            (LEFT + 38.0, below - 5.0),
-            &format!("stroke=\"#111\" {dash}"),
-        );
+        paper.line((LEFT, below - 5.0), (LEFT + 38.0, below - 5.0), stroke);
         paper.text(LEFT + 46.0, below, "start", 13, words);
     }
-    Ok(below + 30.0)
-}
-
-/// The lift at which a valve would touch the piston, where that is within the panel.
-fn touching(paper: &mut Paper, both: &PistonAndValve, scale: f64, y: &dyn Fn(f64) -> f64) {
-    let mut run: Vec<(f64, f64)> = Vec::new();
-    for degree in 0..=720_u16 {
-        let place = f64::from(degree);
-        let most = both.clearance(place, 0.0) + both.lift(place, 0.0);
-        if (0.0..=scale).contains(&most) {
-            run.push((x(place), y(most)));
-        } else if !run.is_empty() {
-            dotted(paper, &mut run);
-        }
-    }
-    dotted(paper, &mut run);
-}
-
-fn dotted(paper: &mut Paper, run: &mut Vec<(f64, f64)>) {
-    if run.len() > 1 {
-        paper.path(
-            run.iter().copied(),
-            "stroke=\"#111\" stroke-width=\"2\" stroke-dasharray=\"2 4\"",
-        );
-    }
-    run.clear();
+    below
 }
 
 /// The border of a panel, with lines at the dead centres.
 fn frame(paper: &mut Paper, top: f64, bottom: f64) {
     for degrees in [180.0, 360.0, 540.0] {
-        paper.line(
-            (x(degrees), top),
-            (x(degrees), bottom),
-            "stroke=\"#999\" stroke-width=\"1\"",
-        );
+        let stroke = Stroke::of("#999").wide(1.0);
+        paper.line((x(degrees), top), (x(degrees), bottom), stroke);
     }
-    paper.put(&format!(
-        r##"<rect x="{LEFT}" y="{top:.1}" width="{:.1}" height="{:.1}" fill="none" stroke="#111"/>"##,
-        RIGHT - LEFT,
-        bottom - top
-    ));
+    paper.rectangle((LEFT, top), (RIGHT, bottom), "none", Some(Stroke::of(INK)));
 }

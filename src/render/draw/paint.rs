@@ -1,0 +1,152 @@
+//! A sheet as SVG.
+
+use super::link::write_link;
+use super::sheet::{Anchor, Shape, Sheet, WIDTH};
+use crate::render::svg::{Path, Svg};
+
+/// The look of everything, in one place. Nothing is told by colour alone: what is off is dashed,
+/// crossed or framed too.
+const STYLE: &str = "\
+text{font-family:Helvetica,Arial,'DejaVu Sans',sans-serif;fill:#111}\
+.bold,.title,.off-word{font-weight:bold}\
+.halo{paint-order:stroke;stroke:#fff;stroke-width:.9;stroke-linejoin:round}\
+.off-word,.off-small{fill:#b00000}\
+path,circle,rect{fill:none;stroke-linejoin:round}\
+.paper{fill:#fff}\
+.body{fill:#ececec;stroke:#555;stroke-width:.25}\
+.pitch{stroke:#666;stroke-width:.2;stroke-dasharray:2 .6 .4 .6}\
+.hub{fill:#fff;stroke:#333;stroke-width:.3}\
+.ink{stroke:#111;stroke-width:.35}\
+.ink-fill{fill:#111}\
+.turning{stroke:#111;stroke-width:.5}\
+.tight{stroke:#111;stroke-width:.55}\
+.slack{stroke:#111;stroke-width:.55;stroke-dasharray:2.2 1.4}\
+.leader{stroke:#777;stroke-width:.2}\
+.guide{fill:#cfcfcf;stroke:#333;stroke-width:.3}\
+.tensioner{fill:url(#hatch);stroke:#111;stroke-width:.45}\
+.plunger{fill:#fff;stroke:#111;stroke-width:.4}\
+.dot{fill:#000;stroke:#fff;stroke-width:.3}\
+.dot-unseen{fill:#fff;stroke:#000;stroke-width:.4}\
+.dot-off{fill:#d40000;stroke:#000;stroke-width:.3}\
+.dot-cross{stroke:#fff;stroke-width:.4}\
+.off-ring{stroke:#d40000;stroke-width:.5;stroke-dasharray:.9 .5}\
+.off-line{stroke:#d40000;stroke-width:.55}\
+.off-dash{stroke:#d40000;stroke-width:.35;stroke-dasharray:.9 .6}\
+.off-fill{fill:#d40000}\
+.off-frame{fill:#fff;stroke:#b00000;stroke-width:.4}\
+.frame{fill:#fff;stroke:#111;stroke-width:.4}\
+.rule{stroke:#999;stroke-width:.25}";
+
+/// A hundredth of a unit is finer than any printer.
+const DECIMALS: usize = 2;
+
+/// What tensioners are filled with.
+const HATCH: &str = "<defs><pattern id=\"hatch\" width=\"1.2\" height=\"1.2\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\">\
+    <rect width=\"1.2\" height=\"1.2\" style=\"fill:#fff\"/><rect width=\".55\" height=\"1.2\" style=\"fill:#444\"/></pattern></defs>";
+
+/// The whole file. `title` and `about` are what a screen reader reads.
+pub(super) fn document(sheet: &Sheet, title: &str, about: &str) -> String {
+    let mut svg = Svg::new(DECIMALS);
+    svg.element("svg")
+        .set("xmlns", "http://www.w3.org/2000/svg")
+        .view_box((0.0, 0.0), (WIDTH, sheet.height))
+        .set("role", "img")
+        .set("aria-labelledby", "title about")
+        .open();
+    svg.line_break();
+    svg.about(title, about);
+    svg.constant("<style>");
+    svg.constant(STYLE);
+    svg.constant("</style>\n");
+    svg.constant(HATCH);
+    svg.line_break();
+    svg.element("rect")
+        .class("paper")
+        .sized(WIDTH, sheet.height)
+        .close();
+    svg.line_break();
+    for (_, shape) in sheet.shapes() {
+        write_shape(&mut svg, shape);
+        svg.line_break();
+    }
+    svg.end("svg");
+    svg.line_break();
+    svg.into_string()
+}
+
+fn write_shape(svg: &mut Svg, shape: &Shape) {
+    match shape {
+        Shape::Path {
+            class,
+            points,
+            closed,
+        } => svg
+            .element("path")
+            .class(class)
+            .path(&Path::along(points, *closed))
+            .close(),
+        Shape::Disc {
+            class,
+            centre,
+            radius,
+        } => svg
+            .element("circle")
+            .class(class)
+            .set("cx", centre.x)
+            .set("cy", centre.y)
+            .set("r", *radius)
+            .close(),
+        Shape::Box { class, area } => svg
+            .element("rect")
+            .class(class)
+            .at(area.left, area.top)
+            .sized(area.right - area.left, area.bottom - area.top)
+            .set("rx", ".8")
+            .close(),
+        Shape::Link {
+            outer,
+            chain,
+            number,
+            centre,
+            angle,
+            pitch,
+            colour,
+        } => {
+            svg.element("g")
+                .class("link")
+                .set("data-chain", *chain)
+                .set("data-link", *number)
+                .turned(centre.x, centre.y, *angle)
+                .open();
+            write_link(svg, *outer, *chain, *pitch, *colour);
+            svg.end("g");
+        }
+        Shape::KeyLink {
+            centre,
+            pitch,
+            colour,
+        } => {
+            svg.element("g").moved(centre.x, centre.y).open();
+            write_link(svg, true, 0, *pitch, Some(*colour));
+            svg.end("g");
+        }
+        Shape::Words {
+            class,
+            at,
+            size,
+            anchor,
+            text,
+        } => {
+            let words = svg
+                .element("text")
+                .class(class)
+                .at(at.x, at.y)
+                .set("font-size", *size);
+            match anchor {
+                Anchor::Start => words,
+                Anchor::Middle => words.set("text-anchor", "middle"),
+            }
+            .text(text);
+        }
+    }
+}

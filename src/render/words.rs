@@ -1,0 +1,3 @@
+//! Words that texts, JSON and pictures share.
+
+pub(crate) mod escape;

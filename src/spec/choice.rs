@@ -1,0 +1,95 @@
+//! The words among which a key lets one choose, each with its meaning: what the reader takes, the
+//! schema lists and the documentation says.
+
+/// Declares the choices of a key: each with its word in a file and what that means.
+macro_rules! choices {
+    ($(#[$about:meta])* $name:ident {
+        $($(#[$choice_about:meta])* $choice:ident = $word:literal, $meaning:literal;)*
+    }) => {
+        $(#[$about])*
+        #[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
+        pub enum $name {
+            $($(#[$choice_about])* $choice,)*
+        }
+
+        impl $name {
+            /// The words with their meanings, in order.
+            pub(crate) const CHOICES: &[(&str, &str)] = &[$(($word, $meaning)),*];
+
+            /// Its word in a file.
+            pub fn word(self) -> &'static str {
+                match self {
+                    $(Self::$choice => $word,)*
+                }
+            }
+
+            /// The choice of that word.
+            pub fn from_word(word: &str) -> Option<Self> {
+                match word {
+                    $($word => Some(Self::$choice),)*
+                    _ => None,
+                }
+            }
+        }
+    };
+}
+pub(super) use choices;
+
+choices! {
+    /// A direction of rotation, seen facing the timing end.
+    Rotation {
+        /// As a clock's hands turn.
+        Clockwise = "clockwise", "as seen facing the timing end";
+        /// Against a clock's hands.
+        CounterClockwise = "counter-clockwise", "as seen facing the timing end";
+    }
+}
+
+impl Rotation {
+    /// The other way.
+    #[must_use]
+    pub fn reversed(self) -> Self {
+        match self {
+            Self::Clockwise => Self::CounterClockwise,
+            Self::CounterClockwise => Self::Clockwise,
+        }
+    }
+}
+
+choices! {
+    /// What a shaft is.
+    ShaftKind {
+        /// Drives everything.
+        Crankshaft = "crankshaft", "the one that drives; every drive has exactly one";
+        /// Opens valves, at half crank speed.
+        Camshaft = "camshaft", "must come to exactly half crank speed";
+        /// Carries sprockets only.
+        Idler = "idler", "carries one or more sprockets, opens no valves";
+        /// Balances.
+        Balance = "balance", "a balance shaft; it must be in time too";
+        /// Pumps.
+        Pump = "pump", "an oil, water or injection pump; in time only if it has a dot or a link";
+    }
+}
+
+choices! {
+    /// Where a phaser's lock holds it.
+    Parked {
+        /// At the advanced end.
+        Advanced = "advanced", "locked at the end that opens the valves earliest";
+        /// At the retarded end.
+        Retarded = "retarded", "locked at the end that opens the valves latest";
+        /// Between its ends.
+        Middle = "middle", "locked between its ends";
+    }
+}
+
+choices! {
+    /// What valves are for.
+    ValveKind {
+        /// Lets in.
+        Intake = "intake", "opens near TDC and closes near BDC";
+        /// Lets out.
+        Exhaust = "exhaust", "opens near BDC and closes near TDC";
+    }
+}

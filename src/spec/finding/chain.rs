@@ -1,0 +1,69 @@
+//! Chains that cannot run as they are described.
+
+use super::words::{family, quoted};
+use crate::units::quantity::Exact;
+
+family! {
+    /// Chains that cannot run as they are described.
+    ChainProblem {
+        /// A chain over fewer than two sprockets.
+        TooFewSprockets {
+            /// The chain.
+            chain: String,
+            /// How many it has.
+            found: usize,
+        } = "too-few-sprockets", Error {
+            title: match found {
+                0 => format!("chain {} runs over no sprocket", quoted(chain)),
+                1 => format!("chain {} runs over only one sprocket", quoted(chain)),
+                n => format!("chain {} runs over only {n} sprockets", quoted(chain)),
+            },
+            label: "a chain connects at least two",
+            related: "this chain",
+            help: "list every sprocket in the order in which a travelling link meets it",
+        }
+        /// One shaft twice on one chain: two dots on what can only be one sprocket.
+        ShaftTwiceOnChain {
+            /// The shaft.
+            shaft: String,
+            /// The chain.
+            chain: String,
+        } = "two-dots-on-one-sprocket", Error {
+            title: format!("shaft {} is on chain {} twice: two dots on one sprocket", quoted(shaft), quoted(chain)),
+            label: "again here",
+            related: "first here",
+            help: "a shaft has one sprocket on a chain, with one dot; remove one entry, or name the right shaft",
+        }
+        /// Fewer links than the sprockets alone take up.
+        ChainTooShort {
+            /// The chain.
+            chain: String,
+            /// The fewest links that two of its sprockets take up.
+            least: u32,
+        } = "chain-too-short", Error {
+            title: format!("chain {} has fewer links than its sprockets take up", quoted(chain)),
+            label: format!("at least {least} lie on its two largest sprockets"),
+            help: "recount the links and the teeth",
+        }
+        /// A limit of elongation that no chain could reach and still run.
+        ElongationLimit {
+            /// As written.
+            limit: Exact,
+        } = "elongation-limit", Warning {
+            title: format!("an elongation of {limit} is more than any chain can run with"),
+            label: "5 per cent is 1/20",
+            help: "give it as a fraction of the length: 1 per cent is 1/100",
+        }
+        /// A tensioner on the strand that the driving sprocket pulls.
+        TensionerOnTightStrand {
+            /// The chain.
+            chain: String,
+            /// Where all slack is: after the driving sprocket, before this one.
+            slack_before: String,
+        } = "tensioner-on-tight-strand", Warning {
+            title: format!("this tensioner is on the tight strand of chain {}", quoted(chain)),
+            label: "no slack here",
+            help: format!("slack gathers where the chain leaves the driving sprocket, before '{slack_before}'; put the tensioner there, or check 'crank_turns' and the order of the path"),
+        }
+    }
+}

@@ -1,0 +1,205 @@
+//! Dots and coloured links that contradict each other, or prove too little.
+
+use super::words::{family, quoted};
+use crate::units::decimal::exact;
+use crate::units::quantity::{ClockAngle, LinkPosition};
+
+/// A wrong way to hang a chain that its marks do not tell from the right one.
+#[derive(Clone, PartialEq, Eq, Debug)]
+#[non_exhaustive]
+pub enum AlsoRight {
+    /// Each dot on another one's link of the same colour.
+    LinksMoved {
+        /// Shaft, and the shaft whose link lies on its dot.
+        links: Vec<(String, String)>,
+    },
+    /// Inside out.
+    InsideOut {
+        /// Shaft, and the shaft whose link lies on its dot.
+        links: Vec<(String, String)>,
+    },
+    /// The chain that is marked for another place.
+    MarkedAs {
+        /// That place's chain.
+        chain: String,
+    },
+}
+
+family! {
+    /// Dots and coloured links that contradict each other, or prove too little.
+    MarkProblem {
+        /// Both `link` and `links` on one sprocket.
+        LinkAndLinks = "link-and-links", Error {
+            title: "both 'link' and 'links' on one sprocket",
+            label: "and this",
+            related: "this",
+            help: "keep 'link' if the dot belongs on one link, 'links' if it belongs between two",
+        }
+        /// A link that the chain does not have.
+        LinkPastEnd {
+            /// As written.
+            link: i64,
+            /// The links of the chain.
+            links: u16,
+        } = "link-past-end", Error {
+            title: format!("link {link} is past the chain's end"),
+            label: format!("the last link is {}", links - 1),
+            related: "the chain has this many",
+            help: format!("links are numbered from 0 to {}", links - 1),
+        }
+        /// `links: [a, b]` that are not next to each other in the direction of travel.
+        LinksNotNeighbours {
+            /// The first.
+            first: i64,
+            /// The second.
+            second: i64,
+            /// The links of the chain.
+            links: u16,
+        } = "links-not-neighbours", Error {
+            title: format!("links {first} and {second} are not next to each other in the direction of travel"),
+            label: "a dot lies between two neighbours",
+            help: format!("write [{first}, {}]", (first + 1) % i64::from(*links)),
+        }
+        /// A colour without a link to bear it.
+        ColourWithoutLink = "colour-without-link", Warning {
+            title: "a colour without a link",
+            label: "which link has it?",
+            help: "add 'link: ...', or remove the colour",
+        }
+        /// Two dots on one link.
+        LinkShared {
+            /// The link.
+            link: LinkPosition,
+            /// The sprocket that has it already.
+            shaft: String,
+        } = "link-shared", Error {
+            title: if link.get().is_whole() {
+                format!("link {} is given for two dots", link.get())
+            } else {
+                format!("the place after link {} is given for two dots", link.get().floor())
+            },
+            label: "again here",
+            related: "first given here",
+            help: format!("{} has it already; recount from there", quoted(shaft)),
+        }
+        /// Link numbers that do not rise along the path.
+        LinksOutOfOrder {
+            /// The chain.
+            chain: String,
+            /// Would they rise if the numbering ran the other way?
+            reversed: bool,
+        } = "links-out-of-order", Error {
+            title: format!("the link numbers of chain {} do not rise along its path", quoted(chain)),
+            label: "lower than the one before",
+            related: "the one before",
+            help: if *reversed {
+                "they fall all the way: number the links in the direction of travel, or reverse the order of the path"
+            } else {
+                "a sprocket that a link meets later has a higher number; put the path in the order of travel, or recount the links"
+            },
+        }
+        /// A timed shaft with neither a link nor a dot.
+        NothingToSee {
+            /// The shaft.
+            shaft: String,
+        } = "nothing-to-see", Error {
+            title: format!("{} has neither a coloured link nor a dot", quoted(shaft)),
+            label: "nothing could prove its timing",
+            help: "give one of its sprockets 'link: ...', 'links: [..., ...]' or 'dot: ...'",
+        }
+        /// A shaft whose timing the links cannot prove, because a sprocket on the way has no link mark.
+        LinksCannotProve {
+            /// The shaft.
+            shaft: String,
+            /// The chain on which a mark is missing.
+            chain: String,
+            /// The sprocket that lacks it.
+            at: String,
+        } = "links-cannot-prove", Note {
+            title: format!("the links alone cannot prove {}", quoted(shaft)),
+            label: format!("{} has no coloured link on chain {}", quoted(at), quoted(chain)),
+            help: "only its dot against the engine can; give a 'link' here if the chain has one",
+        }
+        /// A chain that can be hung wrong with every dot on a link of the right colour, and no dot angle to
+        /// show it.
+        MarksAmbiguous {
+            /// The chain.
+            chain: String,
+            /// How it can be hung wrong.
+            also: AlsoRight,
+            /// The shafts that would be off, none of which has a dot angle.
+            off: Vec<String>,
+            /// How many more such ways there are.
+            more: usize,
+        } = "marks-ambiguous", Warning {
+            title: match also {
+                AlsoRight::InsideOut { .. } => {
+                    format!("chain {} also looks right when it is hung inside out", quoted(chain))
+                }
+                AlsoRight::LinksMoved { .. } => {
+                    format!("chain {} also looks right with each dot on another one's link", quoted(chain))
+                }
+                AlsoRight::MarkedAs { chain: other } => {
+                    format!("the chain marked for {} also looks right in the place of {}", quoted(other), quoted(chain))
+                }
+            },
+            label: format!("{}out of time then: {}{}", links_moved(also), off.join(", "), more_ways(*more)),
+            help: format!(
+                "give {} its 'dot: ...', so that it can be checked against the engine{}",
+                one_of(off),
+                match also {
+                    AlsoRight::InsideOut { links } if links.iter().all(|(at, owner)| at == owner) => "",
+                    _ => "; or tell the links apart by 'colour', if they differ",
+                }
+            ),
+        }
+        /// A dot angle outside of one turn.
+        DotAngle {
+            /// As written.
+            angle: ClockAngle,
+        } = "dot-angle", Warning {
+            title: format!("a dot at {} degrees is outside one turn", exact(angle.get())),
+            label: "from 0 up to 360",
+            help: "give it in degrees clockwise from twelve o'clock, from 0 to less than 360",
+        }
+    }
+}
+
+/// Which dot lies on whose link, with a semicolon after it; nothing where that is not the point.
+fn links_moved(also: &AlsoRight) -> String {
+    let (AlsoRight::InsideOut { links } | AlsoRight::LinksMoved { links }) = also else {
+        return String::new();
+    };
+    let pairs: Vec<String> = links
+        .iter()
+        .map(|(at, owner)| {
+            if at == owner {
+                format!("{at} on its own link")
+            } else {
+                format!("{at} on the link of {owner}")
+            }
+        })
+        .collect();
+    format!("{}; ", pairs.join(", "))
+}
+
+fn more_ways(more: usize) -> String {
+    match more {
+        0 => String::new(),
+        1 => "; and one more way like this".to_owned(),
+        more => format!("; and {more} more ways like this"),
+    }
+}
+
+fn one_of(names: &[String]) -> String {
+    match names {
+        [one] => quoted(one),
+        many => format!(
+            "one of {}",
+            many.iter()
+                .map(|name| quoted(name))
+                .collect::<Vec<_>>()
+                .join(", ")
+        ),
+    }
+}

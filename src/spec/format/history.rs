@@ -1,0 +1,147 @@
+//! A record of a whole job: the history of what was done.
+
+use super::{
+    Field, JOB_VERSION, LOOK, MAX_ENTRIES, MAX_PARTS, MAX_STEPS, Record, Shape, key, optional,
+    required,
+};
+
+/// What may stand in the history of a job.
+pub(crate) static ENTRIES: &[&Record] = &[&BEGUN, &BENCH, &ORDERED, &TORQUE, &STEP_DONE, &LOOKED];
+
+/// A whole record of a job.
+pub(crate) static JOB: Record = Record {
+    title: "a job",
+    fields: &[
+        required(
+            key::TAUTMARK_RECORD,
+            Shape::Whole {
+                min: 1,
+                max: JOB_VERSION as i64,
+                unit: "(version of the record format)",
+            },
+            "version of the record format: 1, or 2 with a history",
+        ),
+        required(key::ENGINE, Shape::Text, "what the spec calls the engine"),
+        required(key::SPEC, Shape::Text, "the spec file, as it was named"),
+        required(key::DRIVE, Shape::Text, "fingerprint of the drive"),
+        required(
+            key::HISTORY,
+            Shape::Entries {
+                variants: ENTRIES,
+                max: MAX_ENTRIES,
+                what: "entries",
+            },
+            "what was done, in order",
+        ),
+        required(key::LAST, Shape::Text, "the checksum of the last entry"),
+    ],
+};
+
+const AT: Field = optional(key::AT, Shape::Text, "when, in UTC");
+
+const BY: Field = optional(key::BY, Shape::Text, "by whom");
+
+const SUM: Field = required(
+    key::SUM,
+    Shape::Text,
+    "checksum of this entry and the one before",
+);
+
+const OVERRIDE: Field = optional(
+    key::OVERRIDE,
+    Shape::Record(&OVERRIDDEN),
+    "what stood against it, and why it was done all the same",
+);
+
+pub(crate) static OVERRIDDEN: Record = Record {
+    title: "an override",
+    fields: &[
+        required(key::WHY, Shape::Text, "the reason that was given"),
+        required(
+            key::AGAINST,
+            Shape::List {
+                of: &Shape::Text,
+                min: 0,
+                max: 2 * MAX_PARTS + MAX_STEPS,
+                what: "reasons",
+            },
+            "what stood against it",
+        ),
+    ],
+};
+
+pub(crate) static BEGUN: Record = Record {
+    title: "a beginning",
+    fields: &[
+        required(
+            key::JOB,
+            Shape::Choice(&[("begun", "the record was begun")]),
+            "that the job was begun",
+        ),
+        AT,
+        BY,
+        SUM,
+    ],
+};
+
+pub(crate) static BENCH: Record = Record {
+    title: "a part on the bench",
+    fields: &[
+        required(key::PART, Shape::Text, "the part or single-use fastener"),
+        required(
+            key::COUNT,
+            Shape::Whole {
+                min: 0,
+                max: 1_000_000,
+                unit: "pieces",
+            },
+            "how many are there",
+        ),
+        AT,
+        BY,
+        SUM,
+    ],
+};
+
+pub(crate) static ORDERED: Record = Record {
+    title: "an order",
+    fields: &[
+        required(key::ORDERED, Shape::Text, "the part or single-use fastener"),
+        AT,
+        BY,
+        SUM,
+    ],
+};
+
+pub(crate) static TORQUE: Record = Record {
+    title: "a torque",
+    fields: &[
+        required(key::TORQUE, Shape::Text, "the fastener"),
+        required(key::TO, Shape::Text, "what it was tightened to"),
+        AT,
+        BY,
+        OVERRIDE,
+        SUM,
+    ],
+};
+
+pub(crate) static STEP_DONE: Record = Record {
+    title: "a step done",
+    fields: &[
+        required(key::STEP, Shape::Text, "the step"),
+        AT,
+        BY,
+        OVERRIDE,
+        SUM,
+    ],
+};
+
+pub(crate) static LOOKED: Record = Record {
+    title: "a look",
+    fields: &[
+        required(key::LOOK, Shape::Record(&LOOK), "what was seen"),
+        AT,
+        BY,
+        SUM,
+    ],
+};
