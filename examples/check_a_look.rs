@@ -46,6 +46,6 @@ pub(crate) fn answer(
     let outcome = check(&drive, &seen)?;
     // What looks the same and is wrong belongs to the answer.
     let fits = fits(&drive, &seen, &outcome)?;
-    let text = check_text(&drive, &seen, &outcome, &fits, false);
+    let text = check_text(&drive, &seen, &outcome, &fits, &PlainWords, false);
     Ok((outcome.verdict, text))
 }

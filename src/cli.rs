@@ -5,6 +5,7 @@ mod check;
 mod draw;
 mod explain;
 mod files;
+mod hints;
 mod job;
 mod lint;
 mod page;

@@ -1,3 +1,4 @@
+use super::hints::{self, Flags};
 use super::{
     CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, records, specfile, stream,
 };
@@ -70,14 +71,20 @@ impl SeenArguments {
         let mut seen = Observations::after(Turns::new(turned))?;
         for text in &self.links {
             let (name, what) = split("--link", text)?;
-            let at = link_named(drive, name).with_context(|| format!("--link '{text}'"))?;
+            let at = link_named(drive, name)
+                .map_err(hints::observation)
+                .with_context(|| format!("--link '{text}'"))?;
             seen.see_link(drive, at, what)
+                .map_err(hints::observation)
                 .with_context(|| format!("--link '{text}'"))?;
         }
         for text in &self.dots {
             let (name, what) = split("--dot", text)?;
-            let at = dot_named(drive, name, what).with_context(|| format!("--dot '{text}'"))?;
+            let at = dot_named(drive, name, what)
+                .map_err(hints::observation)
+                .with_context(|| format!("--dot '{text}'"))?;
             seen.see_dot(drive, at, what)
+                .map_err(hints::observation)
                 .with_context(|| format!("--dot '{text}'"))?;
         }
         Ok(seen)
@@ -102,8 +109,8 @@ fn record(drive: &Drive, path: &Path, format: Format) -> Result<u8> {
     };
     let outcome = record.check(drive)?;
     stream::output(&match format {
-        Format::Text => record_text(drive, &outcome, colour_wanted()),
-        Format::Json => json_text(&record_json(drive, &outcome)),
+        Format::Text => record_text(drive, &outcome, &Flags, colour_wanted()),
+        Format::Json => json_text(&record_json(drive, &outcome, &Flags)),
     })?;
     Ok(if outcome.verdict() == Verdict::InTime {
         CLEAN
@@ -132,8 +139,8 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
     }
     let fits = fits(&drive, &seen, &outcome)?;
     stream::output(&match arguments.format {
-        Format::Text => check_text(&drive, &seen, &outcome, &fits, colour_wanted()),
-        Format::Json => json_text(&check_json(&drive, &outcome, &fits)),
+        Format::Text => check_text(&drive, &seen, &outcome, &fits, &Flags, colour_wanted()),
+        Format::Json => json_text(&check_json(&drive, &outcome, &fits, &Flags)),
     })?;
     Ok(if outcome.verdict == Verdict::InTime {
         CLEAN

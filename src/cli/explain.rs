@@ -1,3 +1,4 @@
+use super::hints::Flags;
 use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use tautmark::{
@@ -82,7 +83,7 @@ pub(crate) fn run(arguments: &ExplainArguments) -> Result<u8> {
         )?)
     };
     stream::output(&match arguments.format {
-        Format::Text => explain_text(&drive, &measured, explanation.as_ref(), &codes),
+        Format::Text => explain_text(&drive, &measured, explanation.as_ref(), &codes, &Flags),
         Format::Json => json_text(&explain_json(
             &drive,
             &measured,

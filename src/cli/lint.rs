@@ -1,3 +1,4 @@
+use super::hints::Flags;
 use super::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, specfile, stream};
 use anyhow::Result;
 use serde_json::{Value, json};
@@ -135,7 +136,11 @@ fn fit(arguments: &LintArguments) -> Result<u8> {
             }
         };
         for unfitted in &fitting.unfitted {
-            stream::error(&format!("{}: {}\n", source.name(), unfitted_text(unfitted)));
+            stream::error(&format!(
+                "{}: {}\n",
+                source.name(),
+                unfitted_text(unfitted, &Flags)
+            ));
         }
         let blocked = fitting
             .unfitted
@@ -147,7 +152,7 @@ fn fit(arguments: &LintArguments) -> Result<u8> {
             (false, _) => FINDINGS,
         });
         match arguments.format {
-            Format::Json => files.push(fitting_json(&fitting, &source)),
+            Format::Json => files.push(fitting_json(&fitting, &source, &Flags)),
             Format::Text => stream::output(&fitting_text(&fitting, &source))?,
         }
     }

@@ -1,3 +1,4 @@
+use super::hints::Flags;
 use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result};
 use tautmark::{
@@ -44,7 +45,7 @@ pub(crate) fn run(arguments: &RollArguments) -> Result<u8> {
         .as_mut()
         .map(|moments| moments as &mut dyn Iterator<Item = Moment>);
     stream::output(&match arguments.format {
-        Format::Text => roll_text(&drive, &place, &lookalikes(&drive)?, table),
+        Format::Text => roll_text(&drive, &place, &lookalikes(&drive)?, table, &Flags),
         Format::Json => json_text(&roll_json(&drive, &place, table)),
     })?;
     Ok(CLEAN)

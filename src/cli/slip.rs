@@ -1,3 +1,4 @@
+use super::hints::{self, Flags};
 use super::{CLEAN, Format, SpecArgument, UNUSABLE, files, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use std::ops::RangeInclusive;
@@ -89,10 +90,13 @@ pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
     if let Some(text) = &arguments.elongation {
         let context = || format!("--elongation '{text}'");
         let elongation = Exact::parse(text.trim()).with_context(context)?;
-        slips.wear(&drive, elongation).with_context(context)?;
+        slips
+            .wear(&drive, elongation)
+            .map_err(hints::slip)
+            .with_context(context)?;
     }
     let swept = swept(arguments, &drive, &slips, &alone)?;
-    let outcome = slip(&drive, &slips)?;
+    let outcome = slip(&drive, &slips).map_err(hints::slip)?;
     let text = match (arguments.plot, arguments.format) {
         (Some(picture), _) => plot(
             &drive,
@@ -108,8 +112,10 @@ pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
                 ),
             },
         )?,
-        (None, Format::Text) => slip_text(&drive, &slips, &outcome, swept.as_ref()),
-        (None, Format::Json) => json_text(&slip_json(&drive, &slips, &outcome, swept.as_ref())),
+        (None, Format::Text) => slip_text(&drive, &slips, &outcome, swept.as_ref(), &Flags),
+        (None, Format::Json) => {
+            json_text(&slip_json(&drive, &slips, &outcome, swept.as_ref(), &Flags))
+        }
     };
     match &arguments.output {
         None => stream::output(&text)?,
@@ -138,7 +144,7 @@ fn swept(
         _ => bail!("only one sprocket can be swept (name one SHAFT without a slip)"),
     };
     let teeth = range(arguments.sweep.as_deref().unwrap_or("-4..4"))?;
-    Ok(Some(sweep(drive, slips, at, teeth)?))
+    Ok(Some(sweep(drive, slips, at, teeth).map_err(hints::slip)?))
 }
 
 fn range(text: &str) -> Result<RangeInclusive<i64>> {

@@ -31,21 +31,6 @@ pub struct Job {
 impl Job {
     /// A new one, of `drive`. `spec` is what its file was called.
     ///
-    /// ```
-    /// # use tautmark::{Drive, Source};
-    /// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
-    /// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
-    /// use tautmark::job::Job;
-    ///
-    /// let job = Job::begin(&drive, source.name(), "2026-11-25T08:00:00Z".parse()?, Some("Robin"))?;
-    /// let status = job.status(&drive, "2026-11-25T08:05:00Z".parse()?)?;
-    /// assert!(status.is_before_start() && !status.is_proven());
-    /// // What is written reads back equal.
-    /// let file = Source::new("job.yaml", job.to_yaml().into())?;
-    /// assert_eq!(Job::read(&file, &drive).job.as_ref(), Some(&job));
-    /// # Ok::<(), Box<dyn std::error::Error>>(())
-    /// ```
-    ///
     /// # Errors
     /// [`JobError::BadText`] for a name that cannot be kept.
     pub fn begin(

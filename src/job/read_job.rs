@@ -9,6 +9,7 @@ use crate::job::record::Record;
 use crate::spec::conform;
 use crate::spec::finding::{self, Finding, RecordProblem, Severity};
 use crate::spec::format;
+use crate::spec::format::key;
 use crate::spec::source::Source;
 use crate::spec::values::{exact, text, written};
 use crate::spec::yaml::{Node, Value};
@@ -53,7 +54,7 @@ fn read(source: &Source, drive: &Drive, findings: &mut Vec<Finding>) -> Option<J
     }
     let mut looks = 0;
     let mut entries = Vec::new();
-    if let Some(Value::List(items)) = root.get("history").map(|node| &node.value) {
+    if let Some(Value::List(items)) = root.get(key::HISTORY).map(|node| &node.value) {
         for item in items.iter() {
             entries.extend(entry(item, &mut looks, findings));
         }
@@ -62,7 +63,7 @@ fn read(source: &Source, drive: &Drive, findings: &mut Vec<Finding>) -> Option<J
         record,
         entries,
         text: history::without_last_line(source, &root)?.to_owned(),
-        sum: text(&root, "last")?.value,
+        sum: text(&root, key::LAST)?.value,
     })
 }
 
@@ -72,23 +73,25 @@ fn entry(node: &Node, looks: &mut usize, findings: &mut Vec<Finding>) -> Option<
     let event = match found.fields[0].key {
         "job" => Event::Begun,
         "part" => Event::OnHand {
-            kit: get("part")?,
-            count: u32::try_from(exact(node, "count")?.value.floor()).ok()?,
+            kit: get(key::PART)?,
+            count: u32::try_from(exact(node, key::COUNT)?.value.floor()).ok()?,
         },
         "ordered" => Event::Ordered {
-            kit: get("ordered")?,
+            kit: get(key::ORDERED)?,
         },
         "torque" => Event::Torque {
-            fastener: get("torque")?,
-            to: get("to")?,
+            fastener: get(key::TORQUE)?,
+            to: get(key::TO)?,
         },
-        "step" => Event::Step { step: get("step")? },
+        "step" => Event::Step {
+            step: get(key::STEP)?,
+        },
         _ => {
             *looks += 1;
             Event::Look(*looks - 1)
         }
     };
-    let at = match text(node, "at") {
+    let at = match text(node, key::AT) {
         None => None,
         Some(at) => match at.value.parse() {
             Ok(time) => Some(time),
@@ -104,9 +107,9 @@ fn entry(node: &Node, looks: &mut usize, findings: &mut Vec<Finding>) -> Option<
             }
         },
     };
-    let overriding = node.get("override").map(|node| Override {
-        why: text(node, "why").map_or_else(String::new, |why| why.value),
-        against: match node.get("against").map(|node| &node.value) {
+    let overriding = node.get(key::OVERRIDE).map(|node| Override {
+        why: text(node, key::WHY).map_or_else(String::new, |why| why.value),
+        against: match node.get(key::AGAINST).map(|node| &node.value) {
             Some(Value::List(items)) => items
                 .iter()
                 .filter_map(|item| written(item).map(str::to_owned))
@@ -116,7 +119,7 @@ fn entry(node: &Node, looks: &mut usize, findings: &mut Vec<Finding>) -> Option<
     });
     Some(Entry {
         at,
-        by: get("by"),
+        by: get(key::BY),
         event,
         overriding,
     })

@@ -7,6 +7,7 @@ use crate::job::look::{Look, Sight};
 use crate::job::record::Record;
 use crate::spec::conform;
 use crate::spec::finding::{self, Finding, ReadingProblem, RecordProblem, Severity};
+use crate::spec::format::key;
 use crate::spec::format::{self, JOB_VERSION, MAX_SIGHTS};
 use crate::spec::source::{Source, Span};
 use crate::spec::stage::Stage;
@@ -29,27 +30,6 @@ impl Record {
     /// [`Drive::MAX_FINDINGS`] the rest is one finding that counts them.
     ///
     /// Of a whole job ([`crate::job::Job`]) it takes the looks.
-    ///
-    /// ```
-    /// # use tautmark::{Drive, Source};
-    /// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
-    /// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
-    /// use tautmark::{Verdict, job::Record};
-    ///
-    /// let file = Source::new("job.yaml", b"
-    /// tautmark_record: 1
-    /// engine: Kestrel 2.0 inline-four
-    /// spec: kestrel-four.yaml
-    /// stages:
-    ///   - { stage: hung, links: { crank: on, exhaust: on, intake: on } }
-    /// ".to_vec())?;
-    /// let record = Record::read(&file, &drive).record.ok_or("not usable")?;
-    /// let checked = record.check(&drive)?;
-    /// // The tensioner may be released; the job is proven by all three stages only.
-    /// assert!(checked.release_tensioner());
-    /// assert_eq!(checked.verdict(), Verdict::NotProven);
-    /// # Ok::<(), Box<dyn std::error::Error>>(())
-    /// ```
     pub fn read(source: &Source, drive: &Drive) -> RecordReading {
         let mut findings = Vec::new();
         let record = read(source, drive, &mut findings).map(|(record, _)| record);
@@ -83,7 +63,7 @@ pub(super) fn read(
     let job = is_job(&root);
     let table = if job { &format::JOB } else { &format::RECORD };
     conform::record(&root, table, findings);
-    let engine = text(&root, "engine");
+    let engine = text(&root, key::ENGINE);
     if let Some(engine) = &engine
         && engine.value != drive.engine()
     {
@@ -94,14 +74,14 @@ pub(super) fn read(
             },
             engine.span,
         ));
-    } else if let Some(print) = text(&root, "drive")
+    } else if let Some(print) = text(&root, key::DRIVE)
         && print.value != fingerprint(drive)
     {
         findings.push(Finding::new(RecordProblem::OtherDrive, print.span));
     }
-    let (engine, spec) = (engine?.value, text(&root, "spec")?.value);
+    let (engine, spec) = (engine?.value, text(&root, key::SPEC)?.value);
     if job {
-        let print = text(&root, "drive").map_or_else(String::new, |print| print.value);
+        let print = text(&root, key::DRIVE).map_or_else(String::new, |print| print.value);
         history::verify(
             source,
             &root,
@@ -115,7 +95,7 @@ pub(super) fn read(
             ..
         }) => items
             .iter()
-            .filter_map(|item| if job { item.get("look") } else { Some(item) })
+            .filter_map(|item| if job { item.get(key::LOOK) } else { Some(item) })
             .filter_map(|item| look(item, drive, findings))
             .collect(),
         _ => Vec::new(),
@@ -130,19 +110,19 @@ pub(super) fn read(
 
 /// Is it a record with a history?
 pub(super) fn is_job(root: &Node) -> bool {
-    let version = root.get("tautmark_record").and_then(written);
+    let version = root.get(key::TAUTMARK_RECORD).and_then(written);
     version.and_then(|text| text.parse().ok()) == Some(JOB_VERSION)
 }
 
 /// One stage. What conforms to no table is a finding already, and is passed over here.
 fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look> {
-    let stage_word = text(node, "stage")?;
+    let stage_word = text(node, key::STAGE)?;
     let stage = Stage::from_word(&stage_word.value)?;
-    let turned = exact(node, "turned");
+    let turned = exact(node, key::TURNED);
     let turns = turned.map_or(Exact::ZERO, |turned| turned.value);
     let place = turned.map_or(stage_word.span, |turned| turned.span);
     let must_turn = stage == Stage::Turned;
-    let unreadable = turned.is_none() && node.get("turned").is_some();
+    let unreadable = turned.is_none() && node.get(key::TURNED).is_some();
     if must_turn == turns.is_zero() && !unreadable {
         findings.push(Finding::new(
             RecordProblem::StageTurns {
@@ -231,7 +211,7 @@ fn marks_not_seen(
     places: &[(Sight, Span)],
     findings: &mut Vec<Finding>,
 ) -> Vec<Sight> {
-    let items = match node.get("not_seen").map(|node| &node.value) {
+    let items = match node.get(key::NOT_SEEN).map(|node| &node.value) {
         Some(Value::List(items)) => &items[..],
         _ => &[],
     };

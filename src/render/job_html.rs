@@ -1,12 +1,16 @@
 //! The report of a job as one self-contained page: no network, no script, for screen and paper.
 
-use super::job_text::{
+use super::hints::Hints;
+use super::text::job::{
     HISTORY_NOTE, blocks_against, confirmed_words, entry_words, kit_words, missing_title,
     override_lines, signed_off_words, standing_word, step_said, times_words,
 };
-use super::record_text::{earlier_lines, stage_title, write_not_seen, write_stage};
-use super::sheet_text::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
-use super::{CAUTIONS, entities, printable};
+use super::text::record::{earlier_lines, write_not_seen, write_stage};
+use super::words::cautions::CAUTIONS;
+use super::words::escape::{entities, printable};
+use super::words::stage::stage_title;
+use super::words::style::Style;
+use super::words::torque::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
 use crate::drive::model::Drive;
 use crate::job::LookChecked;
 use crate::job::{Job, JobStatus};
@@ -45,16 +49,18 @@ figure { margin: .5em 0; break-inside: avoid } figure svg { max-width: 100%; max
 ";
 
 /// The report. `picture` gives the drive as it was seen at a stage, as SVG that is put in as it is,
-/// or nothing; everything else is text and stays text.
+/// or nothing; everything else is text and stays text. `hints` says how to look at what is still to be
+/// looked at.
 pub fn job_html(
     drive: &Drive,
     job: &Job,
     status: &JobStatus<'_>,
     picture: &dyn Fn(&LookChecked<'_>) -> Option<String>,
+    hints: &dyn Hints,
 ) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_page(&mut out, drive, job, status, picture);
+    let _ = write_page(&mut out, drive, job, status, picture, hints);
     out
 }
 
@@ -97,6 +103,7 @@ fn write_page(
     job: &Job,
     status: &JobStatus<'_>,
     picture: &dyn Fn(&LookChecked<'_>) -> Option<String>,
+    hints: &dyn Hints,
 ) -> std::fmt::Result {
     let engine = text(drive.engine());
     writeln!(
@@ -133,7 +140,7 @@ fn write_page(
         text(&signed)
     )?;
     write_overrides(out, status)?;
-    write_stages(out, drive, status, picture)?;
+    write_stages(out, drive, status, picture, hints)?;
     write_work(out, drive, status)?;
     writeln!(out, "<h2>History</h2>\n<ul class=\"small\">")?;
     for entry in job.entries() {
@@ -169,6 +176,7 @@ fn write_stages(
     drive: &Drive,
     status: &JobStatus<'_>,
     picture: &dyn Fn(&LookChecked<'_>) -> Option<String>,
+    hints: &dyn Hints,
 ) -> std::fmt::Result {
     writeln!(out, "<h2>The marks, stage by stage</h2>")?;
     for stage in Stage::ALL {
@@ -200,8 +208,11 @@ fn write_stages(
             seen.look,
             &seen.check,
             &seen.fits,
-            false,
-            false,
+            Style {
+                hints,
+                asking: false,
+                colour: false,
+            },
         )?;
         write_not_seen(&mut grounds, drive, &seen.look.not_seen)?;
         // The title stands above already.

@@ -10,11 +10,12 @@ mod lift;
 mod motion;
 mod state;
 
-use super::cautions::CAUTIONS;
 use super::draw::{Live, live};
-use super::slip_text::{first_meeting, sweep_table};
-use super::slip_words::{ESTIMATE, basis};
+use super::hints::PlainWords;
+use super::words::cautions::CAUTIONS;
 use super::words::escape::{capital, escaped, printable};
+use super::words::slip::{ESTIMATE, basis};
+use super::words::slip::{first_meeting, sweep_table};
 use crate::drive::model::Drive;
 use crate::spec::conform::is_unprintable;
 use crate::valves::slip::{SlipError, Slips, sweep};
@@ -194,7 +195,7 @@ fn write_page(
         write_sweeps(out, drive)?;
         out.push_str("<section class=\"basis\"><details><summary>What it rests on</summary><ul>");
         if let Ok(timing) = timing(drive, &[]) {
-            for line in basis(drive, &Slips::none(), &timing) {
+            for line in basis(drive, &Slips::none(), &timing, &PlainWords) {
                 write!(out, "<li>{}</li>", escaped(&line))?;
             }
         }

@@ -1,7 +1,7 @@
 //! The file format as a JSON Schema, for editors, and as tables, for people. Both are made of the
 //! tables that the reader uses.
 
-use super::capital;
+use super::words::escape::capital;
 use crate::spec::format::{FORMAT_VERSION, Field, MAX_NAME, MAX_TEXT, Record, SPEC, Shape};
 use serde_json::{Map, Value, json};
 

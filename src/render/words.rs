@@ -1,3 +1,17 @@
-//! Words that texts, JSON and pictures share.
+//! Words and numbers that texts, JSON and pictures share.
 
+pub(crate) mod cautions;
+pub(crate) mod doubt;
 pub(crate) mod escape;
+pub(crate) mod fitting;
+pub(crate) mod lookalike;
+pub(crate) mod marks;
+pub(crate) mod numbers;
+pub(crate) mod place;
+pub(crate) mod remedy;
+pub(crate) mod slip;
+pub(crate) mod stage;
+pub(crate) mod style;
+pub(crate) mod torque;
+pub(crate) mod turns;
+pub(crate) mod verdict;

@@ -283,7 +283,7 @@ impl fmt::Display for ObservationError {
             ),
             Self::NoLink { at, dot: true } => write!(
                 f,
-                "the spec gives no coloured link for '{at}' (look at its dot instead: --dot)"
+                "the spec gives no coloured link for '{at}': look at its dot instead"
             ),
             Self::NoLink { at, dot: false } => write!(
                 f,
@@ -293,7 +293,7 @@ impl fmt::Display for ObservationError {
             Self::Twice { at } => write!(f, "'{at}' is given twice (once is enough)"),
             Self::LinkForDot { shaft } => write!(
                 f,
-                "'{shaft}': a link number belongs to --link; for --dot say how far the dot is from its reference mark"
+                "'{shaft}': a link number says which link lies on a dot; say how far the dot is from its reference mark instead"
             ),
             Self::LinkPastEnd { at, link, links } => write!(
                 f,

@@ -109,7 +109,7 @@ impl fmt::Display for SlipError {
             ),
             Self::NoStrands { shaft } => write!(
                 f,
-                "what a worn chain does to '{shaft}' is reckoned from the geometry, which this spec does not give in full ('at:' of every shaft and 'pitch:' of every chain; tautmark lint says what is missing)"
+                "what a worn chain does to '{shaft}' is calculated from the geometry, which this spec does not give in full (it takes 'at:' of every shaft and 'pitch:' of every chain)"
             ),
             Self::NoElongation(error) => error.fmt(f),
             Self::LoopBroken { shaft } => write!(
@@ -117,7 +117,7 @@ impl fmt::Display for SlipError {
                 "shaft '{shaft}' is driven by two chains and this slip would have each put it elsewhere (slip both alike)"
             ),
             Self::NoValves => f.write_str(
-                "this spec has no 'valves:' section (add one: tautmark schema shows its keys)",
+                "this spec has no 'valves:' section (add one)",
             ),
             Self::TooLarge => OutOfRange.fmt(f),
         }

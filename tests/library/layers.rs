@@ -389,3 +389,59 @@ fn the_library_is_unaware_of_the_program() {
         }
     }
 }
+
+/// Files whose words still name a command: a header says which program keeps the file, and a finding
+/// which command writes a right one.
+const NAMES_A_COMMAND: &[&str] = &[
+    "job::model",
+    "job::record",
+    "job::write",
+    "render::finding_text",
+    "spec::finding::reading",
+    "spec::finding::record",
+];
+
+/// Flags and commands that `code` names.
+fn command_line_words(code: &str) -> Vec<String> {
+    let word = |text: &str| -> String {
+        text.chars()
+            .take_while(|c| c.is_ascii_lowercase() || *c == '-')
+            .collect()
+    };
+    let flags = code.match_indices("--").filter_map(|(at, _)| {
+        let flag = word(&code[at..]);
+        let named = flag
+            .strip_prefix("--")
+            .is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_lowercase()));
+        named.then_some(flag)
+    });
+    let commands = code.match_indices("tautmark ").filter_map(|(at, _)| {
+        let command = word(&code[at + "tautmark ".len()..]);
+        COMMANDS
+            .contains(&command.as_str())
+            .then(|| format!("tautmark {command}"))
+    });
+    flags.chain(commands).collect()
+}
+
+const COMMANDS: &[&str] = &[
+    "ask", "check", "draw", "explain", "job", "lint", "new", "page", "roll", "schema", "slip",
+    "wear",
+];
+
+#[test]
+fn the_library_names_no_flag_and_no_command() {
+    for file in library() {
+        if !NAMES_A_COMMAND.contains(&file.name.as_str()) {
+            let found = command_line_words(&file.code);
+            assert_eq!(found, Vec::<String>::new(), "{}", file.name);
+        }
+    }
+}
+
+#[test]
+fn flags_and_commands_are_seen() {
+    let text =
+        "look at it (--dot crank=...), or run `tautmark lint SPEC`; a tautmark spec -- no flag";
+    assert_eq!(command_line_words(text), ["--dot", "tautmark lint"]);
+}

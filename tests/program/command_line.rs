@@ -341,7 +341,7 @@ fn a_shaft_with_several_sprockets_is_named_with_its_chain() {
         (
             "dunnock-facing",
             "cam=on",
-            "the spec gives no coloured link for 'cam' (look at its dot instead: --dot)",
+            "the spec gives no coloured link for 'cam': look at its dot instead (--dot)",
         ),
         (
             "linnet-idler",
@@ -361,7 +361,7 @@ fn a_shaft_with_several_sprockets_is_named_with_its_chain() {
     );
     assert_error(
         &check("kestrel-four", &["--dot", "crank=link 3"]),
-        "--dot 'crank=link 3': 'crank': a link number belongs to --link; for --dot say how far the dot is from its reference mark",
+        "--dot 'crank=link 3': 'crank': a link number says which link lies on a dot; say how far the dot is from its reference mark instead (--link takes link numbers)",
     );
     assert_error(
         &check("linnet-idler", &["--dot", "oil-pump=on"]),

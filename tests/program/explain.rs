@@ -513,7 +513,7 @@ fn a_measured_angle_is_one_tooth_and_something_left_over() {
             "  1. chain main is 1 tooth off at the intake sprocket: intake is 20 crank degrees behind",
             "  2. chain main is 1 tooth off at the crank sprocket: all that it drives is 20 crank degrees behind",
             // 15.5 to 21.5 crank degrees over 36.3 free links of 20 each.
-            "  3. the chain has grown by about 2.13 to 2.96 per cent, more than the limit of 1 per cent (reckoned from the links of the tight strands: measure it)",
+            "  3. the chain is elongated by about 2.13 to 2.96 per cent, more than the limit of 1 per cent (calculated from the links of the tight strands: measure it)",
         ]
     );
     for part in [
@@ -675,7 +675,7 @@ fn a_longer_chain_holds_both_camshafts_back_by_their_strands() {
     assert_eq!(
         listed(&outcome),
         [
-            "  1. the chain has grown by about 0.62 to 0.7 per cent, the limit being 1 per cent (reckoned from the links of the tight strands: measure it)"
+            "  1. the chain is elongated by about 0.62 to 0.7 per cent, the limit being 1 per cent (calculated from the links of the tight strands: measure it)"
         ]
     );
     // 20 crank degrees over 36.3 links of 20 are 2.8 per cent, but a count of teeth is no wear.

@@ -249,7 +249,7 @@ fn from_an_incomplete_kit_over_a_cam_two_teeth_out_to_the_sign_off() {
         "SIGNED OFF, on proof, 2026-11-25 12:20 UTC, by Robin.",
         "Looked at earlier, and again since\n  - before the tensioner is released: out of time",
         "phaser-bolt tightened to 30 N m + 90 deg",
-        "verdicts worked out again 2026-11-25 12:30 UTC",
+        "verdicts calculated again 2026-11-25 12:30 UTC",
         "The maker's service information and torque figures rule over this tool.",
     ] {
         assert!(report.stdout.contains(line), "{line} in {}", report.stdout);

@@ -517,7 +517,7 @@ fn check_names_the_friends_that_the_links_leave_open() {
     let outcome = all_links_on("kestrel-four", &[]);
     assert_eq!(outcome.status, Some(0));
     // 118 - 68 = 50 links from the crankshaft to what is then the exhaust's, where 51 belong.
-    let told = "\nOne more look is worth it: the links alone do not rule this out
+    let told = "\nLook once more: the links alone do not rule this out
   - Chain main: hung inside out (crank on its own, exhaust on intake's, intake on exhaust's), every dot lies on a link of the right colour; but then: exhaust 20 crank degrees behind, intake 20 crank degrees behind. Settled by the dots of crank and exhaust against their reference marks (--dot crank=... --dot exhaust=...).
 ";
     assert!(outcome.stdout.contains(told), "{}", outcome.stdout);
@@ -653,7 +653,7 @@ fn lint_warns_of_marks_that_nothing_settles() {
     assert!(
         outcome
             .stdout
-            .contains("Nothing in the spec tells it from the truth."),
+            .contains("Nothing in the spec tells it apart from correct timing."),
         "{}",
         outcome.stdout
     );

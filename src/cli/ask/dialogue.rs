@@ -3,6 +3,7 @@
 use super::super::{CLEAN, FINDINGS, colour_wanted, files, specfile, stream};
 use super::draft::Draft;
 use super::screen::{Key, Screen, quoted};
+use crate::cli::hints::Answers;
 use anyhow::Result;
 use std::path::Path;
 use tautmark::{
@@ -130,7 +131,7 @@ impl Dialogue<'_> {
                     };
                     let text = format!(
                         "{}\n{done}{back}   q = stop\n",
-                        ready_text(interview, stage, colour)?
+                        ready_text(interview, stage, &Answers, colour)?
                     );
                     let keys: &[&str] = if back.is_empty() { &["1"] } else { &["1", "0"] };
                     match self.screen.choose(&text, keys)? {
@@ -180,7 +181,7 @@ impl Dialogue<'_> {
 
     /// Everything that was answered is read back; `None`: stop.
     fn confirm(&mut self, interview: &Interview<'_>, stage: Stage) -> Result<Option<Reply>> {
-        let text = confirm_text(interview, stage, colour_wanted())?;
+        let text = confirm_text(interview, stage, &Answers, colour_wanted())?;
         let open = interview.not_ruled_out(stage)?;
         let (choice, keys): (String, &[&str]) = if open.is_empty() {
             ("1 = yes, that is what I saw".to_owned(), &["1", "0"])
@@ -214,7 +215,7 @@ impl Dialogue<'_> {
         };
         let text = format!(
             "{}{again}{save}   0 = back   q = stop\n",
-            halt_text(interview, stage, colour_wanted())?
+            halt_text(interview, stage, &Answers, colour_wanted())?
         );
         Ok(match self.screen.choose(&text, keys)? {
             Key::One("1") => Halted::Reply(Reply::Again),

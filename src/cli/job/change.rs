@@ -1,6 +1,7 @@
 //! The commands that write the record of a job.
 
 use super::{JobFile, LookArguments, NewArguments, TickArguments, read};
+use crate::cli::hints::Flags;
 use crate::cli::{CLEAN, FINDINGS, UNUSABLE, colour_wanted, files, specfile, stream};
 use anyhow::{Context as _, Result, anyhow, bail};
 use tautmark::{
@@ -72,7 +73,7 @@ pub(super) fn look(arguments: &LookArguments) -> Result<u8> {
             let checked = check(drive, &look.seen)?;
             in_time &= checked.verdict == Verdict::InTime;
             let fits = fits(drive, &look.seen, &checked)?;
-            shown = look_text(drive, &look, &checked, &fits, colour_wanted());
+            shown = look_text(drive, &look, &checked, &fits, &Flags, colour_wanted());
             job.look(drive, look, at, by).map_err(with_flag)?;
         }
         Ok(if in_time { CLEAN } else { FINDINGS })

@@ -1,6 +1,7 @@
 //! The commands that show how a job stands.
 
 use super::{ReportArguments, SheetArguments, StatusArguments, read};
+use crate::cli::hints::Flags;
 use crate::cli::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, files, specfile, stream};
 use anyhow::Result;
 use tautmark::{
@@ -23,7 +24,7 @@ pub(super) fn status(arguments: &StatusArguments) -> Result<u8> {
     let status = job.status(&drive, arguments.time.time()?)?;
     stream::output(&match arguments.format {
         Format::Text => job_status_text(&drive, &job, &status, colour_wanted()),
-        Format::Json => json_text(&job_json(&drive, &status)),
+        Format::Json => json_text(&job_json(&drive, &status, &Flags)),
     })?;
     Ok(if status.is_proven() { CLEAN } else { FINDINGS })
 }
@@ -40,9 +41,15 @@ pub(super) fn report(arguments: &ReportArguments) -> Result<u8> {
     };
     let status = job.status(&drive, arguments.time.time()?)?;
     match &arguments.output {
-        None => stream::output(&job_report_text(&drive, &job, &status, colour_wanted()))?,
+        None => stream::output(&job_report_text(
+            &drive,
+            &job,
+            &status,
+            &Flags,
+            colour_wanted(),
+        ))?,
         Some(path) => {
-            let page = job_html(&drive, &job, &status, &|seen| picture(&drive, seen));
+            let page = job_html(&drive, &job, &status, &|seen| picture(&drive, seen), &Flags);
             files::create(path, &page)?;
         }
     }

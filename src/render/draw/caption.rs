@@ -2,9 +2,10 @@
 
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
-use crate::render::cautions::CAUTIONS;
-use crate::render::check_text::{doubt_text, headline};
-use crate::render::numbers;
+use crate::render::hints::PlainWords;
+use crate::render::words::cautions::CAUTIONS;
+use crate::render::words::numbers;
+use crate::render::words::{doubt::doubt_text, verdict::headline};
 use crate::spec::raw::ShaftKind;
 use crate::timing::check::{Check, Verdict};
 use crate::timing::observe::name_of;
@@ -76,7 +77,12 @@ impl Caption {
             .any(|stand| stand.is_off() && stand.ground != Basis::Unseen);
         let (headline, alarm) = match check {
             Some(check) => {
-                lines.extend(check.doubts.iter().map(|doubt| doubt_text(drive, doubt)));
+                lines.extend(
+                    check
+                        .doubts
+                        .iter()
+                        .map(|doubt| doubt_text(drive, doubt, &PlainWords)),
+                );
                 let unseen: Vec<String> = pose
                     .stands()
                     .iter()

@@ -47,7 +47,7 @@ fn write_bars(svg: &mut Svg, bars: usize, pitch: f64, half: f64) {
         let x = (count(bar) - (count(bars) - 1.0) / 2.0) * pitch * 0.36;
         // A bar has a white rim, so that it shows on dark colours too.
         for (ink, width) in [("#fff", pitch * 0.26), ("#111", pitch * 0.14)] {
-            let width = crate::render::numbers::decimal(width, 2);
+            let width = crate::render::words::numbers::decimal(width, 2);
             svg.element("path")
                 .path(&Path::from(x, -half).down_to(half))
                 .set("style", &format!("stroke:{ink};stroke-width:{width}"))

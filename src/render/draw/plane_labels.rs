@@ -9,7 +9,7 @@ use super::sheet::{Anchor, Layer, Shape, WIDTH};
 use crate::drive::ids::ShaftId;
 use crate::plane::geometry::Travel;
 use crate::render::svg::{Area, Spot, short, width_of};
-use crate::render::{kind_word, numbers};
+use crate::render::words::{marks::kind_word, numbers};
 use crate::timing::pose::Basis;
 use crate::units::quantity::OutOfRange;
 

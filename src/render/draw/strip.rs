@@ -6,8 +6,8 @@ use super::picture::owner;
 use super::sheet::{Anchor, Layer, Shape, Sheet, WIDTH};
 use crate::drive::ids::ChainId;
 use crate::drive::model::Drive;
-use crate::render::numbers;
 use crate::render::svg::{Spot, short, width_of, wrapped};
+use crate::render::words::numbers;
 use crate::timing::pose::{Basis, Pose, SprocketPose};
 use crate::units::quantity::{Exact, OutOfRange};
 

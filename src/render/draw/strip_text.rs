@@ -5,8 +5,8 @@ use super::picture::owner;
 use super::strip::{Strip, StripDot};
 use crate::drive::ids::ChainId;
 use crate::drive::model::Drive;
-use crate::render::check_text::coloured;
-use crate::render::numbers;
+use crate::render::words::marks::coloured;
+use crate::render::words::numbers;
 use crate::timing::pose::{Basis, Pose};
 use crate::units::quantity::{Exact, OutOfRange};
 

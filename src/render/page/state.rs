@@ -11,9 +11,9 @@
 
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::Drive;
-use crate::render::slip_json::{pair, valve};
-use crate::render::slip_text::{degrees, meeting, rows_of, signed, title};
-use crate::render::{kind_word, numbers, slip_words};
+use crate::render::json::slip::{pair, valve};
+use crate::render::words::slip::{self as slip_words, degrees, meeting, rows_of, signed, title};
+use crate::render::words::{marks::kind_word, numbers};
 use crate::timing::observe::name_of;
 use crate::units::quantity::{CrankDegrees, Exact, OutOfRange, Teeth};
 use crate::valves::slip::{Contact, SlipError, Slips};
@@ -154,7 +154,7 @@ impl States {
                     let now = pairs(drive, &all)?;
                     row.push(now.get(number).map(|now| {
                         [
-                            pair(drive, now),
+                            json!(pair(drive, now)),
                             json!(degrees(now.overlap)),
                             json!(numbers::exact(now.separation)),
                         ]

@@ -1,7 +1,7 @@
 //! Which valves a plot shows, and in a few words what has been moved.
 
 use crate::drive::model::Drive;
-use crate::render::numbers::decimal;
+use crate::render::words::numbers::decimal;
 use crate::valves::slip::SlipOutcome;
 
 /// The pairs worth a panel: those that the slip changed, each kind of change once; the first if

@@ -5,9 +5,9 @@ use super::error::PlotError;
 use super::paper::Paper;
 use crate::drive::model::Drive;
 use crate::drive::valves::Valves;
-use crate::render::numbers::decimal;
-use crate::render::slip_words;
 use crate::render::svg::{Stroke, short, valve_ink};
+use crate::render::words::numbers::decimal;
+use crate::render::words::slip;
 use crate::spec::valves::ValveKind;
 use crate::units::quantity::CyclePlace;
 use crate::valves::slip::SlipOutcome;
@@ -201,7 +201,7 @@ struct Label {
 
 fn labels_of(valves: &Valves, timing: &ValveTiming, centre_y: f64) -> Vec<Label> {
     let one = |place: CyclePlace, usual: CyclePlace, what: &str| {
-        let event = slip_words::event(place, usual).unwrap_or_default();
+        let event = slip::event(place, usual).unwrap_or_default();
         let clockwise = place.get().to_f64().rem_euclid(360.0);
         let lines = [format!("{} {what}", valves.kind.word()), event];
         match valves.kind {

@@ -3,9 +3,9 @@
 use super::error::PlotError;
 use super::paper::{INK, Paper};
 use crate::drive::model::Drive;
-use crate::render::numbers::decimal;
-use crate::render::slip_text::first_meeting;
 use crate::render::svg::{Stroke, short, valve_ink};
+use crate::render::words::numbers::decimal;
+use crate::render::words::slip::first_meeting;
 use crate::spec::valves::ValveKind;
 use crate::timing::observe::name_of;
 use crate::valves::slip::{Slips, Sweep};

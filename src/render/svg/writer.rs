@@ -1,8 +1,8 @@
 //! Elements, attributes, numbers and text: each is escaped and rounded here and nowhere else.
 
 use super::place::Spot;
-use crate::render::numbers::decimal;
 use crate::render::words::escape::escaped;
+use crate::render::words::numbers::decimal;
 
 /// SVG that is being written: a document, or a part of a page.
 pub(in crate::render) struct Svg {

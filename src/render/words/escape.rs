@@ -14,7 +14,7 @@ pub fn printable(text: &str) -> String {
 }
 
 /// `text` with every unprintable character but those to be kept written as an escape.
-fn written_out(text: &str, keep: impl Fn(char) -> bool) -> String {
+pub(crate) fn written_out(text: &str, keep: impl Fn(char) -> bool) -> String {
     if !text.chars().any(|c| is_unprintable(c) && !keep(c)) {
         return text.to_owned();
     }

@@ -1,39 +1,34 @@
 //! Where the marks are after the crankshaft has turned.
 
-use super::check_text::coloured;
-use super::numbers;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
+use crate::render::hints::{Hints, Wanted, bracketed};
+use crate::render::words::escape::printable;
+use crate::render::words::marks::marked_link;
+use crate::render::words::numbers;
+use crate::render::words::turns::{has_links, next_words, turns};
 use crate::timing::lookalike::{Lookalike, LookalikeKind};
 use crate::timing::observe::name_of;
 use crate::timing::roll::{Moment, Roll};
-use crate::units::quantity::{Exact, Turns};
-use serde_json::{Value, json};
+use crate::units::quantity::Turns;
 use std::fmt::Write as _;
 
 /// Rows of a table that a person reads; a program gets more.
 const ROWS: usize = 40;
 
-/// Where everything is, in words. `table`: the moments at which something lines up, too.
+/// Where everything is, in words. `table`: the moments at which something lines up,
+/// too. `hints` says how to give what is seen there, and how to see more.
 pub fn roll_text(
     drive: &Drive,
     roll: &Roll,
     friends: &[Lookalike],
     table: Option<&mut dyn Iterator<Item = Moment>>,
+    hints: &dyn Hints,
 ) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_roll(&mut out, drive, roll, friends, table);
-    super::printable(&out)
-}
-
-fn turns(value: Turns) -> String {
-    let unit = if value.get() == Exact::ONE {
-        "crank turn"
-    } else {
-        "crank turns"
-    };
-    format!("{} {unit}", numbers::exact(value.get()))
+    let _ = write_roll(&mut out, drive, roll, friends, table, hints);
+    printable(&out)
 }
 
 fn write_roll(
@@ -42,6 +37,7 @@ fn write_roll(
     roll: &Roll,
     friends: &[Lookalike],
     table: Option<&mut dyn Iterator<Item = Moment>>,
+    hints: &dyn Hints,
 ) -> std::fmt::Result {
     writeln!(out, "{}", drive.engine())?;
     writeln!(out, "{} after it was timed\n", turns(roll.turned))?;
@@ -66,7 +62,7 @@ fn write_roll(
         writeln!(
             out,
             "\nThat the coloured links have left their dots is normal. They are for hanging the chain only:\n\
-             the chain has another number of links than the sprockets have teeth, so they wander off with\n\
+             the chain has another number of links than the sprockets have teeth, so they move off with\n\
              the first turn. Look at the dots against the marks on the engine instead{}.",
             match roll.next_proof {
                 Some(next) if next == roll.turned =>
@@ -76,30 +72,21 @@ fn write_roll(
             }
         )?;
         if let Some(next) = roll.next_proof {
-            let dots: Vec<String> = drive
+            let dots: Vec<&str> = drive
                 .shafts()
                 .filter(|(id, _)| *id == drive.crank() || drive.is_timed(*id))
                 .filter(|(id, _)| drive.is_marked(*id))
-                .map(|(_, shaft)| format!("--dot {}=...", shaft.name()))
+                .map(|(_, shaft)| shaft.name())
                 .collect();
-            writeln!(
-                out,
-                "Say what you see there:  tautmark check SPEC --turned {} {}",
-                next,
-                dots.join(" ")
-            )?;
+            if let Some(hint) = hints.hint(Wanted::DotsAfter(next, &dots)) {
+                writeln!(out, "Say what you see there:  {hint}")?;
+            }
         }
     }
     if let Some(table) = table {
-        write_table(out, drive, friends, table)?;
+        write_table(out, drive, friends, table, hints)?;
     }
     Ok(())
-}
-
-fn has_links(drive: &Drive) -> bool {
-    drive
-        .engagements()
-        .any(|(_, sprocket)| sprocket.mark().is_some())
 }
 
 /// Where one dot is and what lies on it.
@@ -154,6 +141,7 @@ fn write_table(
     drive: &Drive,
     friends: &[Lookalike],
     table: &mut dyn Iterator<Item = Moment>,
+    hints: &dyn Hints,
 ) -> std::fmt::Result {
     writeln!(out, "\nCrank turns  what lines up")?;
     let mut rows = 0;
@@ -173,16 +161,14 @@ fn write_table(
         rows += usize::from(bare > 0);
         flush(out, &mut bare, last_bare)?;
         if rows >= ROWS {
-            writeln!(
-                out,
-                "         ...  and more (--format json tells up to 10,000)"
-            )?;
+            let hint = bracketed(hints, Wanted::MoreMoments);
+            writeln!(out, "         ...  and more{hint}")?;
             return Ok(());
         }
         rows += 1;
         let mut what: Vec<String> = Vec::new();
         if moment.all_links {
-            what.push("every coloured link is on its dot: all begins anew".to_owned());
+            what.push("every coloured link is on its dot: the pattern starts again".to_owned());
         } else {
             if moment.all_dots {
                 what.push("every dot is in its place".to_owned());
@@ -221,11 +207,7 @@ fn meeting(drive: &Drive, friends: &[Lookalike], at: Engagement, owner: Engageme
     if at == owner {
         return format!("{name} is on its own coloured link");
     }
-    let mark = drive.sprocket(owner).mark();
-    let links = drive.chain(owner.chain).links().get();
-    let link = mark.map_or_else(String::new, |mark| {
-        coloured(numbers::link(mark.link, links), mark.colour.as_deref())
-    });
+    let link = marked_link(drive, owner);
     let same = friends.iter().any(|friend| {
         matches!(friend.kind, LookalikeKind::WrongLinkAfterTurning { at: a, link_of: o, .. } if a == at && o == owner)
     });
@@ -238,93 +220,4 @@ fn meeting(drive: &Drive, friends: &[Lookalike], at: Engagement, owner: Engageme
             ""
         }
     )
-}
-
-/// Where everything is, for a program.
-pub fn roll_json(
-    drive: &Drive,
-    roll: &Roll,
-    table: Option<&mut dyn Iterator<Item = Moment>>,
-) -> Value {
-    const MOST_ROWS: usize = 10_000;
-    let names = |at: Engagement| {
-        (
-            drive.chain(at.chain).name(),
-            drive.shaft(drive.sprocket(at).shaft()).name(),
-        )
-    };
-    let marks: Vec<Value> = roll
-        .marks
-        .iter()
-        .map(|mark| {
-            let (chain, shaft) = names(mark.at);
-            json!({
-                "chain": chain,
-                "shaft": shaft,
-                "dot_turns": mark.past,
-                "dot_clock_degrees": mark.clock,
-                "link_on_dot": mark.link,
-            })
-        })
-        .collect();
-    let mut value = json!({
-        "turned": roll.turned,
-        "marks": marks,
-        "links_return_after": roll.returns.links,
-        "dots_return_after": roll.returns.dots,
-        "next_dots_at": roll.next_dots,
-        "next_links_at": roll.next_links,
-        "next_proof_at": roll.next_proof,
-    });
-    if let (Some(mut table), Value::Object(map)) = (table, &mut value) {
-        let rows: Vec<Value> = (&mut table)
-            .take(MOST_ROWS)
-            .map(|moment| {
-                let links: Vec<Value> = moment
-                    .links
-                    .iter()
-                    .map(|(at, owner)| {
-                        let ((chain, shaft), (_, owner)) = (names(*at), names(*owner));
-                        json!({ "chain": chain, "shaft": shaft, "link_of": owner })
-                    })
-                    .collect();
-                json!({
-                    "turned": moment.turned,
-                    "all_dots": moment.all_dots,
-                    "all_links": moment.all_links,
-                    "links_on_dots": links,
-                })
-            })
-            .collect();
-        map.insert("moments".into(), Value::Array(rows));
-        map.insert("more".into(), json!(table.next().is_some()));
-    }
-    value
-}
-
-/// When the dots are next in their places, and when the coloured links are next on them.
-pub(super) fn next_words(drive: &Drive, roll: &Roll) -> [String; 2] {
-    let dots = match (roll.next_dots, roll.returns.dots) {
-        (Some(next), _) if next == roll.turned => "Every dot is in its timed place now.".to_owned(),
-        (Some(next), Some(every)) => format!(
-            "Every dot is in its timed place next at {} (every {every}).",
-            turns(next)
-        ),
-        _ => "The dots do not all come back within a thousand million million turns.".to_owned(),
-    };
-    let links = match (roll.next_links, roll.returns.links) {
-        (Some(next), _) if next == roll.turned => {
-            "Every coloured link is on its dot now.".to_owned()
-        }
-        (Some(next), Some(every)) => format!(
-            "Every coloured link is on its dot next at {} (every {every}).",
-            turns(next)
-        ),
-        _ if has_links(drive) => {
-            "The coloured links do not all come back within a thousand million million turns."
-                .to_owned()
-        }
-        _ => "This drive has no coloured links; the dots are all there is to look at.".to_owned(),
-    };
-    [dots, links]
 }

@@ -1,14 +1,15 @@
 //! Causes in words.
 
-use super::check_text::write_cautions;
-use super::{CAUTIONS, numbers};
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
+use crate::render::hints::{Hints, Wanted, bracketed};
+use crate::render::words::cautions::write_cautions;
+use crate::render::words::escape::printable;
+use crate::render::words::numbers;
 use crate::timing::cause::{Cause, Explanation, Fault};
 use crate::timing::measure::Measured;
 use crate::timing::trouble::{ABOUT_CODES, TroubleCode};
 use crate::units::quantity::{Exact, Teeth};
-use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 
 /// What to do about a question that has too many answers.
@@ -18,16 +19,18 @@ const CUT_SHORT: &str = "there are too many to try. Measure more shafts, or with
 const MANY: usize = 3;
 
 /// The smallest causes, what is left over of each measurement, and what the codes are worth.
+/// `hints` says how to see more of them.
 pub fn explain_text(
     drive: &Drive,
     measured: &[Measured],
     explanation: Option<&Explanation>,
     codes: &[&TroubleCode],
+    hints: &dyn Hints,
 ) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_explanation(&mut out, drive, measured, explanation, codes);
-    super::printable(&out)
+    let _ = write_explanation(&mut out, drive, measured, explanation, codes, hints);
+    printable(&out)
 }
 
 fn write_explanation(
@@ -36,18 +39,19 @@ fn write_explanation(
     measured: &[Measured],
     explanation: Option<&Explanation>,
     codes: &[&TroubleCode],
+    hints: &dyn Hints,
 ) -> std::fmt::Result {
     writeln!(out, "{}", drive.engine())?;
     for code in codes {
         writeln!(out, "\n{}: {}", code.code, code.meaning)?;
-        writeln!(out, "  tells         {}", code.tells)?;
-        writeln!(out, "  does not tell {}", code.does_not_tell)?;
+        writeln!(out, "  shows         {}", code.tells)?;
+        writeln!(out, "  does not show {}", code.does_not_tell)?;
     }
     if !codes.is_empty() {
         writeln!(out, "{ABOUT_CODES}")?;
     }
     if let Some(explanation) = explanation {
-        write_causes(out, drive, measured, explanation)?;
+        write_causes(out, drive, measured, explanation, hints)?;
     }
     write_cautions(out)
 }
@@ -57,6 +61,7 @@ fn write_causes(
     drive: &Drive,
     measured: &[Measured],
     explanation: &Explanation,
+    hints: &dyn Hints,
 ) -> std::fmt::Result {
     writeln!(out, "\nMeasured")?;
     for one in measured {
@@ -118,7 +123,8 @@ fn write_causes(
     if explanation.cut_short {
         writeln!(out, "  ... and there may be others: {CUT_SHORT}")?;
     } else if explanation.more {
-        writeln!(out, "  ... and more (--most N lists more)")?;
+        let hint = bracketed(hints, Wanted::MoreCauses);
+        writeln!(out, "  ... and more{hint}")?;
     }
     if explanation
         .causes
@@ -290,12 +296,12 @@ fn elongation_text(drive: &Drive, least: Exact, most: Exact) -> String {
         None => String::new(),
     };
     let chains = if drive.chains().count() == 1 {
-        "the chain has"
+        "the chain is"
     } else {
-        "the chains have"
+        "the chains are"
     };
     format!(
-        "{chains} grown by about {about} per cent{limit} (reckoned from the links of the tight strands: measure it)"
+        "{chains} elongated by about {about} per cent{limit} (calculated from the links of the tight strands: measure it)"
     )
 }
 
@@ -303,62 +309,4 @@ fn percent(fraction: Exact) -> String {
     fraction
         .checked_mul(Exact::whole(100))
         .map_or_else(|_| String::new(), |percent| numbers::rounded(percent, 2))
-}
-
-/// The same for a program.
-pub fn explain_json(
-    drive: &Drive,
-    measured: &[Measured],
-    explanation: Option<&Explanation>,
-    codes: &[&TroubleCode],
-) -> Value {
-    let causes: Vec<Value> = explanation
-        .map_or(&[][..], |explanation| &explanation.causes)
-        .iter()
-        .map(|cause| {
-            let residuals: Map<String, Value> = measured
-                .iter()
-                .zip(&cause.residuals)
-                .map(|(one, residual)| (drive.shaft(one.shaft).name().to_owned(), json!(residual)))
-                .collect();
-            json!({
-                "faults": cause.faults.iter().map(|fault| fault_json(drive, fault)).collect::<Vec<_>>(),
-                "residual_crank_degrees": residuals,
-                "teeth": cause.teeth,
-            })
-        })
-        .collect();
-    json!({
-        "causes": causes,
-        "more": explanation.is_some_and(|explanation| explanation.more),
-        "codes": codes.iter().map(|code| json!({
-            "code": code.code,
-            "meaning": code.meaning,
-            "tells": code.tells,
-            "does_not_tell": code.does_not_tell,
-        })).collect::<Vec<_>>(),
-        "cautions": CAUTIONS,
-    })
-}
-
-fn fault_json(drive: &Drive, fault: &Fault) -> Value {
-    let name = |id: &crate::drive::ids::ShaftId| drive.shaft(*id).name();
-    match fault {
-        Fault::Slip { at, teeth } => json!({
-            "kind": "slip",
-            "chain": drive.chain(at.chain).name(),
-            "shaft": drive.shaft(drive.sprocket(*at).shaft()).name(),
-            "teeth": teeth,
-        }),
-        Fault::Phaser { shaft, angle } => {
-            json!({ "kind": "phaser", "shaft": name(shaft), "crank_degrees": angle })
-        }
-        Fault::Dowel { shaft, angle } => {
-            json!({ "kind": "dowel", "shaft": name(shaft), "crank_degrees": angle })
-        }
-        Fault::CrankTurn => json!({ "kind": "crank-turn" }),
-        Fault::Elongation { least, most } => {
-            json!({ "kind": "elongation", "least": least, "most": most })
-        }
-    }
 }

@@ -1,21 +1,26 @@
-//! Ways in which the marks look right and are wrong, in words.
+//! Ways in which the marks look right and are wrong.
 
-use super::check_text::coloured;
+use super::marks::{marked_link, unseen_text};
 use super::numbers;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
+use crate::render::hints::{Hints, Wanted};
 use crate::timing::check::Unseen;
 use crate::timing::lookalike::{Lookalike, LookalikeKind};
 use crate::timing::observe::name_of;
-use serde_json::{Value, json};
 
-/// How it looks, how it differs, and what settles it.
-pub fn lookalike_text(drive: &Drive, friend: &Lookalike) -> String {
-    friend_words(drive, friend, false)
+/// How it looks, how it differs, and what settles it. `hints` says how to look at that.
+pub fn lookalike_text(drive: &Drive, friend: &Lookalike, hints: &dyn Hints) -> String {
+    lookalike_words(drive, friend, hints, false)
 }
 
-/// The same; without arguments where it is said to somebody who answers questions.
-pub(crate) fn friend_words(drive: &Drive, friend: &Lookalike, asking: bool) -> String {
+/// The same, said to somebody who answers questions if `asking`: one mark at a time.
+pub(crate) fn lookalike_words(
+    drive: &Drive,
+    friend: &Lookalike,
+    hints: &dyn Hints,
+    asking: bool,
+) -> String {
     let looks = match &friend.kind {
         LookalikeKind::CrankTurnOut => {
             "With the crankshaft one whole turn out, its dot is at its mark all the same".to_owned()
@@ -45,7 +50,7 @@ pub(crate) fn friend_words(drive: &Drive, friend: &Lookalike, asking: bool) -> S
             numbers::exact(first.get()),
             numbers::exact(every.get()),
             name_of(drive, *at),
-            link(drive, *link_of),
+            marked_link(drive, *link_of),
             name_of(drive, *link_of)
         ),
         LookalikeKind::LinksBackDotsAway { turned } => format!(
@@ -71,31 +76,25 @@ pub(crate) fn friend_words(drive: &Drive, friend: &Lookalike, asking: bool) -> S
         format!("; but then: {}", off.join(", "))
     };
     let settles = match friend.settled_by {
-        Some(unseen) if asking => format!(
-            " Settled by {}.",
-            super::check_text::unseen_words(drive, unseen).0
-        ),
         // A dot is measured from the crankshaft's.
-        Some(Unseen::Dot(id)) => {
+        Some(Unseen::Dot(id)) if !asking => {
             let (crank, name) = (drive.shaft(drive.crank()).name(), drive.shaft(id).name());
+            let hint: Vec<String> = [crank, name]
+                .into_iter()
+                .filter_map(|name| hints.hint(Wanted::Dot(name)))
+                .collect();
+            let hint = match &hint[..] {
+                [] => String::new(),
+                hint => format!(" ({})", hint.join(" ")),
+            };
             format!(
-                " Settled by the dots of {crank} and {name} against their reference marks (--dot {crank}=... --dot {name}=...)."
+                " Settled by the dots of {crank} and {name} against their reference marks{hint}."
             )
         }
-        Some(unseen) => format!(
-            " Settled by {}.",
-            super::check_text::unseen_text(drive, unseen)
-        ),
-        None => " Nothing in the spec tells it from the truth.".to_owned(),
+        Some(unseen) => format!(" Settled by {}.", unseen_text(drive, unseen, hints)),
+        None => " Nothing in the spec tells it apart from correct timing.".to_owned(),
     };
     format!("{looks}{differs}.{settles}")
-}
-
-fn link(drive: &Drive, at: Engagement) -> String {
-    let links = drive.chain(at.chain).links().get();
-    drive.sprocket(at).mark().map_or_else(String::new, |mark| {
-        coloured(numbers::link(mark.link, links), mark.colour.as_deref())
-    })
 }
 
 fn pairs(drive: &Drive, links: &[(Engagement, Engagement)]) -> String {
@@ -111,30 +110,4 @@ fn pairs(drive: &Drive, links: &[(Engagement, Engagement)]) -> String {
         })
         .collect::<Vec<_>>()
         .join(", ")
-}
-
-/// The same for a program.
-pub fn lookalike_json(drive: &Drive, friend: &Lookalike) -> Value {
-    let code = match friend.kind {
-        LookalikeKind::CrankTurnOut => "crank-turn-out",
-        LookalikeKind::LinksMoved { .. } => "links-moved",
-        LookalikeKind::InsideOut { .. } => "inside-out",
-        LookalikeKind::BanksSwapped { .. } => "banks-swapped",
-        LookalikeKind::WrongLinkAfterTurning { .. } => "wrong-link-after-turning",
-        LookalikeKind::LinksBackDotsAway { .. } => "links-back-dots-away",
-    };
-    let off: Vec<Value> = friend
-        .off
-        .iter()
-        .map(|(id, angle)| json!({ "shaft": drive.shaft(*id).name(), "off_crank_degrees": angle }))
-        .collect();
-    json!({
-        "code": code,
-        "off": off,
-        "settled_by": friend.settled_by.map(|unseen| match unseen {
-            Unseen::Link(at) => json!({ "look_at": "link", "shaft": name_of(drive, at) }),
-            Unseen::Dot(id) => json!({ "look_at": "dot", "shaft": drive.shaft(id).name() }),
-        }),
-        "text": lookalike_text(drive, friend),
-    })
 }

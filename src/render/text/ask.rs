@@ -1,20 +1,24 @@
 //! The words of the interview: short, for somebody with one clean finger.
 
-use super::cautions::{TENSIONER, TURNING};
-use super::check_text::{doubt_text, printable_but_styled, release_lines, write_cautions};
-use super::lookalike_text::friend_words;
-use super::record_text::{stage_headline, stage_title, tensioned, write_stage};
-use super::{kind_word, numbers};
+use super::check::release_lines;
+use super::record::write_stage;
 use crate::drive::ids::Engagement;
-use crate::drive::model::{Drive, Mark};
-use crate::job::Sight;
-use crate::job::{Answer, Interview, Question, Refusal};
-use crate::render::check_text::heading;
+use crate::drive::model::Drive;
+use crate::job::{Answer, Interview, Question, Refusal, Sight};
+use crate::render::hints::Hints;
+use crate::render::words::cautions::{TENSIONER, TURNING, write_cautions};
+use crate::render::words::doubt::doubt_text;
+use crate::render::words::lookalike::lookalike_words;
+use crate::render::words::marks::kind_word;
+use crate::render::words::numbers;
+use crate::render::words::place::{clock_words, link_words};
+use crate::render::words::stage::{stage_headline, stage_title, tensioned};
+use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::spec::stage::Stage;
 use crate::timing::check::{Verdict, link_due};
 use crate::timing::lookalike::{Fit, LookalikeKind, fits};
 use crate::timing::observe::{Seen, name_of};
-use crate::units::quantity::{ClockAngle, Exact, OutOfRange, Turns};
+use crate::units::quantity::{Exact, OutOfRange, Turns};
 use std::fmt::Write as _;
 
 /// What has to be done before a stage is looked at. `colour` adds terminal colours, which never
@@ -25,8 +29,14 @@ use std::fmt::Write as _;
 pub fn ready_text(
     interview: &Interview<'_>,
     stage: Stage,
+    hints: &dyn Hints,
     colour: bool,
 ) -> Result<String, OutOfRange> {
+    let style = Style {
+        hints,
+        asking: true,
+        colour,
+    };
     let before = match stage {
         Stage::Hung => None,
         Stage::Released => Some(Stage::Hung),
@@ -34,7 +44,7 @@ pub fn ready_text(
     };
     let (mut doubts, mut open) = (Vec::new(), Vec::new());
     if let Some(before) = before {
-        doubts = doubts_of(interview, before)?;
+        doubts = doubts_of(interview, before, hints)?;
         // What the links alone do not tell was made sure of once, before the release.
         if before == Stage::Hung {
             open = interview.not_ruled_out(before)?;
@@ -42,17 +52,21 @@ pub fn ready_text(
     }
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_ready(&mut out, interview, stage, &doubts, &open, colour);
+    let _ = write_ready(&mut out, interview, stage, &doubts, &open, style);
     Ok(printable_but_styled(&out))
 }
 
 /// What has to be said with the verdict on a stage.
-fn doubts_of(interview: &Interview<'_>, stage: Stage) -> Result<Vec<String>, OutOfRange> {
+fn doubts_of(
+    interview: &Interview<'_>,
+    stage: Stage,
+    hints: &dyn Hints,
+) -> Result<Vec<String>, OutOfRange> {
     let checked = interview.check(stage)?;
     Ok(checked.map_or_else(Vec::new, |(_, check)| {
         let doubts = check.doubts.iter();
         doubts
-            .map(|doubt| doubt_text(interview.drive(), doubt))
+            .map(|doubt| doubt_text(interview.drive(), doubt, hints))
             .collect()
     }))
 }
@@ -61,7 +75,7 @@ fn write_doubts(out: &mut String, doubts: &[String]) -> std::fmt::Result {
     if doubts.is_empty() {
         return Ok(());
     }
-    writeln!(out, "To think about")?;
+    writeln!(out, "Note")?;
     for doubt in doubts {
         writeln!(out, "  - {doubt}")?;
     }
@@ -74,122 +88,154 @@ fn write_ready(
     stage: Stage,
     doubts: &[String],
     open: &[Fit],
-    colour: bool,
+    style: Style<'_>,
 ) -> std::fmt::Result {
-    let drive = interview.drive();
-    let held = tensioned(drive);
-    let turns = turns_words(interview.turns());
-    let way = drive.crank_turns().word();
     match stage {
-        Stage::Hung if interview.repeated() => writeln!(
-            out,
-            "{}\n\n\
-             Once more from the start: what was seen before the chain was moved says nothing now.\n\
-             The engine stands in its timed position{}.",
-            bold(drive.engine(), colour),
-            if held {
-                ", the tensioner is held back"
-            } else {
-                ""
-            }
-        ),
-        Stage::Hung => {
-            writeln!(out, "{}", bold(drive.engine(), colour))?;
-            if let Some(position) = drive.timed_position() {
-                writeln!(out, "Timed position: {position}")?;
-            }
-            writeln!(
-                out,
-                "\nThe marks are looked at three times: before {},\n\
-                 after it, and after {turns} by hand. One mark at a time.\n\
-                 What you cannot see is never taken to be right.",
-                if held {
-                    "the tensioner is released"
-                } else {
-                    "anything is tightened"
-                }
-            )?;
-            write_cautions(out)?;
-            writeln!(
-                out,
-                "\nStand the engine in its timed position and hang the chain.\n{}\
-                 \"Ahead\" is further on, the way that shaft turns when the engine turns {way}.",
-                if held {
-                    "The tensioner stays held back.\n"
-                } else {
-                    ""
-                }
-            )
-        }
-        Stage::Released => {
-            writeln!(out, "{}\n", stage_title(drive, Stage::Hung, Turns::ZERO))?;
-            let headline = stage_headline(drive, Stage::Hung, Verdict::InTime);
-            writeln!(out, "{}\n", heading(headline, Verdict::InTime, colour))?;
-            write_doubts(out, doubts)?;
-            if !open.is_empty() {
-                writeln!(
-                    out,
-                    "Not ruled out by what was seen; you have made sure of it yourself"
-                )?;
-                for fit in open {
-                    writeln!(out, "  - {}", friend_words(drive, &fit.friend, true))?;
-                }
-                writeln!(out)?;
-            }
-            if !held {
-                let lines = release_lines(drive);
-                for line in lines.iter().filter(|line| !line.contains("tensioner")) {
-                    writeln!(out, "  - {line}")?;
-                }
-                return writeln!(
-                    out,
-                    "The chain is on. Tighten everything now. Every mark is looked at again after it:\n\
-                     tightening can carry a sprocket with it."
-                );
-            }
-            writeln!(out, "Before you release it")?;
-            for line in release_lines(drive) {
-                writeln!(out, "  - {line}")?;
-            }
-            writeln!(out, "  - {TENSIONER}")?;
-            writeln!(
-                out,
-                "\nRelease the tensioner now. Every mark is looked at again after it:\n\
-                 its push can pull the chain over a tooth."
-            )
-        }
-        Stage::Turned => {
-            writeln!(
-                out,
-                "{}\n",
-                stage_title(drive, Stage::Released, Turns::ZERO)
-            )?;
-            let headline = stage_headline(drive, Stage::Released, Verdict::InTime);
-            writeln!(out, "{}\n", heading(headline, Verdict::InTime, colour))?;
-            write_doubts(out, doubts)?;
-            writeln!(
-                out,
-                "Turn the crankshaft {turns} by hand, {way} as seen facing the timing end,\n\
-                 until its dot is back at its reference mark."
-            )?;
-            writeln!(out, "  - {TURNING}")?;
-            if drive
-                .engagements()
-                .any(|(at, _)| wanders(drive, at, interview.turns()))
-            {
-                writeln!(
-                    out,
-                    "\nThe coloured links wander off their dots as you turn. That is normal.\n\
-                     From now on only the dots and their reference marks on the engine count."
-                )?;
-            }
-            Ok(())
-        }
+        Stage::Hung if interview.repeated() => write_once_more(out, interview, style.colour),
+        Stage::Hung => write_begin(out, interview, style.colour),
+        Stage::Released => write_release(out, interview.drive(), doubts, open, style),
+        Stage::Turned => write_turn(out, interview, doubts, style.colour),
     }
 }
 
+/// The first stage again, after the chain was moved.
+fn write_once_more(out: &mut String, interview: &Interview<'_>, colour: bool) -> std::fmt::Result {
+    let drive = interview.drive();
+    writeln!(
+        out,
+        "{}\n\n\
+         Once more from the start: what was seen before the chain was moved says nothing now.\n\
+         The engine stands in its timed position{}.",
+        bold(drive.engine(), colour),
+        if tensioned(drive) {
+            ", the tensioner is held back"
+        } else {
+            ""
+        }
+    )
+}
+
+fn write_begin(out: &mut String, interview: &Interview<'_>, colour: bool) -> std::fmt::Result {
+    let drive = interview.drive();
+    let held = tensioned(drive);
+    writeln!(out, "{}", bold(drive.engine(), colour))?;
+    if let Some(position) = drive.timed_position() {
+        writeln!(out, "Timed position: {position}")?;
+    }
+    writeln!(
+        out,
+        "\nThe marks are looked at three times: before {},\n\
+         after it, and after {} by hand. One mark at a time.\n\
+         What you cannot see is never taken to be right.",
+        if held {
+            "the tensioner is released"
+        } else {
+            "anything is tightened"
+        },
+        turns_words(interview.turns())
+    )?;
+    write_cautions(out)?;
+    writeln!(
+        out,
+        "\nStand the engine in its timed position and hang the chain.\n{}\
+         \"Ahead\" is further on, the way that shaft turns when the engine turns {}.",
+        if held {
+            "The tensioner stays held back.\n"
+        } else {
+            ""
+        },
+        drive.crank_turns().word()
+    )
+}
+
+/// A stage that is in time: the next step may be taken.
+fn write_in_time(
+    out: &mut String,
+    drive: &Drive,
+    stage: Stage,
+    doubts: &[String],
+    colour: bool,
+) -> std::fmt::Result {
+    writeln!(out, "{}\n", stage_title(drive, stage, Turns::ZERO))?;
+    let headline = stage_headline(drive, stage, Verdict::InTime);
+    writeln!(out, "{}\n", heading(headline, Verdict::InTime, colour))?;
+    write_doubts(out, doubts)
+}
+
+fn write_release(
+    out: &mut String,
+    drive: &Drive,
+    doubts: &[String],
+    open: &[Fit],
+    style: Style<'_>,
+) -> std::fmt::Result {
+    write_in_time(out, drive, Stage::Hung, doubts, style.colour)?;
+    if !open.is_empty() {
+        writeln!(
+            out,
+            "Not ruled out by what was seen; you have made sure of it yourself"
+        )?;
+        for fit in open {
+            let words = lookalike_words(drive, &fit.friend, style.hints, true);
+            writeln!(out, "  - {words}")?;
+        }
+        writeln!(out)?;
+    }
+    if !tensioned(drive) {
+        let lines = release_lines(drive);
+        for line in lines.iter().filter(|line| !line.contains("tensioner")) {
+            writeln!(out, "  - {line}")?;
+        }
+        return writeln!(
+            out,
+            "The chain is on. Tighten everything now. Every mark is looked at again after it:\n\
+             tightening can carry a sprocket with it."
+        );
+    }
+    writeln!(out, "Before you release it")?;
+    for line in release_lines(drive) {
+        writeln!(out, "  - {line}")?;
+    }
+    writeln!(out, "  - {TENSIONER}")?;
+    writeln!(
+        out,
+        "\nRelease the tensioner now. Every mark is looked at again after it:\n\
+         its push can pull the chain over a tooth."
+    )
+}
+
+fn write_turn(
+    out: &mut String,
+    interview: &Interview<'_>,
+    doubts: &[String],
+    colour: bool,
+) -> std::fmt::Result {
+    let drive = interview.drive();
+    write_in_time(out, drive, Stage::Released, doubts, colour)?;
+    writeln!(
+        out,
+        "Turn the crankshaft {} by hand, {} as seen facing the timing end,\n\
+         until its dot is back at its reference mark.",
+        turns_words(interview.turns()),
+        drive.crank_turns().word()
+    )?;
+    writeln!(out, "  - {TURNING}")?;
+    let turned = interview.turns();
+    if drive
+        .engagements()
+        .any(|(at, _)| moves_off(drive, at, turned))
+    {
+        writeln!(
+            out,
+            "\nThe coloured links move off their dots as you turn. That is normal.\n\
+             From now on only the dots and their reference marks on the engine count."
+        )?;
+    }
+    Ok(())
+}
+
 /// Has a dot, back in its timed place after that many turns, another link on it than its coloured one?
-fn wanders(drive: &Drive, at: Engagement, turned: Turns) -> bool {
+fn moves_off(drive: &Drive, at: Engagement, turned: Turns) -> bool {
     match (drive.sprocket(at).mark(), link_due(drive, at, turned)) {
         (Some(mark), Ok(Some(due))) => due != mark.link,
         (mark, _) => mark.is_some(),
@@ -203,14 +249,6 @@ fn turns_words(turns: Turns) -> String {
         "turns"
     };
     format!("{} {unit}", numbers::exact(turns.get()))
-}
-
-fn bold(text: &str, colour: bool) -> String {
-    if colour {
-        format!("\u{1b}[1m{text}\u{1b}[0m")
-    } else {
-        text.to_owned()
-    }
 }
 
 /// One mark to look at. `colour` adds terminal colours, which never carry the meaning alone.
@@ -271,11 +309,8 @@ fn write_question(
                     " (or the other dot that it faces)"
                 }
             )?;
-            if question.stage == Stage::Turned && wanders(drive, at, turned) {
-                writeln!(
-                    out,
-                    "  (Its coloured link has wandered off. That is normal.)"
-                )?;
+            if question.stage == Stage::Turned && moves_off(drive, at, turned) {
+                writeln!(out, "  (Its coloured link has moved off. That is normal.)")?;
             }
         }
     }
@@ -358,91 +393,6 @@ fn why_extra(alike: &[Fit]) -> String {
     )
 }
 
-/// Where a dot belongs among the coloured links: `on the first yellow link after the blue one, the
-/// way the chain travels`. Link numbers stand on no chain, so the links are told apart by their order.
-fn link_words(drive: &Drive, at: Engagement, mark: &Mark) -> String {
-    let whole = mark.link.get().is_whole();
-    let colour = mark.colour.as_deref().unwrap_or("coloured");
-    let plain = if whole {
-        format!("on the {colour} link")
-    } else {
-        format!("between the two {colour} links")
-    };
-    which_link(drive, at, mark, colour).unwrap_or(plain)
-}
-
-/// The same where a colour alone does not tell it; `None` where it does.
-fn which_link(drive: &Drive, at: Engagement, mark: &Mark, colour: &str) -> Option<String> {
-    const ORDINALS: [&str; 6] = ["first", "second", "third", "fourth", "fifth", "sixth"];
-    let whole = mark.link.get().is_whole();
-    let chain = drive.chain(at.chain);
-    let around = chain.links().to_exact();
-    // Every coloured place of the chain once, the driver's first.
-    let mut marks: Vec<&Mark> = Vec::new();
-    let mut sprockets: Vec<_> = chain.sprockets().iter().collect();
-    sprockets.rotate_left(usize::from(chain.driver()));
-    for other in sprockets.iter().filter_map(|sprocket| sprocket.mark()) {
-        if marks.iter().all(|known| known.link != other.link) {
-            marks.push(other);
-        }
-    }
-    // A colour that is not given may be any.
-    let told = marks.iter().all(|other| other.colour.is_some());
-    let alike = |a: &Mark, b: &Mark| !told || a.colour == b.colour;
-    let same: Vec<&Mark> = marks.iter().copied().filter(|m| alike(m, mark)).collect();
-    if same.len() < 2 {
-        return None;
-    }
-    // Links are numbered the way the chain travels: so far a link is after another.
-    let after =
-        |link: &Mark, from: &Mark| link.link.since(from.link).ok()?.get().modulo(around).ok();
-    let single = |m: &&&Mark| marks.iter().filter(|other| alike(m, other)).count() == 1;
-    let mixed = same.iter().any(|m| m.link.get().is_whole() != whole);
-    match marks.iter().find(single) {
-        Some(from) if !mixed => {
-            let own = after(mark, from)?;
-            let before = same
-                .iter()
-                .filter(|m| after(m, from).is_some_and(|other| other < own))
-                .count();
-            let nth = ORDINALS
-                .get(before)
-                .map_or_else(|| format!("{}th", before + 1), |word| (*word).to_owned());
-            let landmark = from.colour.as_deref().unwrap_or("other");
-            let one = if from.link.get().is_whole() {
-                "one"
-            } else {
-                "two"
-            };
-            Some(if whole {
-                format!(
-                    "on the {nth} {colour} link after the {landmark} {one}, the way the chain travels"
-                )
-            } else {
-                format!(
-                    "between two {colour} links, the {nth} such pair after the {landmark} {one}, the way the chain travels"
-                )
-            })
-        }
-        // Only how far it is to the next one tells them apart.
-        _ => {
-            let gap = marks
-                .iter()
-                .filter_map(|other| after(other, mark).filter(|gap| !gap.is_zero()))
-                .min()?;
-            let gap = numbers::links(crate::units::quantity::Teeth::new(gap));
-            let what = if whole {
-                format!("on the {colour} link")
-            } else {
-                format!("between the two {colour} links")
-            };
-            Some(format!(
-                "{what} from which it is {gap} to the next coloured place, the way the chain travels"
-            ))
-        }
-    }
-}
-
 /// What was answered of one mark, as it is read back: `intake: 2 teeth behind its link`.
 pub fn answer_text(drive: &Drive, sight: Sight, answer: Answer) -> String {
     let (name, what) = answer_parts(drive, sight, answer);
@@ -505,13 +455,19 @@ fn write_answers(out: &mut String, interview: &Interview<'_>, stage: Stage) -> s
 pub fn confirm_text(
     interview: &Interview<'_>,
     stage: Stage,
+    hints: &dyn Hints,
     colour: bool,
 ) -> Result<String, OutOfRange> {
-    let doubts = doubts_of(interview, stage)?;
+    let style = Style {
+        hints,
+        asking: true,
+        colour,
+    };
+    let doubts = doubts_of(interview, stage, hints)?;
     let open = interview.not_ruled_out(stage)?;
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_confirm(&mut out, interview, stage, &doubts, &open, colour);
+    let _ = write_confirm(&mut out, interview, stage, &doubts, &open, style);
     Ok(printable_but_styled(&out))
 }
 
@@ -521,7 +477,7 @@ fn write_confirm(
     stage: Stage,
     doubts: &[String],
     open: &[Fit],
-    colour: bool,
+    style: Style<'_>,
 ) -> std::fmt::Result {
     let drive = interview.drive();
     let turned = match stage {
@@ -529,7 +485,7 @@ fn write_confirm(
         _ => Turns::ZERO,
     };
     writeln!(out, "{}\n", stage_title(drive, stage, turned))?;
-    writeln!(out, "{}", bold("This is what you answered", colour))?;
+    writeln!(out, "{}", bold("This is what you answered", style.colour))?;
     write_answers(out, interview, stage)?;
     writeln!(out)?;
     write_doubts(out, doubts)?;
@@ -537,9 +493,17 @@ fn write_confirm(
         return writeln!(out, "Is it so?");
     }
     let warning = format!("NOT RULED OUT: {}.", open_words(open));
-    writeln!(out, "{}", heading(&warning, Verdict::NotProven, colour))?;
+    writeln!(
+        out,
+        "{}",
+        heading(&warning, Verdict::NotProven, style.colour)
+    )?;
     for fit in open {
-        writeln!(out, "  - {}", friend_words(drive, &fit.friend, true))?;
+        writeln!(
+            out,
+            "  - {}",
+            lookalike_words(drive, &fit.friend, style.hints, true)
+        )?;
     }
     writeln!(
         out,
@@ -589,46 +553,6 @@ pub fn draft_text(interview: &Interview<'_>, colour: bool) -> String {
     printable_but_styled(&out)
 }
 
-/// `to 6 o'clock`; `just left of 12 o'clock` where it is a little beside an hour; `between 11 and
-/// 12 o'clock`.
-fn clock_words(dot: ClockAngle) -> String {
-    let angle = || {
-        let degrees = dot.get().modulo(Exact::whole(360))?;
-        let hours = degrees.checked_div(Exact::whole(30))?;
-        let half = Exact::ONE.checked_div(Exact::whole(2))?;
-        let nearest = hours.checked_add(half)?.floor();
-        let off = degrees.checked_sub(Exact::whole(30).checked_mul(Exact::whole(
-            i64::try_from(nearest).map_err(|_| OutOfRange)?,
-        ))?)?;
-        Ok::<_, OutOfRange>((nearest, off))
-    };
-    let Ok((nearest, off)) = angle() else {
-        return "where the spec says".to_owned();
-    };
-    let name = |hour: i128| match hour.rem_euclid(12) {
-        0 => 12,
-        hour => hour,
-    };
-    let hour = name(nearest);
-    if off.is_zero() {
-        return format!("to {hour} o'clock");
-    }
-    let past = off.signum() > 0;
-    if off.abs() > Exact::whole(10) {
-        let first = if past { nearest } else { nearest - 1 };
-        return format!("between {} and {} o'clock", name(first), name(first + 1));
-    }
-    let side = match (hour, past) {
-        (12, false) | (6, true) => "left of",
-        (12, true) | (6, false) => "right of",
-        (3, false) | (9, true) => "above",
-        (3, true) | (9, false) => "below",
-        (_, false) => "before",
-        (_, true) => "past",
-    };
-    format!("just {side} {hour} o'clock")
-}
-
 /// Why the interview stops at a stage, and what to do. `colour` adds terminal colours, which never
 /// carry the meaning alone.
 ///
@@ -637,14 +561,20 @@ fn clock_words(dot: ClockAngle) -> String {
 pub fn halt_text(
     interview: &Interview<'_>,
     stage: Stage,
+    hints: &dyn Hints,
     colour: bool,
 ) -> Result<String, crate::units::quantity::OutOfRange> {
+    let style = Style {
+        hints,
+        asking: true,
+        colour,
+    };
     let mut out = String::new();
     if let Some((look, check)) = interview.check(stage)? {
         let drive = interview.drive();
         let fits = fits(drive, &look.seen, &check)?;
         // Writing to a String cannot fail.
-        let _ = write_stage(&mut out, drive, &look, &check, &fits, true, colour);
+        let _ = write_stage(&mut out, drive, &look, &check, &fits, style);
         let suspected = interview.alike(stage)?;
         if check.verdict != Verdict::InTime && !suspected.is_empty() {
             let _ = writeln!(
@@ -652,7 +582,11 @@ pub fn halt_text(
                 "\nIf those dots are as you saw them, hang the chain again. The links would look the same if"
             );
             for fit in &suspected {
-                let _ = writeln!(out, "  - {}", friend_words(drive, &fit.friend, true));
+                let _ = writeln!(
+                    out,
+                    "  - {}",
+                    lookalike_words(drive, &fit.friend, style.hints, true)
+                );
             }
         }
         // Said once more beside the keys: on a small screen the first line is out of sight by now.
@@ -669,8 +603,8 @@ pub fn halt_text(
 /// Why a reply was not taken, in one line.
 pub fn refusal_text(refusal: &Refusal) -> String {
     match refusal {
-        Refusal::NotHere => "That is no answer to this.".to_owned(),
-        Refusal::NothingToKeep => "Nothing was answered yet.".to_owned(),
+        Refusal::NotHere => "That is not an answer here.".to_owned(),
+        Refusal::NothingToKeep => "Nothing has been answered yet.".to_owned(),
         Refusal::NothingBefore => "There is nothing before this.".to_owned(),
         Refusal::WholeTurn { teeth } => format!(
             "The sprocket has {teeth} teeth; that would be a whole turn or more. Count again."
@@ -683,6 +617,7 @@ pub fn refusal_text(refusal: &Refusal) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::render::hints::PlainWords;
     use crate::spec::source::Source;
 
     fn drive(links: u32) -> Drive {
@@ -698,33 +633,12 @@ mod tests {
 
     /// Two turns carry 40 links past each mark: on a chain of 40 every coloured link is back.
     #[test]
-    fn links_are_said_to_wander_only_where_they_do() {
+    fn links_are_said_to_move_off_only_where_they_do() {
         for (links, off) in [(40, false), (42, true)] {
             let drive = drive(links);
             let interview = Interview::new(&drive, "test").unwrap();
-            let text = ready_text(&interview, Stage::Turned, false).unwrap();
-            assert_eq!(text.contains("wander off"), off, "{links}");
-        }
-    }
-
-    #[test]
-    fn a_dot_points_to_the_nearest_hour() {
-        for (degrees, words) in [
-            (0, "to 12 o'clock"),
-            (180, "to 6 o'clock"),
-            (350, "just left of 12 o'clock"),
-            (10, "just right of 12 o'clock"),
-            (344, "between 11 and 12 o'clock"),
-            (345, "between 11 and 12 o'clock"),
-            (14, "between 12 and 1 o'clock"),
-            (190, "just left of 6 o'clock"),
-            (80, "just above 3 o'clock"),
-            (280, "just above 9 o'clock"),
-            (325, "just before 11 o'clock"),
-            (335, "just past 11 o'clock"),
-            (-30, "to 11 o'clock"),
-        ] {
-            assert_eq!(clock_words(ClockAngle::whole(degrees)), words);
+            let text = ready_text(&interview, Stage::Turned, &PlainWords, false).unwrap();
+            assert_eq!(text.contains("move off"), off, "{links}");
         }
     }
 }

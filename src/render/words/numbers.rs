@@ -4,7 +4,6 @@
 pub(crate) use crate::units::decimal::{decimal, exact};
 use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, Teeth};
 
-/// Rounded to `places` decimals, for what a person looks at and never reckons with.
 pub(crate) fn rounded(value: Exact, places: u32) -> String {
     let scale = 10_i128.pow(places);
     // Half up: floor(x * scale + 1/2).

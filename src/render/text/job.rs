@@ -1,23 +1,38 @@
 //! A job in words: how it stands, and the report that is handed over.
 
-use super::check_text::{heading, printable_but_styled, write_cautions};
-use super::record_text::{stage_words, write_not_seen, write_stage, write_stages};
-use super::sheet_text::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
-use super::verdicts_text;
+use super::record::{verdicts_text, write_not_seen, write_stage, write_stages};
 use crate::drive::model::Drive;
 use crate::drive::plan::Fastener;
 use crate::job::Look;
 use crate::job::{Block, Entry, Event, Job, JobStatus, KitStatus, StepState, StepStatus};
+use crate::render::hints::Hints;
+use crate::render::words::cautions::write_cautions;
+use crate::render::words::stage::stage_words;
+use crate::render::words::style::{Style, heading, printable_but_styled};
+use crate::render::words::torque::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
 use crate::timing::check::{Check, Verdict};
 use crate::timing::lookalike::Fit;
 use crate::units::timestamp::Timestamp;
 use std::fmt::Write as _;
 
-/// The verdict on one look, with its grounds. `colour` adds terminal colours.
-pub fn look_text(drive: &Drive, look: &Look, check: &Check, fits: &[Fit], colour: bool) -> String {
+/// The verdict on one look, with its grounds. `hints` says how to look at what is still to be looked
+/// at; `colour` adds terminal colours.
+pub fn look_text(
+    drive: &Drive,
+    look: &Look,
+    check: &Check,
+    fits: &[Fit],
+    hints: &dyn Hints,
+    colour: bool,
+) -> String {
+    let style = Style {
+        hints,
+        asking: false,
+        colour,
+    };
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_stage(&mut out, drive, look, check, fits, false, colour);
+    let _ = write_stage(&mut out, drive, look, check, fits, style);
     let _ = write_not_seen(&mut out, drive, &look.not_seen);
     let _ = write_cautions(&mut out);
     printable_but_styled(&out)
@@ -33,10 +48,22 @@ pub fn job_status_text(drive: &Drive, job: &Job, status: &JobStatus<'_>, colour:
 }
 
 /// The whole job, to be handed over: how it stands, what was seen with all grounds, and its history.
-pub fn job_report_text(drive: &Drive, job: &Job, status: &JobStatus<'_>, colour: bool) -> String {
+/// `hints` says how to look at what is still to be looked at; `colour` adds terminal colours.
+pub fn job_report_text(
+    drive: &Drive,
+    job: &Job,
+    status: &JobStatus<'_>,
+    hints: &dyn Hints,
+    colour: bool,
+) -> String {
+    let style = Style {
+        hints,
+        asking: false,
+        colour,
+    };
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_report(&mut out, drive, job, status, colour);
+    let _ = write_report(&mut out, drive, job, status, style);
     printable_but_styled(&out)
 }
 
@@ -115,10 +142,10 @@ fn write_report(
     drive: &Drive,
     job: &Job,
     status: &JobStatus<'_>,
-    colour: bool,
+    style: Style<'_>,
 ) -> std::fmt::Result {
-    write_status(out, drive, job, status, colour)?;
-    write_stages(out, drive, &status.check, colour)?;
+    write_status(out, drive, job, status, style.colour)?;
+    write_stages(out, drive, &status.check, style)?;
     writeln!(out, "\nHistory")?;
     for entry in job.entries() {
         writeln!(out, "  - {}", entry_words(drive, job, entry))?;
@@ -129,17 +156,17 @@ fn write_report(
 
 /// What the checksums are worth.
 pub(crate) const HISTORY_NOTE: &str =
-    "The history's checksums hold. They show accidents and clumsy edits, no forgery.";
+    "The history's checksums are correct. They catch accidents and careless edits, not forgery.";
 
 pub(crate) fn times_words(job: &Job, status: &JobStatus<'_>) -> String {
     let begun = job.entries().iter().find_map(|entry| entry.at);
     match begun {
         Some(begun) => format!(
-            "Job begun {}; verdicts worked out again {}",
+            "Job started {}; verdicts calculated again {}",
             begun.in_words(),
             status.now.in_words()
         ),
-        None => format!("Verdicts worked out again {}", status.now.in_words()),
+        None => format!("Verdicts calculated again {}", status.now.in_words()),
     }
 }
 
@@ -286,7 +313,7 @@ pub(crate) fn entry_words(drive: &Drive, job: &Job, entry: &Entry) -> String {
         .at
         .map_or_else(|| "time not known".to_owned(), Timestamp::in_words);
     let what = match &entry.event {
-        Event::Begun => "job begun".to_owned(),
+        Event::Begun => "job started".to_owned(),
         Event::OnHand { kit, count } => format!("{count} x {kit} on the bench"),
         Event::Ordered { kit } => format!("{kit} ordered"),
         Event::Torque { fastener, to } => format!("{fastener} tightened to {to}"),

@@ -1,11 +1,10 @@
 //! Wear in words.
 
-use super::check_text::write_cautions;
-use super::numbers::{self, decimal};
-use super::{CAUTIONS, printable};
 use crate::drive::model::Drive;
 use crate::plane::wear::{ChainWear, Elongation, Wear, WearLimit, WearVerdict};
-use serde_json::{Value, json};
+use crate::render::words::cautions::write_cautions;
+use crate::render::words::escape::printable;
+use crate::render::words::numbers::{self, decimal};
 use std::fmt::Write as _;
 
 /// The verdict of each worn chain, how far each shaft is late, and what cannot be told.
@@ -142,7 +141,7 @@ fn percent(fraction: f64) -> String {
 
 #[allow(
     clippy::float_arithmetic,
-    reason = "an estimate shown in hundredths, not reckoned with"
+    reason = "an estimate shown in hundredths, not calculated with"
 )]
 fn percentage(fraction: f64) -> f64 {
     fraction * 100.0
@@ -154,57 +153,4 @@ fn percent_of(elongation: Elongation) -> String {
         Elongation::Exact(exact) => format!("{value} % ({})", numbers::exact(exact)),
         Elongation::Estimate(_) => format!("about {value} %, from the tensioner"),
     }
-}
-
-fn word(verdict: WearVerdict) -> &'static str {
-    match verdict {
-        WearVerdict::Within => "within limit",
-        WearVerdict::NotProven => "not proven",
-        WearVerdict::Beyond => "beyond limit",
-    }
-}
-
-/// Wear for a program. Estimates are numbers, exact values are strings `"p/q"`.
-pub fn wear_json(drive: &Drive, wear: &Wear) -> Value {
-    let chain = |chain: &ChainWear| {
-        json!({
-            "chain": drive.chain(chain.chain).name(),
-            "verdict": word(chain.verdict),
-            "elongation": match chain.elongation {
-                Elongation::Exact(exact) => json!(exact),
-                Elongation::Estimate(estimate) => json!(estimate),
-            },
-            "limit": match chain.limit {
-                WearLimit::Spec(limit) => json!({ "by": "spec", "elongation": limit }),
-                WearLimit::Published { smooth, general, .. } => json!({
-                    "by": "published guidance (an estimate)",
-                    "elongation": smooth,
-                    "general": general,
-                    "source": WearLimit::SOURCE,
-                }),
-            },
-            "tensioner": chain.tensioner.map(|at| json!({
-                "new_mm": at.new,
-                "worn_mm": at.worn,
-                "stroke_mm": at.stroke,
-                "within_stroke": at.within_stroke(),
-            })),
-            "unknown": chain.unknown.as_ref().map(ToString::to_string),
-        })
-    };
-    json!({
-        "verdict": word(wear.verdict()),
-        "chains": wear.chains.iter().map(chain).collect::<Vec<_>>(),
-        "shafts": wear
-            .shafts
-            .iter()
-            .map(|shaft| json!({
-                "shaft": drive.shaft(shaft.shaft).name(),
-                "retard_crank_degrees": shaft.retard,
-                "retard_crank_degrees_by_path": shaft.retard_by_path,
-                "ripple_crank_degrees": shaft.ripple,
-            }))
-            .collect::<Vec<_>>(),
-        "cautions": CAUTIONS,
-    })
 }

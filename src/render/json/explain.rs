@@ -1,0 +1,117 @@
+//! Causes of what was measured.
+
+use crate::drive::model::Drive;
+use crate::render::words::cautions::CAUTIONS;
+use crate::timing::cause::{Explanation, Fault};
+use crate::timing::measure::Measured;
+use crate::timing::trouble::TroubleCode;
+use crate::units::quantity::{CrankDegrees, Exact, Teeth};
+use serde::Serialize;
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+
+#[derive(Serialize)]
+struct ExplainJson<'a> {
+    causes: Vec<CauseJson<'a>>,
+    more: bool,
+    codes: Vec<CodeJson>,
+    cautions: &'static [&'static str],
+}
+
+#[derive(Serialize)]
+struct CauseJson<'a> {
+    faults: Vec<FaultJson<'a>>,
+    /// By shaft.
+    residual_crank_degrees: BTreeMap<&'a str, CrankDegrees>,
+    teeth: i64,
+}
+
+#[derive(Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+enum FaultJson<'a> {
+    Slip {
+        chain: &'a str,
+        shaft: &'a str,
+        teeth: Teeth,
+    },
+    Phaser {
+        shaft: &'a str,
+        crank_degrees: CrankDegrees,
+    },
+    Dowel {
+        shaft: &'a str,
+        crank_degrees: CrankDegrees,
+    },
+    CrankTurn,
+    Elongation {
+        least: Exact,
+        most: Exact,
+    },
+}
+
+#[derive(Serialize)]
+struct CodeJson {
+    code: &'static str,
+    meaning: &'static str,
+    tells: &'static str,
+    does_not_tell: &'static str,
+}
+
+/// The smallest causes as JSON, and what the codes are worth.
+pub fn explain_json(
+    drive: &Drive,
+    measured: &[Measured],
+    explanation: Option<&Explanation>,
+    codes: &[&TroubleCode],
+) -> Value {
+    let causes = explanation.map_or(&[][..], |explanation| &explanation.causes);
+    json!(ExplainJson {
+        causes: causes
+            .iter()
+            .map(|cause| CauseJson {
+                faults: cause.faults.iter().map(|each| fault(drive, each)).collect(),
+                residual_crank_degrees: measured
+                    .iter()
+                    .zip(&cause.residuals)
+                    .map(|(one, residual)| (drive.shaft(one.shaft).name(), *residual))
+                    .collect(),
+                teeth: cause.teeth,
+            })
+            .collect(),
+        more: explanation.is_some_and(|explanation| explanation.more),
+        codes: codes
+            .iter()
+            .map(|code| CodeJson {
+                code: code.code,
+                meaning: code.meaning,
+                tells: code.tells,
+                does_not_tell: code.does_not_tell,
+            })
+            .collect(),
+        cautions: CAUTIONS,
+    })
+}
+
+fn fault<'a>(drive: &'a Drive, fault: &Fault) -> FaultJson<'a> {
+    let name = |id| drive.shaft(id).name();
+    match fault {
+        Fault::Slip { at, teeth } => FaultJson::Slip {
+            chain: drive.chain(at.chain).name(),
+            shaft: name(drive.sprocket(*at).shaft()),
+            teeth: *teeth,
+        },
+        Fault::Phaser { shaft, angle } => FaultJson::Phaser {
+            shaft: name(*shaft),
+            crank_degrees: *angle,
+        },
+        Fault::Dowel { shaft, angle } => FaultJson::Dowel {
+            shaft: name(*shaft),
+            crank_degrees: *angle,
+        },
+        Fault::CrankTurn => FaultJson::CrankTurn,
+        Fault::Elongation { least, most } => FaultJson::Elongation {
+            least: *least,
+            most: *most,
+        },
+    }
+}

@@ -1,0 +1,123 @@
+//! How a job stands.
+
+use super::record::RecordJson;
+use crate::drive::model::Drive;
+use crate::job::{Entry, JobStatus, KitStatus, StepState, StepStatus};
+use crate::render::hints::Hints;
+use crate::spec::stage::{Gate, Stage};
+use serde::Serialize;
+use serde_json::{Value, json};
+
+#[derive(Serialize)]
+struct JobJson<'a> {
+    engine: &'a str,
+    now: String,
+    proven: bool,
+    signed_off: bool,
+    kit: Vec<KitJson<'a>>,
+    steps: Vec<StepJson<'a>>,
+    torques: Vec<TorqueJson<'a>>,
+    overrides: Vec<EntryJson<'a>>,
+    timing: RecordJson<'a>,
+}
+
+#[derive(Serialize)]
+struct EntryJson<'a> {
+    at: Option<String>,
+    by: Option<&'a str>,
+    #[serde(rename = "override")]
+    overriding: Option<OverrideJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct OverrideJson<'a> {
+    why: &'a str,
+    against: &'a [String],
+}
+
+#[derive(Serialize)]
+struct StepJson<'a> {
+    step: &'a str,
+    stage: Option<&'static str>,
+    gate: Option<&'static str>,
+    standing: &'static str,
+    done: Option<EntryJson<'a>>,
+    blocked_by: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct KitJson<'a> {
+    name: &'a str,
+    needed: u32,
+    here: u32,
+    missing: u32,
+    single_use: bool,
+    ordered: Option<EntryJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct TorqueJson<'a> {
+    name: &'a str,
+    to: String,
+    confirmed: Option<EntryJson<'a>>,
+}
+
+/// How a job stands, as JSON. `hints` says how to look at what its texts want looked at.
+pub fn job_json(drive: &Drive, status: &JobStatus<'_>, hints: &dyn Hints) -> Value {
+    let kinds = drive.plan().fasteners().iter();
+    json!(JobJson {
+        engine: drive.engine(),
+        now: status.now.to_string(),
+        proven: status.is_proven(),
+        signed_off: status.is_signed_off(),
+        kit: status.kit.iter().map(kit).collect(),
+        steps: status.steps.iter().map(step).collect(),
+        torques: kinds
+            .zip(&status.torques)
+            .map(|(kind, confirmed)| TorqueJson {
+                name: &kind.name,
+                to: kind.torque_text(),
+                confirmed: confirmed.map(entry),
+            })
+            .collect(),
+        overrides: status.overrides.iter().map(|each| entry(each)).collect(),
+        timing: RecordJson::new(drive, &status.check, hints),
+    })
+}
+
+fn entry(entry: &Entry) -> EntryJson<'_> {
+    EntryJson {
+        at: entry.at.map(|at| at.to_string()),
+        by: entry.by.as_deref(),
+        overriding: entry.overriding.as_ref().map(|overriding| OverrideJson {
+            why: &overriding.why,
+            against: &overriding.against,
+        }),
+    }
+}
+
+fn step<'a>(step: &StepStatus<'a>) -> StepJson<'a> {
+    StepJson {
+        step: &step.step.name,
+        stage: step.step.stage.map(Stage::word),
+        gate: step.step.gate.map(Gate::word),
+        standing: match step.state {
+            StepState::Done => "done",
+            StepState::Open => "open",
+            StepState::Blocked => "blocked",
+        },
+        done: step.entry.map(entry),
+        blocked_by: step.blocks.iter().map(ToString::to_string).collect(),
+    }
+}
+
+fn kit<'a>(kit: &KitStatus<'a>) -> KitJson<'a> {
+    KitJson {
+        name: kit.name,
+        needed: kit.needed,
+        here: kit.here,
+        missing: kit.lacking(),
+        single_use: kit.single_use,
+        ordered: kit.ordered.map(entry),
+    }
+}

@@ -1,0 +1,12 @@
+//! Text for a person at the engine, one file for each question.
+
+pub(crate) mod ask;
+pub(crate) mod check;
+pub(crate) mod explain;
+pub(crate) mod fitting;
+pub(crate) mod job;
+pub(crate) mod record;
+pub(crate) mod roll;
+pub(crate) mod sheet;
+pub(crate) mod slip;
+pub(crate) mod wear;

@@ -1,0 +1,203 @@
+//! The verdicts on a record, in words and for a program.
+
+use super::check::{Frame, write_fits, write_grounds};
+use crate::drive::model::Drive;
+use crate::job::{Look, RecordCheck, Sight};
+use crate::render::hints::{Hints, PlainWords};
+use crate::render::words::cautions::write_cautions;
+use crate::render::words::remedy::remedy_text;
+use crate::render::words::stage::{
+    sight_parts, stage_headline, stage_title, stage_words, tensioned,
+};
+use crate::render::words::style::{Style, heading, printable_but_styled};
+use crate::render::words::verdict::verdict_word;
+use crate::spec::stage::Stage;
+use crate::timing::check::{Check, Verdict};
+use crate::timing::lookalike::Fit;
+use crate::timing::observe::name_of;
+use crate::units::quantity::Turns;
+use std::fmt::Write as _;
+
+/// A stage with its verdict and the grounds for it.
+pub(crate) fn write_stage(
+    out: &mut String,
+    drive: &Drive,
+    look: &Look,
+    check: &Check,
+    fits: &[Fit],
+    style: Style<'_>,
+) -> std::fmt::Result {
+    let title = stage_title(drive, look.stage, look.seen.turned());
+    writeln!(out, "{title}\n")?;
+    let frame = Frame {
+        headline: stage_headline(drive, look.stage, check.verdict),
+        release: !style.asking && look.stage == Stage::Hung && tensioned(drive),
+    };
+    if look.stage == Stage::Hung && tensioned(drive) {
+        write_grounds(out, drive, &look.seen, check, &frame, style)?;
+    } else {
+        // The moves begin with another one here: the tensioner is not held back, or there is none.
+        let mut grounds = check.clone();
+        grounds.remedies.clear();
+        write_grounds(out, drive, &look.seen, &grounds, &frame, style)?;
+        write_moves(out, drive, look.stage, check)?;
+    }
+    // What settles a look-alike is looked at at this stage again, and not in a look of its own.
+    let asked = Style {
+        hints: &PlainWords,
+        asking: true,
+        ..style
+    };
+    write_fits(out, drive, fits, asked)
+}
+
+/// What to move where no tensioner is held back.
+fn write_moves(out: &mut String, drive: &Drive, stage: Stage, check: &Check) -> std::fmt::Result {
+    let moves = check.verdict == Verdict::OutOfTime
+        || check
+            .remedies
+            .iter()
+            .any(|remedy| remedy.teeth.get().is_whole());
+    let mut lines = Vec::new();
+    if moves && stage != Stage::Hung {
+        if tensioned(drive) {
+            lines.push(
+                "Push the tensioner back and lock it, before anything else is moved.".to_owned(),
+            );
+        }
+        if stage == Stage::Turned {
+            lines.push("See that the engine still stands in its timed position.".to_owned());
+        }
+    }
+    if moves {
+        lines.push("Lift the chain off a sprocket before you turn it.".to_owned());
+    }
+    let remedies = check.remedies.iter();
+    lines.extend(remedies.map(|remedy| remedy_text(drive, remedy)));
+    if lines.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nWhat to move")?;
+    for (i, line) in lines.iter().enumerate() {
+        writeln!(out, "  {}. {line}", i + 1)?;
+    }
+    match stage {
+        Stage::Hung => writeln!(out, "  Then look at every mark again."),
+        _ => writeln!(out, "  Then begin again at stage 1."),
+    }
+}
+
+/// The verdict on the whole, and one line for each stage. `colour` adds terminal colours, which
+/// never carry the meaning alone.
+pub fn verdicts_text(drive: &Drive, check: &RecordCheck<'_>, colour: bool) -> String {
+    let verdict = check.verdict();
+    let headline = match verdict {
+        Verdict::InTime => "IN TIME at all three stages.",
+        Verdict::OutOfTime => "OUT OF TIME.",
+        Verdict::NotProven => "NOT PROVEN.",
+    };
+    let mut out = format!("{}\n\n", heading(headline, verdict, colour));
+    for stage in Stage::ALL {
+        let seen = check.stages.iter().find(|seen| seen.look.stage == stage);
+        let turned = seen.map_or(Turns::ZERO, |seen| seen.look.seen.turned());
+        let (when, known) = match seen {
+            Some(seen) => (
+                stage_words(drive, stage, turned),
+                verdict_word(seen.check.verdict),
+            ),
+            None if stage == Stage::Turned => ("after turning by hand".to_owned(), "not looked at"),
+            None => (stage_words(drive, stage, turned), "not looked at"),
+        };
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "  {}. {when}: {known}", stage.index() + 1);
+    }
+    printable_but_styled(&out)
+}
+
+/// The verdicts on a record with all grounds. `hints` says how to look at what is still to be looked
+/// at; `colour` adds terminal colours, which never carry the
+/// meaning alone.
+pub fn record_text(
+    drive: &Drive,
+    check: &RecordCheck<'_>,
+    hints: &dyn Hints,
+    colour: bool,
+) -> String {
+    let style = Style {
+        hints,
+        asking: false,
+        colour,
+    };
+    let mut out = String::new();
+    // Writing to a String cannot fail.
+    let _ = write_record(&mut out, drive, check, style);
+    printable_but_styled(&out)
+}
+
+fn write_record(
+    out: &mut String,
+    drive: &Drive,
+    check: &RecordCheck<'_>,
+    style: Style<'_>,
+) -> std::fmt::Result {
+    writeln!(out, "{}\n", drive.engine())?;
+    out.push_str(&verdicts_text(drive, check, style.colour));
+    write_stages(out, drive, check, style)?;
+    write_cautions(out)
+}
+
+/// Every stage with its grounds, and the looks that later ones have superseded.
+pub(crate) fn write_stages(
+    out: &mut String,
+    drive: &Drive,
+    check: &RecordCheck<'_>,
+    style: Style<'_>,
+) -> std::fmt::Result {
+    for seen in &check.stages {
+        writeln!(out)?;
+        write_stage(out, drive, seen.look, &seen.check, &seen.fits, style)?;
+        write_not_seen(out, drive, &seen.look.not_seen)?;
+    }
+    if !check.earlier.is_empty() {
+        writeln!(out, "\nLooked at earlier, and again since")?;
+        for line in earlier_lines(drive, check) {
+            writeln!(out, "  - {line}")?;
+        }
+    }
+    Ok(())
+}
+
+/// The looks that later ones have superseded, each with its verdict.
+pub(crate) fn earlier_lines(drive: &Drive, check: &RecordCheck<'_>) -> Vec<String> {
+    let earlier = check.earlier.iter();
+    earlier
+        .map(|seen| {
+            let when = stage_words(drive, seen.look.stage, seen.look.seen.turned());
+            format!("{when}: {}", verdict_word(seen.check.verdict))
+        })
+        .collect()
+}
+
+pub(crate) fn write_not_seen(
+    out: &mut String,
+    drive: &Drive,
+    not_seen: &[Sight],
+) -> std::fmt::Result {
+    if not_seen.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nCould not be seen")?;
+    for sight in not_seen {
+        let (what, at) = sight_parts(*sight);
+        let against = match what {
+            "link" => "its coloured link",
+            _ => "its reference mark",
+        };
+        writeln!(
+            out,
+            "  - the dot of {} against {against}",
+            name_of(drive, at)
+        )?;
+    }
+    Ok(())
+}

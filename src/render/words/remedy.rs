@@ -1,0 +1,68 @@
+//! What to move.
+
+use super::marks::coloured;
+use super::numbers;
+use crate::drive::model::Drive;
+use crate::timing::observe::name_of;
+use crate::timing::remedy::{Move, Remedy};
+
+/// What to move, in one sentence.
+pub fn remedy_text(drive: &Drive, remedy: &Remedy) -> String {
+    let name = name_of(drive, remedy.at);
+    let forward = remedy.teeth.get().signum() >= 0;
+    if remedy.what == Move::Chain {
+        return lay_over_text(drive, remedy);
+    }
+    let way = if forward {
+        "ahead, the way it normally turns"
+    } else {
+        "back, against the way it normally turns"
+    };
+    let lay = link_to_lay(drive, remedy).map_or_else(String::new, |(words, whole)| {
+        if whole {
+            format!(" Lay {words} on its dot.")
+        } else {
+            format!(" Its dot belongs {words}.")
+        }
+    });
+    format!(
+        "{name}: turn the sprocket {} {} against the chain, as seen facing the timing end ({way}).{lay}",
+        numbers::teeth(remedy.teeth),
+        remedy.turn.word()
+    )
+}
+
+/// The link that belongs on the dot of a remedy's sprocket, and whether it is one and not two.
+fn link_to_lay(drive: &Drive, remedy: &Remedy) -> Option<(String, bool)> {
+    let (link, mark) = (remedy.lay?, drive.sprocket(remedy.at).mark()?);
+    let links = drive.chain(remedy.at.chain).links().get();
+    let own = link == mark.link;
+    let words = coloured(
+        numbers::link(link, links),
+        mark.colour.as_deref().filter(|_| own),
+    );
+    Some((words, link.get().is_whole()))
+}
+
+/// The remedy at the sprocket that drives a chain: its shaft stays where it is, for the crankshaft is
+/// what everything is measured from, and another shaft is held by the chain that drives it.
+fn lay_over_text(drive: &Drive, remedy: &Remedy) -> String {
+    let name = name_of(drive, remedy.at);
+    let side = if remedy.teeth.get().signum() < 0 {
+        "further on, the way the chain travels"
+    } else {
+        "back, against the way the chain travels"
+    };
+    let lay = link_to_lay(drive, remedy).map_or_else(String::new, |(words, whole)| {
+        if whole {
+            format!(", so that {words} lies on its dot")
+        } else {
+            format!(", so that its dot lies {words}")
+        }
+    });
+    format!(
+        "{name}: leave this shaft where it is. Lift chain {} off its sprocket and lay it over by {} {side}{lay}. What the chain drives follows as its slack is taken up.",
+        drive.chain(remedy.at.chain).name(),
+        numbers::links(remedy.teeth),
+    )
+}

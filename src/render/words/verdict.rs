@@ -1,0 +1,32 @@
+//! Verdicts.
+
+use crate::timing::check::Verdict;
+use crate::units::quantity::Turns;
+
+/// `in time`, `out of time` or `not proven`.
+pub(crate) fn verdict_word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::InTime => "in time",
+        Verdict::OutOfTime => "out of time",
+        Verdict::NotProven => "not proven",
+    }
+}
+
+/// The verdict as a headline. Once the engine has been turned, the tensioner has usually been
+/// released, and what must not happen next is that somebody starts it.
+pub(crate) fn headline(verdict: Verdict, turned: Turns) -> &'static str {
+    match (verdict, turned.is_zero()) {
+        (Verdict::InTime, true) => "IN TIME. The tensioner may be released.",
+        (Verdict::OutOfTime, true) => "OUT OF TIME. Do not release the tensioner.",
+        (Verdict::NotProven, true) => "NOT PROVEN. Do not release the tensioner.",
+        (Verdict::InTime, false) => {
+            "IN TIME. If the tensioner is still held back, it may be released."
+        }
+        (Verdict::OutOfTime, false) => {
+            "OUT OF TIME. Do not start the engine, and do not release the tensioner."
+        }
+        (Verdict::NotProven, false) => {
+            "NOT PROVEN. Do not start the engine, and do not release the tensioner."
+        }
+    }
+}
