@@ -7,7 +7,7 @@ use crate::spec::raw::ShaftKind;
 use crate::timing::check::{Unseen, check};
 use crate::timing::lookalike::fits;
 use crate::timing::observe::{Observations, Seen};
-use crate::units::quantity::{Exact, OutOfRange, Teeth};
+use crate::units::quantity::{Exact, OutOfRange, Teeth, least_common_multiple};
 
 /// Most crank turns that somebody is asked to make by hand before the third stage.
 pub(super) const MAX_TURNS: i64 = 100;
@@ -86,24 +86,21 @@ pub(super) fn turns_to_make(drive: &Drive) -> i64 {
         drive
             .shafts()
             .filter(move |(id, shaft)| shaft.kind() == kind && drive.is_timed(*id))
-            .filter_map(|(_, shaft)| i64::try_from(shaft.speed().denominator()).ok())
+            .filter_map(|(_, shaft)| u64::try_from(shaft.speed().denominator()).ok())
     };
-    let mut turns = 1_i64;
+    let mut turns = 1_u64;
     for each in of(ShaftKind::Camshaft)
         .chain(of(ShaftKind::Balance))
         .chain(of(ShaftKind::Pump))
     {
-        // At most 100 times a denominator of the model's, which is below a million.
-        let both = turns / common_divisor(turns, each) * each;
-        if both <= MAX_TURNS {
+        if let Some(both) = least_common_multiple(turns, each)
+            && both <= MAX_TURNS.unsigned_abs()
+        {
             turns = both;
         }
     }
-    turns
-}
-
-fn common_divisor(a: i64, b: i64) -> i64 {
-    if b == 0 { a } else { common_divisor(b, a % b) }
+    // At most MAX_TURNS.
+    turns.cast_signed()
 }
 
 /// Every sprocket: the chains that the crankshaft drives first, on each the driving sprocket first.
