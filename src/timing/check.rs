@@ -275,8 +275,8 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
     }
     idlers(drive, seen, &hung, &shafts, &mut doubts)?;
     let not_seen = unseen(drive, seen, &hung, &evidence, &shafts);
-    let out_of_time = if evidence.fits_some {
-        !evidence.may_be_in_time
+    let (out_of_time, rest) = if evidence.fits_some {
+        (!evidence.may_be_in_time, None)
     } else {
         out_of_time_all_the_same(drive, seen, &hung, &shafts, contradicted)?
     };
@@ -305,10 +305,9 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
     if verdict == Verdict::OutOfTime && !shafts.iter().any(somewhere) {
         doubts.push(Doubt::OneIsOff);
     }
-    let remedies = if verdict == Verdict::OutOfTime && evidence.fits_some {
-        remedies(drive, seen, &hung, &evidence)?
-    } else {
-        Vec::new()
+    let remedies = match rest.as_ref().or(evidence.fits_some.then_some(&evidence)) {
+        Some(evidence) if verdict == Verdict::OutOfTime => remedies(drive, seen, &hung, evidence)?,
+        _ => Vec::new(),
     };
     Ok(Check {
         verdict,
@@ -321,29 +320,30 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
 
 /// What was seen contradicts itself, or is no whole number of teeth. Is the drive out of time
 /// whatever comes of the marks that are to blame? Without them, or because a dot is further off than
-/// any misreading within one tooth explains.
+/// any misreading within one tooth explains. Where nothing is contradicted, what is left still tells
+/// what to move.
 fn out_of_time_all_the_same(
     drive: &Drive,
     seen: &Observations,
     hung: &Hung,
     shafts: &[ShaftState],
     mut without: Vec<ShaftId>,
-) -> Result<bool, OutOfRange> {
+) -> Result<(bool, Option<Evidence>), OutOfRange> {
     let contradicted = !without.is_empty();
+    let mut far = false;
     for state in shafts {
         let parts = state.off_teeth.is_some_and(|teeth| !teeth.get().is_whole());
         if parts && !by_whole_teeth(drive, hung, state.shaft) {
             without.push(state.shaft);
-            if !contradicted && far_off(drive, state) {
-                return Ok(true);
-            }
+            far |= !contradicted && far_off(drive, state);
         }
     }
     if without.is_empty() || without.contains(&drive.crank()) {
-        return Ok(false);
+        return Ok((false, None));
     }
     let rest = weigh(drive, seen, hung, &without)?;
-    Ok(rest.fits_some && !rest.may_be_in_time)
+    let off = rest.fits_some && !rest.may_be_in_time;
+    Ok((off || far, Some(rest).filter(|_| off && !contradicted)))
 }
 
 /// Is a shaft that must be in time off by a tooth or more?

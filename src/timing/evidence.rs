@@ -31,6 +31,8 @@ pub(crate) struct Evidence {
     pub(crate) agrees: bool,
     /// Is there one among them in which everything that must be in time is?
     pub(crate) may_be_in_time: bool,
+    /// What was seen of these shafts was left out.
+    pub(crate) without: Vec<ShaftId>,
     /// How far each shaft is ahead, in crank turns, where that follows; modulo a turn of its own.
     pub(crate) ahead: Vec<Option<Exact>>,
 }
@@ -116,7 +118,7 @@ pub(crate) fn weigh(
     };
     weighing.group(hung, without)?;
     weighing.take_dots(seen, hung, without)?;
-    weighing.conclude()
+    weighing.conclude(without)
 }
 
 impl Weighing<'_> {
@@ -216,7 +218,7 @@ impl Weighing<'_> {
         Ok(())
     }
 
-    fn conclude(&self) -> Result<Evidence, OutOfRange> {
+    fn conclude(&self, without: &[ShaftId]) -> Result<Evidence, OutOfRange> {
         let drive = self.drive;
         let mut known: Vec<Option<Exact>> = vec![None; self.groups];
         known[0] = Some(Exact::ZERO);
@@ -238,7 +240,7 @@ impl Weighing<'_> {
         }
         let agrees = self.links_agree && self.dots_agree(&known, false)?;
         let whole = self.whole && self.whole_teeth(&ahead)? && self.dots_agree(&known, true)?;
-        let may_be_in_time = self.links_agree && self.home(&known)?;
+        let may_be_in_time = self.links_agree && self.home()?;
         for (id, shaft) in drive.shafts() {
             let ahead = &mut ahead[id.index()];
             if let Some(found) = ahead {
@@ -249,6 +251,7 @@ impl Weighing<'_> {
             fits_some: agrees && whole,
             agrees,
             may_be_in_time,
+            without: without.to_vec(),
             ahead,
         })
     }
@@ -257,7 +260,7 @@ impl Weighing<'_> {
     /// may stand anywhere, or by `teeth` only whole teeth from where they belong.
     fn dots_agree(&self, known: &[Option<Exact>], teeth: bool) -> Result<bool, OutOfRange> {
         let mut all = self.of_the_crankshaft();
-        for group in 0..self.groups {
+        for (group, first) in known.iter().enumerate() {
             let dots = self.dots.iter().filter(|(id, _)| {
                 let place = self.placed[id.index()];
                 place.group == group
@@ -265,7 +268,7 @@ impl Weighing<'_> {
             let mut within: Vec<Congruence> = Vec::new();
             for (id, ahead) in dots {
                 let off = self.placed[id.index()].off;
-                let first = known[group].unwrap_or(Exact::ZERO);
+                let first = first.unwrap_or(Exact::ZERO);
                 within.push(Congruence {
                     rest: ahead.checked_sub(off)?.checked_sub(first)?,
                     modulus: Some(self.drive.shaft(*id).period()),
@@ -274,7 +277,7 @@ impl Weighing<'_> {
             if !all_agree(&within)? {
                 return Ok(false);
             }
-            let free = known[group].is_none();
+            let free = first.is_none();
             if free && !teeth {
                 continue;
             }
@@ -341,7 +344,7 @@ impl Weighing<'_> {
     }
 
     /// Does everything fit if all that must be in time is where it belongs?
-    fn home(&self, known: &[Option<Exact>]) -> Result<bool, OutOfRange> {
+    fn home(&self) -> Result<bool, OutOfRange> {
         let mut all = self.of_the_crankshaft();
         for group in 0..self.groups {
             // Where a timed shaft, or the crankshaft, belongs to the group, all of it is known.
@@ -388,7 +391,6 @@ impl Weighing<'_> {
                 all.push(Congruence { modulus, ..dot });
             }
         }
-        let _ = known;
         all_agree(&all)
     }
 }

@@ -61,6 +61,10 @@ pub(crate) fn remedies(
         let along = planned.moved[drive.sprocket(driver).shaft().index()]
             .checked_sub(planned.over(driver)?)?;
         planned.moved[id.index()] = along;
+        if evidence.without.contains(&id) {
+            // It must be read again first.
+            continue;
+        }
         let left = match (planned.own(at)?, evidence.ahead[id.index()]) {
             (Some(own), _) => own.get(),
             (None, Some(ahead)) => ahead
