@@ -8,7 +8,6 @@
 use std::error::Error;
 use std::process::ExitCode;
 use tautmark::render::{PlainWords, check_text, finding_text};
-use tautmark::timing::fits;
 use tautmark::{Drive, Observations, Source, Verdict, check, link_named};
 
 /// Ends with success only if the drive is proven to be in time.
@@ -45,7 +44,7 @@ pub(crate) fn answer(
     }
     let outcome = check(&drive, &seen)?;
     // What looks the same and is wrong belongs to the answer.
-    let fits = fits(&drive, &seen, &outcome)?;
-    let text = check_text(&drive, &seen, &outcome, &fits, &PlainWords, false);
-    Ok((outcome.verdict, text))
+    let fits = outcome.fits();
+    let text = check_text(&drive, &seen, &outcome, fits, &PlainWords, false);
+    Ok((outcome.verdict(), text))
 }

@@ -52,9 +52,9 @@
 //!     seen.see_link(&drive, link_named(&drive, shaft)?, what.parse()?)?;
 //! }
 //! let outcome = check(&drive, &seen)?;
-//! assert_eq!(outcome.verdict, Verdict::OutOfTime);
+//! assert_eq!(outcome.verdict(), Verdict::OutOfTime);
 //! // Two teeth of 36, at half crank speed: 2 * 720/36 crank degrees.
-//! let intake = outcome.shafts[2].off.ok_or("not known")?;
+//! let intake = outcome.shafts()[2].off.ok_or("not known")?;
 //! assert_eq!(intake.angle.to_string(), "-40");
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
@@ -62,6 +62,7 @@
 pub mod drive;
 pub mod job;
 pub mod plane;
+pub mod proof;
 pub mod render;
 pub mod spec;
 pub mod stream;
@@ -70,8 +71,7 @@ pub mod units;
 pub mod valves;
 
 pub use drive::{Drive, Reading};
+pub use proof::{Check, CheckError, check};
 pub use spec::{Finding, Source, SourceError};
-pub use timing::{
-    Check, ObservationError, Observations, Seen, SeenError, Verdict, check, dot_named, link_named,
-};
+pub use timing::{ObservationError, Observations, Seen, SeenError, Verdict, dot_named, link_named};
 pub use units::OutOfRange;

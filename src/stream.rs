@@ -6,9 +6,10 @@
 //! Never: another verdict than `check`'s.
 
 use crate::drive::model::Drive;
+use crate::proof::check::{Check, check};
 use crate::render::verdict_word;
 use crate::spec::conform::is_unprintable;
-use crate::timing::check::{Check, Unseen, Verdict, check};
+use crate::timing::check::{Unseen, Verdict};
 use crate::timing::observe::{Observations, dot_named, link_named, name_of};
 use crate::units::quantity::{Exact, Turns};
 use serde::de::{MapAccess, Visitor};
@@ -184,9 +185,9 @@ impl<'d> LineChecker<'d> {
                     known.key.clone_from(&self.key);
                     known.answer.clear();
                     known.answer.push_str(answer);
-                    known.verdict = Some(check.verdict);
+                    known.verdict = Some(check.verdict());
                 }
-                LineOutcome::Verdict(check.verdict)
+                LineOutcome::Verdict(check.verdict())
             }
         }
     }
@@ -309,10 +310,10 @@ fn write_answer(out: &mut String, drive: &Drive, check: &Check) {
     let _ = write!(
         out,
         ",\"verdict\":\"{}\",\"release_tensioner\":{},\"shafts\":{{",
-        verdict_word(check.verdict),
+        verdict_word(check.verdict()),
         check.release_tensioner()
     );
-    for (i, state) in check.shafts.iter().enumerate() {
+    for (i, state) in check.shafts().iter().enumerate() {
         if i > 0 {
             out.push(',');
         }
@@ -331,7 +332,7 @@ fn write_answer(out: &mut String, drive: &Drive, check: &Check) {
         );
     }
     out.push_str("},\"not_seen\":[");
-    for (i, unseen) in check.not_seen.iter().enumerate() {
+    for (i, unseen) in check.not_seen().iter().enumerate() {
         if i > 0 {
             out.push(',');
         }

@@ -1,8 +1,8 @@
 //! How the drive is hung, exactly: what was seen, how far each shaft is off, and what follows.
 //!
 //! In: a [`Drive`](crate::Drive) and [`Observations`] or measurements.
-//! Out: the hung state, [`Check`]
-//! with verdict and remedies, returns of the marks, look-alikes, causes, poses.
+//! Out: the hung state, what follows
+//! from it, remedies, returns of the marks, look-alikes, causes, poses.
 //! Never: a float, a coordinate, a word for people.
 
 pub(crate) mod cause;
@@ -18,9 +18,9 @@ pub(crate) mod roll;
 pub(crate) mod trouble;
 
 pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
-pub use check::{Check, Doubt, Reconciliation, ShaftState, Unseen, Verdict, check, link_due};
+pub use check::{Doubt, Reconciliation, ShaftState, Unseen, Verdict, link_due};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
-pub use lookalike::{Fit, Lookalike, LookalikeKind, ambiguous, fits, lookalikes};
+pub use lookalike::{Fit, Lookalike, LookalikeKind, ambiguous, lookalikes};
 pub use measure::{MeasureError, Measured};
 pub use observe::{
     ObservationError, Observations, Seen, SeenError, dot_named, link_named, name_of, shaft_named,

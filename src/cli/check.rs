@@ -9,7 +9,6 @@ use tautmark::{
     job::Record,
     link_named,
     render::{check_json, check_text, json_text, record_json, record_text},
-    timing::fits,
     units::{Exact, Turns},
 };
 
@@ -133,16 +132,13 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
         return Ok(UNUSABLE);
     };
     let seen = arguments.seen.observations(&drive)?;
-    let mut outcome = check(&drive, &seen)?;
-    if outcome.verdict == Verdict::InTime {
-        outcome = outcome.by_a_doubtful_spec(specfile::contradictions(&drive).len());
-    }
-    let fits = fits(&drive, &seen, &outcome)?;
+    let outcome = check(&drive, &seen)?;
+    let fits = outcome.fits();
     stream::output(&match arguments.format {
-        Format::Text => check_text(&drive, &seen, &outcome, &fits, &Flags, colour_wanted()),
-        Format::Json => json_text(&check_json(&drive, &outcome, &fits, &Flags)),
+        Format::Text => check_text(&drive, &seen, &outcome, fits, &Flags, colour_wanted()),
+        Format::Json => json_text(&check_json(&drive, &outcome, fits, &Flags)),
     })?;
-    Ok(if outcome.verdict == Verdict::InTime {
+    Ok(if outcome.release_tensioner() {
         CLEAN
     } else {
         FINDINGS

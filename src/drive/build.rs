@@ -2,12 +2,13 @@
 
 use crate::drive::checks::{mark_of, shaft_index};
 use crate::drive::graph::Graph;
-use crate::drive::ids::{ChainId, Engagement, ShaftId};
+use crate::drive::ids::{ChainId, DriveTag, Engagement, ShaftId};
 use crate::drive::model::{Chain, Drive, Mark, Part, Phaser, Shaft, Shoe, Sprocket};
 use crate::drive::plan::Plan;
 use crate::spec::place::Places;
 use crate::spec::raw::{ChainSpec, EntrySpec, ShoeSpec, Spec};
 use crate::units::quantity::{CrankDegrees, Exact};
+use std::sync::OnceLock;
 
 /// Bounds beyond those of single values. With them no sum or product of the model can leave
 /// `i128`; the calculation is in DEVELOPERS.md.
@@ -21,7 +22,13 @@ mod bounds {
 }
 
 /// Puts the parts together; `None` if one is missing, for which there is a finding already.
-pub(super) fn build(spec: &Spec, crank: usize, graph: &Graph, plan: Plan) -> Option<Drive> {
+pub(super) fn build(
+    tag: DriveTag,
+    spec: &Spec,
+    crank: usize,
+    graph: &Graph,
+    plan: Plan,
+) -> Option<Drive> {
     if spec.shafts.len() > crate::spec::format::MAX_SHAFTS
         || spec.chains.len() > crate::spec::format::MAX_CHAINS
     {
@@ -31,14 +38,14 @@ pub(super) fn build(spec: &Spec, crank: usize, graph: &Graph, plan: Plan) -> Opt
     let mut chains = Vec::with_capacity(spec.chains.len());
     for (c, chain) in spec.chains.iter().enumerate() {
         let (driver, speed) = graph.chains[c]?;
-        chains.push(build_chain(spec, chain, id(driver)?, speed)?);
+        chains.push(build_chain(tag, spec, chain, id(driver)?, speed)?);
     }
     let mut shafts = Vec::with_capacity(spec.shafts.len());
     for (s, shaft) in spec.shafts.iter().enumerate() {
         let (ratio, driven_at) = graph.shafts[s]?;
         let engagement = |c: usize, i: usize| {
             Some(Engagement {
-                chain: ChainId(id(c)?),
+                chain: ChainId::new(id(c)?, tag),
                 sprocket: id(i)?,
             })
         };
@@ -50,7 +57,7 @@ pub(super) fn build(spec: &Spec, crank: usize, graph: &Graph, plan: Plan) -> Opt
                     .sprockets
                     .iter()
                     .enumerate()
-                    .filter(move |(_, sprocket)| usize::from(sprocket.shaft.0) == s)
+                    .filter(move |(_, sprocket)| sprocket.shaft.index() == s)
                     .filter_map(move |(i, _)| engagement(c, i))
             })
             .collect();
@@ -75,17 +82,19 @@ pub(super) fn build(spec: &Spec, crank: usize, graph: &Graph, plan: Plan) -> Opt
         });
     }
     Some(Drive {
+        tag,
+        contradictions: OnceLock::new(),
         plan,
         engine: spec.engine.as_ref()?.value.clone(),
         crank_turns: spec.crank_turns?.value,
         timed_position: spec.timed_position.as_ref().map(|text| text.value.clone()),
         shafts,
         chains,
-        crank: ShaftId(id(crank)?),
+        crank: ShaftId::new(id(crank)?, tag),
         order: graph
             .order
             .iter()
-            .filter_map(|s| id(*s).map(ShaftId))
+            .filter_map(|s| id(*s).map(|index| ShaftId::new(index, tag)))
             .collect(),
         places: Places::of(spec),
         cylinders: None,
@@ -94,6 +103,7 @@ pub(super) fn build(spec: &Spec, crank: usize, graph: &Graph, plan: Plan) -> Opt
 }
 
 pub(super) fn build_chain(
+    tag: DriveTag,
     spec: &Spec,
     chain: &ChainSpec,
     driver: u8,
@@ -107,7 +117,7 @@ pub(super) fn build_chain(
             EntrySpec::Sprocket(sprocket) => {
                 path.push(Part::Sprocket(u8::try_from(built.len()).ok()?));
                 built.push(Sprocket {
-                    shaft: ShaftId(u8::try_from(shaft_index(spec, sprocket)?).ok()?),
+                    shaft: ShaftId::new(u8::try_from(shaft_index(spec, sprocket)?).ok()?, tag),
                     teeth: sprocket.teeth?.value,
                     outside: sprocket.outside,
                     dot: sprocket.dot.map(|dot| dot.value),

@@ -308,7 +308,7 @@ pub(super) fn links_that_cannot_prove(spec: &Spec, drive: &Drive, findings: &mut
             .flat_map(|(driver, driven)| [driver, driven])
             .find(|at| drive.sprocket(*at).mark.is_none());
         if let Some(at) = blind {
-            let offence = &spec.chains[usize::from(at.chain.0)];
+            let offence = &spec.chains[at.chain.index()];
             let span = sprockets(offence)
                 .nth(usize::from(at.sprocket))
                 .map_or(offence.path_span, |sprocket| sprocket.span);

@@ -1,7 +1,7 @@
 //! Step 2: the checked model. A [`Drive`] exists only if the spec holds together, so everything
 //! behind this line can rely on it.
 
-use crate::drive::ids::{ChainId, Engagement, ShaftId};
+use crate::drive::ids::{ChainId, DriveTag, Engagement, ShaftId};
 use crate::drive::plan::Plan;
 use crate::drive::valves::{Cylinders, Valves};
 use crate::spec::place::Places;
@@ -10,6 +10,7 @@ use crate::spec::values::Point;
 use crate::units::quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, OutOfRange, Teeth, ToothCount,
 };
+use std::sync::{LazyLock, OnceLock};
 
 /// A timing drive that holds together: shafts, the chains that join them, and their marks.
 ///
@@ -41,6 +42,9 @@ use crate::units::quantity::{
 /// ```
 #[derive(Clone, Debug)]
 pub struct Drive {
+    pub(super) tag: DriveTag,
+    /// In how many places geometry and marks contradict each other, once that was asked.
+    pub(super) contradictions: OnceLock<usize>,
     pub(super) engine: String,
     pub(super) crank_turns: Rotation,
     pub(super) timed_position: Option<String>,
@@ -142,6 +146,46 @@ pub struct Mark {
     pub colour: Option<String>,
 }
 
+/// What ids of another drive lead to: nothing that anybody could take for a part of this one.
+struct Stranger {
+    shaft: Shaft,
+    chain: Chain,
+    sprocket: Sprocket,
+}
+
+static STRANGER: LazyLock<Stranger> = LazyLock::new(|| Stranger {
+    shaft: Shaft {
+        name: String::new(),
+        kind: ShaftKind::Idler,
+        phaser: None,
+        centre: None,
+        ratio: Exact::ONE,
+        period: Exact::ONE,
+        driven_at: None,
+        engagements: Vec::new(),
+    },
+    chain: Chain {
+        name: String::new(),
+        links: LinkCount::LEAST,
+        pitch: None,
+        elongation_limit: None,
+        sprockets: Vec::new(),
+        path: Vec::new(),
+        driver: 0,
+        speed: Exact::ONE,
+        tooth: CrankDegrees::ZERO,
+        before: 0,
+    },
+    sprocket: Sprocket {
+        shaft: ShaftId::new(u8::MAX, DriveTag::NONE),
+        teeth: ToothCount::LEAST,
+        outside: false,
+        dot: None,
+        mark: None,
+        dowel_holes: Vec::new(),
+    },
+});
+
 impl Drive {
     /// The job around the chain.
     pub fn plan(&self) -> &Plan {
@@ -180,12 +224,16 @@ impl Drive {
 
     /// Every shaft, in the order of the file.
     pub fn shafts(&self) -> impl Iterator<Item = (ShaftId, &Shaft)> {
-        (0_u8..).map(ShaftId).zip(&self.shafts)
+        (0_u8..)
+            .map(|index| ShaftId::new(index, self.tag))
+            .zip(&self.shafts)
     }
 
     /// Every chain, in the order of the file.
     pub fn chains(&self) -> impl Iterator<Item = (ChainId, &Chain)> {
-        (0_u8..).map(ChainId).zip(&self.chains)
+        (0_u8..)
+            .map(|index| ChainId::new(index, self.tag))
+            .zip(&self.chains)
     }
 
     /// Every sprocket of every chain.
@@ -198,27 +246,48 @@ impl Drive {
         self.order.iter().copied()
     }
 
-    /// One shaft. Ids of another drive give whatever stands in their place, or the crankshaft.
+    /// One shaft. An id of another drive gives a shaft without a name and without a sprocket; ask
+    /// [`Drive::owns`] where ids may come from elsewhere.
     pub fn shaft(&self, id: ShaftId) -> &Shaft {
-        self.shafts
-            .get(usize::from(id.0))
-            .unwrap_or(&self.shafts[usize::from(self.crank.0)])
+        let own = (id.drive() == self.tag).then(|| self.shafts.get(id.index()));
+        own.flatten().unwrap_or(&STRANGER.shaft)
     }
 
-    /// One chain. Ids of another drive give whatever stands in their place, or the first.
+    /// One chain. An id of another drive gives a chain without a name and without a sprocket.
     pub fn chain(&self, id: ChainId) -> &Chain {
-        self.chains
-            .get(usize::from(id.0))
-            .unwrap_or(&self.chains[0])
+        let own = (id.drive() == self.tag).then(|| self.chains.get(id.index()));
+        own.flatten().unwrap_or(&STRANGER.chain)
     }
 
-    /// One sprocket. Ids of another drive give whatever stands in their place, or the driver's.
+    /// Is that a sprocket of this drive?
+    pub fn owns(&self, at: Engagement) -> bool {
+        at.chain.drive() == self.tag
+            && self
+                .chains
+                .get(at.chain.index())
+                .is_some_and(|chain| usize::from(at.sprocket) < chain.sprockets.len())
+    }
+
+    /// Is that a shaft of this drive?
+    pub fn owns_shaft(&self, id: ShaftId) -> bool {
+        id.drive() == self.tag && id.index() < self.shafts.len()
+    }
+
+    pub(crate) fn tag(&self) -> DriveTag {
+        self.tag
+    }
+
+    /// In how many places the spec contradicts itself, as `count` finds it the first time.
+    pub(crate) fn contradictions(&self, count: impl FnOnce(&Self) -> usize) -> usize {
+        *self.contradictions.get_or_init(|| count(self))
+    }
+
+    /// One sprocket. An [`Engagement`] of another drive gives a sprocket of that unnamed shaft.
     pub fn sprocket(&self, at: Engagement) -> &Sprocket {
-        let chain = self.chain(at.chain);
-        chain
-            .sprockets
+        let sprockets = &self.chain(at.chain).sprockets;
+        sprockets
             .get(usize::from(at.sprocket))
-            .unwrap_or(&chain.sprockets[usize::from(chain.driver)])
+            .unwrap_or(&STRANGER.sprocket)
     }
 
     /// Where its values are written.

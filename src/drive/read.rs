@@ -1,5 +1,6 @@
 //! From the file as written to the checked model, with a finding for everything that does not hold.
 
+use crate::drive::ids::DriveTag;
 use crate::drive::{
     build::*, checks::*, graph::Graph, model::Drive, plan, valve_build, valve_checks,
 };
@@ -42,7 +43,7 @@ impl Drive {
         let mut findings = Vec::new();
         let spec = crate::spec::raw::read(source, &mut findings);
         let unreadable = spec.is_none();
-        let drive = spec.and_then(|spec| check(&spec, &mut findings));
+        let drive = spec.and_then(|spec| check(source, &spec, &mut findings));
         finding::in_order(&mut findings, Self::MAX_FINDINGS);
         let broken = findings
             .iter()
@@ -59,7 +60,7 @@ impl Drive {
     pub(crate) fn read_unmarked(source: &Source) -> (Option<Self>, Vec<Finding>) {
         let mut findings = Vec::new();
         let drive = crate::spec::raw::read(source, &mut findings)
-            .and_then(|spec| check(&spec, &mut findings));
+            .and_then(|spec| check(source, &spec, &mut findings));
         findings.retain(|finding| {
             finding.severity() == Severity::Error
                 && !matches!(
@@ -78,7 +79,7 @@ impl Drive {
 }
 
 /// The model of `spec`, with a finding for everything that does not hold together.
-fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
+fn check(source: &Source, spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
     let plan = plan::check(&spec.job, findings);
     if too_large(spec) {
         return None;
@@ -105,7 +106,7 @@ fn check(spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
     nothing_to_see(spec, findings);
     valve_checks::check(spec, findings);
     let graph = Graph::of(spec, crank?, findings);
-    let mut drive = build(spec, crank?, &graph, plan)?;
+    let mut drive = build(DriveTag::of(source.text()), spec, crank?, &graph, plan)?;
     // A mark that is wrong is no mark yet: what the links cannot prove shows once it is mended.
     if !findings
         .iter()

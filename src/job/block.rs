@@ -29,7 +29,8 @@ pub enum Block {
     Marks {
         /// At this stage.
         stage: Stage,
-        /// The verdict; `None` if they were not looked at.
+        /// The verdict; `None` if they were not looked at. In time, and a block all the same: by links
+        /// that a look-alike shows as well.
         verdict: Option<Verdict>,
     },
     /// An earlier step makes it wait.
@@ -52,7 +53,9 @@ impl fmt::Display for Block {
             Self::Marks { stage, verdict } => {
                 let known = match verdict {
                     None => "not yet looked at",
-                    Some(Verdict::InTime) => "in time",
+                    Some(Verdict::InTime) => {
+                        "in time by the links alone, which a look-alike shows too (look at the dots)"
+                    }
                     Some(Verdict::OutOfTime) => "out of time",
                     Some(Verdict::NotProven) => "not proven",
                 };

@@ -1,6 +1,7 @@
 //! Why something cannot be taken into a job.
 
 use crate::job::block::Block;
+use crate::proof::check::CheckError;
 use crate::spec::format::{MAX_ENTRIES, MAX_TEXT};
 use crate::spec::source::Source;
 use crate::spec::stage::Stage;
@@ -79,6 +80,12 @@ impl JobError {
             self,
             Self::Blocked { .. } | Self::AlreadyDone { .. } | Self::WrongLength { .. }
         )
+    }
+}
+
+impl From<CheckError> for JobError {
+    fn from(_: CheckError) -> Self {
+        Self::OutOfRange
     }
 }
 

@@ -7,9 +7,9 @@ use crate::job::entry::Entry;
 use crate::job::record::{Record, RecordCheck};
 use crate::job::replay::Replay;
 use crate::job::status::{JobStatus, StepState, StepStatus};
+use crate::proof::check::CheckError;
 use crate::spec::stage::{Gate, Stage};
 use crate::timing::check::Verdict;
-use crate::units::quantity::OutOfRange;
 use crate::units::timestamp::Timestamp;
 
 /// How a job stands at a time; every verdict is worked out again.
@@ -21,7 +21,7 @@ pub(super) fn status<'j>(
     record: &'j Record,
     entries: &'j [Entry],
     now: Timestamp,
-) -> Result<JobStatus<'j>, OutOfRange> {
+) -> Result<JobStatus<'j>, CheckError> {
     let check = record.check(drive)?;
     let plan = drive.plan();
     let replay = Replay::of(plan, record, entries);
@@ -150,10 +150,10 @@ fn own_blocks(
     }
     let verdict = |stage: Stage| {
         let seen = check.stages.iter().find(|seen| seen.look.stage == stage);
-        seen.map(|seen| seen.check.verdict)
+        seen.map(|seen| (seen.check.verdict(), seen.is_settled()))
     };
     for stage in Stage::ALL {
-        let verdict = verdict(stage);
+        let (verdict, settled) = verdict(stage).unzip();
         let needed = step.stage == Some(stage)
             || match step.gate {
                 None => false,
@@ -162,7 +162,7 @@ fn own_blocks(
                 Some(Gate::Release) => stage == Stage::Hung || verdict == Some(Verdict::OutOfTime),
                 Some(Gate::Cover | Gate::SignOff) => true,
             };
-        if needed && verdict != Some(Verdict::InTime) {
+        if needed && (verdict != Some(Verdict::InTime) || settled != Some(true)) {
             blocks.push(Block::Marks { stage, verdict });
         }
     }

@@ -6,11 +6,12 @@ use crate::job::look::{Look, Sight};
 use crate::job::question::{Answer, Question, Refusal, Repeat, Reply, Step};
 use crate::job::record::Record;
 use crate::job::sights::{self, sights_when_hung, sights_when_turned, turns_to_make};
+use crate::proof::check::{Check, CheckError, check};
 use crate::spec::stage::Stage;
-use crate::timing::check::{Check, Verdict, check};
-use crate::timing::lookalike::{Fit, fits};
+use crate::timing::check::Verdict;
+use crate::timing::lookalike::Fit;
 use crate::timing::observe::{Observations, Seen};
-use crate::units::quantity::{OutOfRange, Turns};
+use crate::units::quantity::Turns;
 
 /// The questions of one stage with their answers.
 #[derive(Clone, Debug)]
@@ -76,8 +77,8 @@ impl<'d> Interview<'d> {
     /// A new one. `spec` is what the spec's file is called.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
-    pub fn new(drive: &'d Drive, spec: &str) -> Result<Self, OutOfRange> {
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+    pub fn new(drive: &'d Drive, spec: &str) -> Result<Self, CheckError> {
         let (hung, extra) = sights_when_hung(drive)?;
         let turns = turns_to_make(drive);
         let turned = sights_when_turned(drive, turns)?;
@@ -113,12 +114,12 @@ impl<'d> Interview<'d> {
     /// holds anything that this conversation would not have asked, and so would lose.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
     pub fn resume(
         drive: &'d Drive,
         spec: &str,
         record: Record,
-    ) -> Result<Option<Self>, OutOfRange> {
+    ) -> Result<Option<Self>, CheckError> {
         let mut interview = Self::new(drive, spec)?;
         let (now, earlier) = record.split();
         interview.earlier = earlier;
@@ -246,8 +247,8 @@ impl<'d> Interview<'d> {
     /// What [`Reply::Again`] will ask after this stage.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
-    pub fn repeats(&self, stage: Stage) -> Result<Repeat, OutOfRange> {
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+    pub fn repeats(&self, stage: Stage) -> Result<Repeat, CheckError> {
         let answers = &self.rounds[stage.index()].answers;
         Ok(if self.verdict(stage)? != Verdict::NotProven {
             Repeat::Everything
@@ -261,8 +262,8 @@ impl<'d> Interview<'d> {
     /// What was seen at a stage proves this; `None` if nothing was looked at.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
-    pub fn check(&self, stage: Stage) -> Result<Option<(Look, Check)>, OutOfRange> {
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+    pub fn check(&self, stage: Stage) -> Result<Option<(Look, Check)>, CheckError> {
         let Some(look) = self.look(stage) else {
             return Ok(None);
         };
@@ -274,12 +275,12 @@ impl<'d> Interview<'d> {
     /// [`fits`]); none unless it is in time.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
-    pub fn not_ruled_out(&self, stage: Stage) -> Result<Vec<Fit>, OutOfRange> {
-        let Some((look, check)) = self.check(stage)? else {
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+    pub fn not_ruled_out(&self, stage: Stage) -> Result<Vec<Fit>, CheckError> {
+        let Some((_, check)) = self.check(stage)? else {
             return Ok(Vec::new());
         };
-        let mut open = fits(self.drive, &look.seen, &check)?;
+        let mut open = check.fits().to_vec();
         open.retain(|fit| !fit.explains);
         Ok(open)
     }
@@ -288,12 +289,12 @@ impl<'d> Interview<'d> {
     /// whatever the looks say that were asked to rule them out.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
-    pub fn alike(&self, stage: Stage) -> Result<Vec<Fit>, OutOfRange> {
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+    pub fn alike(&self, stage: Stage) -> Result<Vec<Fit>, CheckError> {
         let Some(look) = self.look_at(stage, self.rounds[stage.index()].always) else {
             return Ok(Vec::new());
         };
-        let mut alike = fits(self.drive, &look.seen, &check(self.drive, &look.seen)?)?;
+        let mut alike = check(self.drive, &look.seen)?.fits().to_vec();
         alike.retain(|fit| !fit.explains);
         Ok(alike)
     }
@@ -308,11 +309,11 @@ impl<'d> Interview<'d> {
     /// The verdict on a stage, as far as it was looked at.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
-    pub fn verdict(&self, stage: Stage) -> Result<Verdict, OutOfRange> {
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+    pub fn verdict(&self, stage: Stage) -> Result<Verdict, CheckError> {
         Ok(self
             .check(stage)?
-            .map_or(Verdict::NotProven, |(_, check)| check.verdict))
+            .map_or(Verdict::NotProven, |(_, check)| check.verdict()))
     }
 
     /// Everything answered so far.
@@ -358,7 +359,7 @@ impl<'d> Interview<'d> {
     }
 
     /// The question `i` of a stage, or what follows its last one.
-    fn ask(&self, stage: Stage, i: usize) -> Result<Place, OutOfRange> {
+    fn ask(&self, stage: Stage, i: usize) -> Result<Place, CheckError> {
         let round = &self.rounds[stage.index()];
         if i < round.always || (i < round.sights.len() && self.looks_in_time(stage)?) {
             return Ok(Place::Ask(stage, i));
@@ -367,15 +368,15 @@ impl<'d> Interview<'d> {
     }
 
     /// Is a stage in time by what is always looked at? Only then look-alikes are worth a look.
-    fn looks_in_time(&self, stage: Stage) -> Result<bool, OutOfRange> {
+    fn looks_in_time(&self, stage: Stage) -> Result<bool, CheckError> {
         let Some(look) = self.look_at(stage, self.rounds[stage.index()].always) else {
             return Ok(false);
         };
-        Ok(check(self.drive, &look.seen)?.verdict == Verdict::InTime)
+        Ok(check(self.drive, &look.seen)?.verdict() == Verdict::InTime)
     }
 
     /// What follows a stage that was gone through.
-    fn after(&self, stage: Stage) -> Result<Place, OutOfRange> {
+    fn after(&self, stage: Stage) -> Result<Place, CheckError> {
         Ok(if self.verdict(stage)? == Verdict::InTime {
             match stage {
                 Stage::Hung => Place::Confirm(Stage::Hung),
@@ -388,7 +389,7 @@ impl<'d> Interview<'d> {
     }
 
     /// The first step that was not gone through.
-    fn first_open(&self) -> Result<Place, OutOfRange> {
+    fn first_open(&self) -> Result<Place, CheckError> {
         for stage in Stage::ALL {
             let answers = &self.rounds[stage.index()].answers;
             match answers.iter().position(Option::is_none) {

@@ -11,11 +11,11 @@ use crate::job::look::Look;
 use crate::job::record::Record;
 use crate::job::status::JobStatus;
 use crate::job::write::{entry_body, quote};
+use crate::proof::check::CheckError;
 use crate::spec::conform::is_unprintable;
 use crate::spec::format::{JOB_VERSION, MAX_ENTRIES, MAX_LOOKS, MAX_TEXT};
 use crate::spec::source::Source;
 use crate::spec::stage::Stage;
-use crate::units::quantity::OutOfRange;
 use crate::units::timestamp::Timestamp;
 
 /// The record of a job.
@@ -152,12 +152,12 @@ impl Job {
     /// How the job stands at a time; every verdict is worked out again.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
     pub fn status<'j>(
         &'j self,
         drive: &'j Drive,
         now: Timestamp,
-    ) -> Result<JobStatus<'j>, OutOfRange> {
+    ) -> Result<JobStatus<'j>, CheckError> {
         gates::status(drive, &self.record, &self.entries, now)
     }
 }

@@ -1,6 +1,7 @@
 //! What an interview asks and takes for a reply.
 
 use crate::job::look::Sight;
+use crate::proof::check::CheckError;
 use crate::spec::stage::Stage;
 use crate::timing::observe::{ObservationError, Seen};
 use crate::units::quantity::OutOfRange;
@@ -97,6 +98,12 @@ pub enum Refusal {
     Impossible(ObservationError),
     /// A number that cannot be held; the bounds of [`Drive`](crate::Drive) prevent it.
     OutOfRange,
+}
+
+impl From<CheckError> for Refusal {
+    fn from(_: CheckError) -> Self {
+        Self::OutOfRange
+    }
 }
 
 impl From<OutOfRange> for Refusal {

@@ -3,12 +3,12 @@
 
 use crate::drive::model::Drive;
 use crate::job::look::Look;
+use crate::proof::check::{Check, CheckError, check};
 use crate::spec::conform;
 use crate::spec::format::MAX_TEXT;
 use crate::spec::stage::Stage;
-use crate::timing::check::{Check, Verdict, check};
-use crate::timing::lookalike::{Fit, fits};
-use crate::units::quantity::OutOfRange;
+use crate::timing::check::Verdict;
+use crate::timing::lookalike::Fit;
 
 /// What was seen at one engine, in the order in which it was seen.
 ///
@@ -69,16 +69,20 @@ pub struct RecordCheck<'r> {
     pub earlier: Vec<LookChecked<'r>>,
 }
 
+impl LookChecked<'_> {
+    /// Is it in time, with no look-alike that would show the same?
+    pub fn is_settled(&self) -> bool {
+        self.check.verdict() == Verdict::InTime && self.fits.is_empty()
+    }
+}
+
 impl RecordCheck<'_> {
     /// In time only if all three stages were seen to be; out of time if any stage that counts is.
     pub fn verdict(&self) -> Verdict {
         if self.any_out_of_time() {
             Verdict::OutOfTime
         } else if self.stages.len() == Stage::ALL.len()
-            && self
-                .stages
-                .iter()
-                .all(|stage| stage.check.verdict == Verdict::InTime)
+            && self.stages.iter().all(LookChecked::is_settled)
         {
             Verdict::InTime
         } else {
@@ -90,9 +94,10 @@ impl RecordCheck<'_> {
     /// speaks against it.
     pub fn release_tensioner(&self) -> bool {
         !self.any_out_of_time()
-            && self.stages.iter().any(|stage| {
-                stage.look.stage == Stage::Hung && stage.check.verdict == Verdict::InTime
-            })
+            && self
+                .stages
+                .iter()
+                .any(|stage| stage.look.stage == Stage::Hung && stage.is_settled())
     }
 
     /// The stages of which there is no look that counts.
@@ -105,7 +110,7 @@ impl RecordCheck<'_> {
     fn any_out_of_time(&self) -> bool {
         self.stages
             .iter()
-            .any(|stage| stage.check.verdict == Verdict::OutOfTime)
+            .any(|stage| stage.check.verdict() == Verdict::OutOfTime)
     }
 }
 
@@ -182,15 +187,15 @@ impl Record {
     /// Works out every verdict again.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] and [`Observations`](crate::Observations) prevent it.
-    pub fn check(&self, drive: &Drive) -> Result<RecordCheck<'_>, OutOfRange> {
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+    pub fn check(&self, drive: &Drive) -> Result<RecordCheck<'_>, CheckError> {
         let counting = self.counting();
         let (mut stages, mut earlier) = (Vec::new(), Vec::new());
         for (i, look) in self.looks.iter().enumerate() {
             let check = check(drive, &look.seen)?;
             let checked = LookChecked {
                 look,
-                fits: fits(drive, &look.seen, &check)?,
+                fits: check.fits().to_vec(),
                 check,
             };
             if counting.contains(&i) {
@@ -201,7 +206,7 @@ impl Record {
         }
         let dots_in_time = stages.iter().any(|seen: &LookChecked<'_>| {
             seen.look.stage == Stage::Turned
-                && seen.check.verdict == Verdict::InTime
+                && seen.check.verdict() == Verdict::InTime
                 && !seen.look.seen.dots().is_empty()
         });
         if dots_in_time {

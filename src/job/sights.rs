@@ -3,11 +3,11 @@
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::job::look::Sight;
+use crate::proof::check::{CheckError, check};
 use crate::spec::raw::ShaftKind;
-use crate::timing::check::{Unseen, check};
-use crate::timing::lookalike::fits;
+use crate::timing::check::Unseen;
 use crate::timing::observe::{Observations, Seen};
-use crate::units::quantity::{Exact, OutOfRange, Teeth, least_common_multiple};
+use crate::units::quantity::{Exact, Teeth, least_common_multiple};
 
 /// Most crank turns that somebody is asked to make by hand before the third stage.
 pub(super) const MAX_TURNS: i64 = 100;
@@ -16,7 +16,7 @@ pub(super) const MAX_TURNS: i64 = 100;
 /// first and the others in the order of travel; then the dots without which the links would leave
 /// something unproven. Apart from them, the dots that rule out the look-alikes of a drive whose
 /// marks all look right.
-pub(super) fn sights_when_hung(drive: &Drive) -> Result<(Vec<Sight>, Vec<Sight>), OutOfRange> {
+pub(super) fn sights_when_hung(drive: &Drive) -> Result<(Vec<Sight>, Vec<Sight>), CheckError> {
     let mut sights = Vec::new();
     let mut all_on = Observations::at_timed_position();
     for at in in_order(drive) {
@@ -27,7 +27,7 @@ pub(super) fn sights_when_hung(drive: &Drive) -> Result<(Vec<Sight>, Vec<Sight>)
         }
     }
     // What the verdict would still lack decides what else is asked, so that the two cannot differ.
-    for unseen in check(drive, &all_on)?.not_seen {
+    for unseen in check(drive, &all_on)?.not_seen().to_vec() {
         if let Unseen::Dot(id) = unseen
             && let Some(at) = dot_of(drive, id)
         {
@@ -37,7 +37,7 @@ pub(super) fn sights_when_hung(drive: &Drive) -> Result<(Vec<Sight>, Vec<Sight>)
     }
     let mut extra = Vec::new();
     loop {
-        let open = fits(drive, &all_on, &check(drive, &all_on)?)?;
+        let open = check(drive, &all_on)?.fits().to_vec();
         // A dot says where its shaft stands only if it is known where the crankshaft does.
         let worth = open
             .iter()
@@ -62,7 +62,7 @@ pub(super) fn sights_when_hung(drive: &Drive) -> Result<(Vec<Sight>, Vec<Sight>)
 }
 
 /// The dots that are back in their timed places after that many crank turns.
-pub(super) fn sights_when_turned(drive: &Drive, turns: i64) -> Result<Vec<Sight>, OutOfRange> {
+pub(super) fn sights_when_turned(drive: &Drive, turns: i64) -> Result<Vec<Sight>, CheckError> {
     let mut shafts: Vec<ShaftId> = Vec::new();
     for at in in_order(drive) {
         let id = drive.sprocket(at).shaft();

@@ -27,7 +27,7 @@ pub(super) use live::{Live, Part, Sign, Track, live};
 pub use picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace};
 
 use crate::drive::model::Drive;
-use crate::timing::check::Check;
+use crate::proof::check::Check;
 use crate::timing::pose::Pose;
 use crate::units::quantity::OutOfRange;
 use caption::Caption;

@@ -19,66 +19,19 @@ pub enum Verdict {
     NotProven,
 }
 
-/// The verdict with its grounds.
-///
-/// ```
-/// use tautmark::{Drive, Observations, Seen, Source, Verdict, check, link_named, units::Teeth};
-///
-/// # let text = "
-/// # tautmark: 1
-/// # engine: Example single
-/// # crank_turns: clockwise
-/// # shafts: { crank: { kind: crankshaft }, cam: { kind: camshaft } }
-/// # chains: { main: { links: 90, path: [
-/// #   { sprocket: crank, teeth: 18, link: 0 }, { sprocket: cam, teeth: 36, link: 45 } ] } }
-/// # ";
-/// let source = Source::new("example.yaml", text.into()).unwrap();
-/// let drive = Drive::read(&source).drive.unwrap();
-///
-/// let mut seen = Observations::at_timed_position();
-/// seen.see_link(&drive, link_named(&drive, "crank")?, "on".parse()?)?;
-/// // The camshaft was not looked at, so it is not taken to be right.
-/// assert_eq!(check(&drive, &seen)?.verdict, Verdict::NotProven);
-///
-/// seen.see_link(&drive, link_named(&drive, "cam")?, "2 behind".parse()?)?;
-/// let outcome = check(&drive, &seen)?;
-/// assert_eq!(outcome.verdict, Verdict::OutOfTime);
-/// assert_eq!(outcome.shafts[1].off_teeth, Some(Teeth::whole(-2)));
-/// assert!(!outcome.release_tensioner());
-/// # Ok::<(), Box<dyn std::error::Error>>(())
-/// ```
+/// What follows from one look, before anything else is asked: whether a look-alike fits as well, whether
+/// the spec holds together. Only `crate::proof` makes a proof of it.
 #[derive(Clone, PartialEq, Debug)]
-pub struct Check {
-    /// The verdict.
-    pub verdict: Verdict,
+pub(crate) struct Judgement {
+    pub(crate) verdict: Verdict,
     /// Every shaft that was or should have been looked at, in the order of the spec.
-    pub shafts: Vec<ShaftState>,
-    /// What to move, chain by chain.
-    pub remedies: Vec<Remedy>,
+    pub(crate) shafts: Vec<ShaftState>,
+    /// What to move, in that order.
+    pub(crate) remedies: Vec<Remedy>,
     /// What would have to be looked at for a proof.
-    pub not_seen: Vec<Unseen>,
+    pub(crate) not_seen: Vec<Unseen>,
     /// Everything that makes the verdict doubtful, or needs explaining.
-    pub doubts: Vec<Doubt>,
-}
-
-impl Check {
-    /// The same verdict in the light of a spec that contradicts itself in so many `places` (see
-    /// [`crate::plane::survey`]): nothing is proven by it.
-    #[must_use]
-    pub fn by_a_doubtful_spec(mut self, places: usize) -> Self {
-        if places > 0 {
-            self.doubts.push(Doubt::SpecInDoubt { places });
-            if self.verdict == Verdict::InTime {
-                self.verdict = Verdict::NotProven;
-            }
-        }
-        self
-    }
-
-    /// May the tensioner be released? Only on proof.
-    pub fn release_tensioner(&self) -> bool {
-        self.verdict == Verdict::InTime
-    }
+    pub(crate) doubts: Vec<Doubt>,
 }
 
 /// One shaft.
@@ -221,6 +174,13 @@ pub enum Doubt {
     OneIsOff,
     /// No way to hang the chains by whole teeth shows all that was seen.
     DoesNotFit,
+    /// By the geometry no chain lies on the dot there: it would have left the wrap of its sprocket.
+    OutOfMesh {
+        /// The sprocket.
+        at: Engagement,
+        /// How far it would be ahead of where it belongs.
+        teeth: Teeth,
+    },
     /// A dot half a turn of its sprocket or more from its link: no chain lies on it there.
     CannotBe {
         /// The sprocket.
@@ -248,11 +208,8 @@ pub enum Reconciliation {
     WornChain,
 }
 
-/// The verdict on what was seen.
-///
-/// # Errors
-/// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] and [`Observations`] prevent it.
-pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
+/// Judges one look.
+pub(crate) fn judge(drive: &Drive, seen: &Observations) -> Result<Judgement, OutOfRange> {
     let hung = hang(drive, seen)?;
     let evidence = weigh(drive, seen, &hung, &[])?;
     let mut doubts = Vec::new();
@@ -309,7 +266,7 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, OutOfRange> {
         Some(evidence) if verdict == Verdict::OutOfTime => remedies(drive, seen, &hung, evidence)?,
         _ => Vec::new(),
     };
-    Ok(Check {
+    Ok(Judgement {
         verdict,
         shafts,
         remedies,

@@ -12,7 +12,7 @@ use crate::drive::ids::{ChainId, Engagement, ShaftId};
 use crate::drive::model::{Chain, Drive, Mark, Sprocket};
 use crate::spec::finding::{AlsoRight, Finding, MarkProblem};
 use crate::spec::raw::ShaftKind;
-use crate::timing::check::{Check, Unseen, Verdict};
+use crate::timing::check::{Judgement, Unseen, Verdict};
 use crate::timing::hang::same_angle;
 use crate::timing::observe::Observations;
 use crate::timing::roll::{meetings, returns};
@@ -498,7 +498,11 @@ pub struct Fit {
 ///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held.
-pub fn fits(drive: &Drive, seen: &Observations, check: &Check) -> Result<Vec<Fit>, OutOfRange> {
+pub(crate) fn fits(
+    drive: &Drive,
+    seen: &Observations,
+    check: &Judgement,
+) -> Result<Vec<Fit>, OutOfRange> {
     let mut found = Vec::new();
     for friend in lookalikes(drive)? {
         let chain = match friend.kind {
@@ -525,7 +529,7 @@ pub fn fits(drive: &Drive, seen: &Observations, check: &Check) -> Result<Vec<Fit
 /// Is every shaft of the chain known to be off by just as much as `friend` puts it off?
 fn is_just_like(
     drive: &Drive,
-    check: &Check,
+    check: &Judgement,
     chain: ChainId,
     friend: &Lookalike,
 ) -> Result<bool, OutOfRange> {

@@ -1,6 +1,6 @@
 //! What somebody saw at the engine, taken down exactly and tied to a [`Drive`].
 
-use crate::drive::ids::{Engagement, ShaftId};
+use crate::drive::ids::{DriveTag, Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::spec::conform::nearest;
 use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, NumberError, Teeth, Turns};
@@ -166,6 +166,8 @@ fn seen_number(text: &str, max: i64) -> Result<Exact, SeenError> {
 /// What is not in here was not looked at, and is never taken to be right.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Observations {
+    /// The drive that was looked at, from the first mark on.
+    drive: Option<DriveTag>,
     turned: Turns,
     links: Vec<(Engagement, Seen)>,
     dots: Vec<(Engagement, Seen)>,
@@ -238,6 +240,15 @@ pub enum ObservationError {
         /// The links of the chain.
         links: u16,
     },
+    /// More than half a turn of the sprocket: nearer the other way round, and not to be seen there.
+    PastHalf {
+        /// Chain and shaft.
+        at: String,
+        /// Its teeth.
+        teeth: u16,
+    },
+    /// A sprocket of another drive, or something seen at another one.
+    OtherDrive,
     /// Crank turns outside of the bounds.
     Turned {
         /// As given.
@@ -300,6 +311,13 @@ impl fmt::Display for ObservationError {
                 "'{at}': link {link} is not on this chain (its links are 0 to {})",
                 links - 1
             ),
+            Self::PastHalf { at, teeth } => write!(
+                f,
+                "'{at}': that is more than half a turn of its sprocket of {teeth} teeth (read it again, and count the shorter way round)"
+            ),
+            Self::OtherDrive => {
+                f.write_str("this belongs to another engine's drive (look at this one's own marks)")
+            }
             Self::Turned { turned }
                 if turned.get() >= Exact::ZERO
                     && turned.get() <= Exact::whole(Observations::MAX_TURNED) =>
@@ -335,6 +353,7 @@ impl Observations {
             return Err(ObservationError::Turned { turned });
         }
         Ok(Self {
+            drive: None,
             turned,
             links: Vec::new(),
             dots: Vec::new(),
@@ -344,6 +363,7 @@ impl Observations {
     /// Nothing seen yet, at the timed position.
     pub fn at_timed_position() -> Self {
         Self {
+            drive: None,
             turned: Turns::ZERO,
             links: Vec::new(),
             dots: Vec::new(),
@@ -389,6 +409,7 @@ impl Observations {
         seen: Seen,
     ) -> Result<(), ObservationError> {
         let name = || name_of(drive, at);
+        self.belongs(drive, at)?;
         if drive.sprocket(at).mark().is_none() {
             return Err(ObservationError::NoLink {
                 at: name(),
@@ -398,6 +419,7 @@ impl Observations {
         if find(&self.links, at).is_some() {
             return Err(ObservationError::Twice { at: name() });
         }
+        within_half_a_turn(drive, at, seen)?;
         let links = drive.chain(at.chain).links();
         if let Seen::Link(link) = seen
             && link.get() >= links.to_exact()
@@ -408,6 +430,7 @@ impl Observations {
                 links: links.get(),
             });
         }
+        self.drive = Some(drive.tag());
         self.links.push((at, seen));
         Ok(())
     }
@@ -422,6 +445,7 @@ impl Observations {
         at: Engagement,
         seen: Seen,
     ) -> Result<(), ObservationError> {
+        self.belongs(drive, at)?;
         let shaft = drive.sprocket(at).shaft();
         let name = || drive.shaft(shaft).name().to_owned();
         if !drive.sprocket(at).is_marked() {
@@ -433,9 +457,50 @@ impl Observations {
         if self.dot(drive, shaft).is_some() {
             return Err(ObservationError::Twice { at: name() });
         }
+        within_half_a_turn(drive, at, seen)?;
+        self.drive = Some(drive.tag());
         self.dots.push((at, seen));
         Ok(())
     }
+
+    /// Was this seen at `drive`? What holds nothing was seen nowhere, and goes with any.
+    pub fn are_of(&self, drive: &Drive) -> bool {
+        self.drive.is_none_or(|tag| tag == drive.tag())
+    }
+
+    fn belongs(&self, drive: &Drive, at: Engagement) -> Result<(), ObservationError> {
+        if drive.owns(at) && self.are_of(drive) {
+            Ok(())
+        } else {
+            Err(ObservationError::OtherDrive)
+        }
+    }
+}
+
+/// Refuses a count that goes past half a turn: nobody sees a dot there against its link, and the other
+/// way round is nearer. A link's number says nothing of that by itself.
+fn within_half_a_turn(drive: &Drive, at: Engagement, seen: Seen) -> Result<(), ObservationError> {
+    let sprocket = drive.sprocket(at);
+    let (most, value) = match seen {
+        Seen::Teeth(teeth) => (sprocket.teeth().to_exact(), teeth.get()),
+        Seen::ShaftDegrees(angle) => (Exact::whole(360), angle),
+        Seen::CrankDegrees(angle) => {
+            let turn = drive.shaft(sprocket.shaft()).period();
+            let Ok(degrees) = turn.checked_mul(Exact::whole(360)) else {
+                return Ok(());
+            };
+            (degrees, angle.get())
+        }
+        Seen::Link(_) => return Ok(()),
+    };
+    let twice = value.abs().checked_add(value.abs());
+    if twice.is_ok_and(|twice| twice <= most) {
+        return Ok(());
+    }
+    Err(ObservationError::PastHalf {
+        at: name_of(drive, at),
+        teeth: sprocket.teeth().get(),
+    })
 }
 
 fn find(seen: &[(Engagement, Seen)], at: Engagement) -> Option<Seen> {

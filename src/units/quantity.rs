@@ -584,6 +584,8 @@ macro_rules! count {
         impl $name {
             /// The least.
             pub const MIN: u16 = $min;
+            /// The least of them.
+            pub(crate) const LEAST: Self = Self(Self::MIN);
             /// The most.
             pub const MAX: u16 = $max;
 

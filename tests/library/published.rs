@@ -54,7 +54,7 @@ fn one_tooth(drive: &Drive, teeth: i64) -> Exact {
         seen.see_link(drive, engagement_of(drive, shaft), what)
             .unwrap();
     }
-    check(drive, &seen).unwrap().shafts[1]
+    check(drive, &seen).unwrap().shafts()[1]
         .off
         .unwrap()
         .angle
@@ -197,7 +197,7 @@ fn after_two_turns_the_dots_are_back_and_the_links_are_not() {
                 .see_link(&drive, at, Seen::Teeth(Teeth::ZERO))
                 .unwrap();
         }
-        let verdict = |seen: &Observations| check(&drive, seen).unwrap().verdict;
+        let verdict = |seen: &Observations| check(&drive, seen).unwrap().verdict();
         assert_eq!(verdict(&by_dots), Verdict::InTime, "{links} {crank}");
         assert_ne!(verdict(&by_links), Verdict::InTime, "{links} {crank}");
     }

@@ -63,7 +63,7 @@ impl Both {
             if far.is_empty() {
                 self.same_verdict(&arrays, &outcome, &what);
             } else {
-                assert_ne!(outcome.verdict, Verdict::InTime, "{what}");
+                assert_ne!(outcome.verdict(), Verdict::InTime, "{what}");
             }
             self.same_errors(&arrays, &near, &outcome, &what);
         }
@@ -115,7 +115,7 @@ impl Both {
     fn same_verdict(&self, arrays: &Simulator, outcome: &Check, what: &str) {
         // A link half a turn of its sprocket or more from its dot cannot have been seen there.
         let cannot_be = |doubt: &Doubt| matches!(doubt, Doubt::CannotBe { .. });
-        let expected = if outcome.doubts.iter().any(cannot_be) {
+        let expected = if outcome.doubts().iter().any(cannot_be) {
             assert!(self.half_a_turn_off(arrays), "{what}: {outcome:?}");
             Verdict::NotProven
         } else if arrays.timed_home() {
@@ -125,7 +125,7 @@ impl Both {
         } else {
             Verdict::OutOfTime
         };
-        assert_eq!(outcome.verdict, expected, "{what}: {outcome:?}");
+        assert_eq!(outcome.verdict(), expected, "{what}: {outcome:?}");
         assert_eq!(
             outcome.release_tensioner(),
             expected == Verdict::InTime,
@@ -145,7 +145,7 @@ impl Both {
 
     /// Laid off on the ring of each shaft, the teeth that the model gives must end at its dot.
     fn same_errors(&mut self, arrays: &Simulator, shafts: &[usize], outcome: &Check, what: &str) {
-        for state in &outcome.shafts {
+        for state in outcome.shafts() {
             let shaft = state.shaft.index();
             if !shafts.contains(&shaft) {
                 continue;

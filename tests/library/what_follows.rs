@@ -250,7 +250,7 @@ impl Small {
         outcome: &Check,
         fits: Fits,
     ) -> Option<&'static str> {
-        let has = |wanted: fn(&Doubt) -> bool| outcome.doubts.iter().any(wanted);
+        let has = |wanted: fn(&Doubt) -> bool| outcome.doubts().iter().any(wanted);
         let crank = self.drive.crank();
         let dot_of = |wanted: bool| {
             chosen.iter().any(|mark| {
@@ -277,7 +277,7 @@ impl Small {
         if fits.in_time > 0 && dot_of(true) && !dot_of(false) {
             return Some("the crankshaft's dot alone");
         }
-        if fits.in_time > 0 && !outcome.not_seen.is_empty() {
+        if fits.in_time > 0 && !outcome.not_seen().is_empty() {
             return Some("a mark of a chain that was not looked at");
         }
         None
@@ -305,17 +305,20 @@ fn hold(text: &str) -> Tally {
             Fits { in_time: 0, .. } => Verdict::OutOfTime,
             _ => Verdict::NotProven,
         };
-        if outcome.verdict == follows {
+        if outcome.verdict() == follows {
             return;
         }
-        let caution = (outcome.verdict == Verdict::NotProven)
+        let caution = (outcome.verdict() == Verdict::NotProven)
             .then(|| small.caution(chosen, shown, &outcome, fits))
             .flatten();
         match caution {
             Some(name) => *tally.cautions.entry(name).or_default() += 1,
             None => tally.wrong.push(format!(
                 "{:?} said, {follows:?} follows: {} hangings in time, {} not; {seen:?} {:?}",
-                outcome.verdict, fits.in_time, fits.out_of_time, outcome.doubts
+                outcome.verdict(),
+                fits.in_time,
+                fits.out_of_time,
+                outcome.doubts()
             )),
         }
     });

@@ -267,7 +267,7 @@ fn a_slip_is_what_check_would_make_of_the_same_links() {
                     continue;
                 }
                 let outcome = check(&drive, &seen).unwrap();
-                for state in &outcome.shafts {
+                for state in outcome.shafts() {
                     let Some(at) = state.at else { continue };
                     let stand = pose.stand(&drive, at).unwrap();
                     assert_eq!(

@@ -9,7 +9,6 @@ use tautmark::{
     job::{Authorship, Item, Job, JobError, Look, Record, Sight},
     render::look_text,
     spec::Stage,
-    timing::fits,
 };
 
 pub(super) fn new(arguments: &NewArguments) -> Result<u8> {
@@ -71,9 +70,9 @@ pub(super) fn look(arguments: &LookArguments) -> Result<u8> {
         let mut in_time = true;
         for look in looks {
             let checked = check(drive, &look.seen)?;
-            in_time &= checked.verdict == Verdict::InTime;
-            let fits = fits(drive, &look.seen, &checked)?;
-            shown = look_text(drive, &look, &checked, &fits, &Flags, colour_wanted());
+            in_time &= checked.verdict() == Verdict::InTime;
+            let fits = checked.fits();
+            shown = look_text(drive, &look, &checked, fits, &Flags, colour_wanted());
             job.look(drive, look, at, by).map_err(with_flag)?;
         }
         Ok(if in_time { CLEAN } else { FINDINGS })

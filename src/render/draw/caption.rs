@@ -2,12 +2,12 @@
 
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
+use crate::proof::check::Check;
 use crate::render::hints::PlainWords;
 use crate::render::words::cautions::CAUTIONS;
 use crate::render::words::numbers;
-use crate::render::words::{doubt::doubt_text, verdict::headline};
+use crate::render::words::{doubt::doubt_text, verdict::verdict_headline};
 use crate::spec::raw::ShaftKind;
-use crate::timing::check::{Check, Verdict};
 use crate::timing::observe::name_of;
 use crate::timing::pose::{Basis, Pose, SprocketPose};
 use crate::units::quantity::{Exact, LinkPosition, OutOfRange};
@@ -79,7 +79,7 @@ impl Caption {
             Some(check) => {
                 lines.extend(
                     check
-                        .doubts
+                        .doubts()
                         .iter()
                         .map(|doubt| doubt_text(drive, doubt, &PlainWords)),
                 );
@@ -98,8 +98,8 @@ impl Caption {
                     ));
                 }
                 (
-                    headline(check.verdict, pose.turned()).to_owned(),
-                    check.verdict != Verdict::InTime,
+                    verdict_headline(check, pose.turned()).to_owned(),
+                    !check.release_tensioner(),
                 )
             }
             None if shown_off => ("Shown hung wrong.".to_owned(), true),

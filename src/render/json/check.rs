@@ -2,12 +2,13 @@
 
 use super::lookalike::LookalikeJson;
 use crate::drive::model::Drive;
+use crate::proof::check::Check;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::CAUTIONS;
 use crate::render::words::doubt::{doubt_code, doubt_text};
 use crate::render::words::remedy::remedy_text;
 use crate::render::words::verdict::verdict_word;
-use crate::timing::check::{Check, ShaftState, Unseen};
+use crate::timing::check::{ShaftState, Unseen};
 use crate::timing::lookalike::Fit;
 use crate::timing::remedy::Remedy;
 use crate::units::quantity::{CrankDegrees, LinkPosition, Teeth};
@@ -85,12 +86,12 @@ pub fn check_json(drive: &Drive, check: &Check, fits: &[Fit], hints: &dyn Hints)
 
 impl<'a> VerdictJson<'a> {
     pub(crate) fn new(drive: &'a Drive, check: &Check, fits: &[Fit], hints: &dyn Hints) -> Self {
-        let remedies = check.remedies.iter();
-        let not_seen = check.not_seen.iter();
-        let doubts = check.doubts.iter();
-        let shafts = check.shafts.iter();
+        let remedies = check.remedies().iter();
+        let not_seen = check.not_seen().iter();
+        let doubts = check.doubts().iter();
+        let shafts = check.shafts().iter();
         Self {
-            verdict: verdict_word(check.verdict),
+            verdict: verdict_word(check.verdict()),
             release_tensioner: check.release_tensioner(),
             shafts: shafts.map(|state| shaft(drive, check, state)).collect(),
             remedies: remedies.map(|each| remedy(drive, each)).collect(),
@@ -114,7 +115,7 @@ impl<'a> VerdictJson<'a> {
 
 fn shaft<'a>(drive: &'a Drive, check: &Check, state: &ShaftState) -> ShaftJson<'a> {
     let moves: Vec<String> = check
-        .remedies
+        .remedies()
         .iter()
         .filter(|remedy| drive.sprocket(remedy.at).shaft() == state.shaft)
         .map(|remedy| remedy_text(drive, remedy))

@@ -5,6 +5,7 @@ use super::record::write_stage;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::job::{Answer, Interview, Question, Refusal, Sight};
+use crate::proof::check::CheckError;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::{TENSIONER, TURNING, write_cautions};
 use crate::render::words::doubt::doubt_text;
@@ -16,22 +17,22 @@ use crate::render::words::stage::{stage_headline, stage_title, tensioned};
 use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::spec::stage::Stage;
 use crate::timing::check::{Verdict, link_due};
-use crate::timing::lookalike::{Fit, LookalikeKind, fits};
+use crate::timing::lookalike::{Fit, LookalikeKind};
 use crate::timing::observe::{Seen, name_of};
-use crate::units::quantity::{Exact, OutOfRange, Turns};
+use crate::units::quantity::{Exact, Turns};
 use std::fmt::Write as _;
 
 /// What has to be done before a stage is looked at. `colour` adds terminal colours, which never
 /// carry the meaning alone.
 ///
 /// # Errors
-/// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+/// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
 pub fn ready_text(
     interview: &Interview<'_>,
     stage: Stage,
     hints: &dyn Hints,
     colour: bool,
-) -> Result<String, OutOfRange> {
+) -> Result<String, CheckError> {
     let style = Style {
         hints,
         asking: true,
@@ -61,10 +62,10 @@ fn doubts_of(
     interview: &Interview<'_>,
     stage: Stage,
     hints: &dyn Hints,
-) -> Result<Vec<String>, OutOfRange> {
+) -> Result<Vec<String>, CheckError> {
     let checked = interview.check(stage)?;
     Ok(checked.map_or_else(Vec::new, |(_, check)| {
-        let doubts = check.doubts.iter();
+        let doubts = check.doubts().iter();
         doubts
             .map(|doubt| doubt_text(interview.drive(), doubt, hints))
             .collect()
@@ -157,7 +158,7 @@ fn write_in_time(
     colour: bool,
 ) -> std::fmt::Result {
     writeln!(out, "{}\n", stage_title(drive, stage, Turns::ZERO))?;
-    let headline = stage_headline(drive, stage, Verdict::InTime);
+    let headline = stage_headline(drive, stage, Verdict::InTime, true);
     writeln!(out, "{}\n", heading(headline, Verdict::InTime, colour))?;
     write_doubts(out, doubts)
 }
@@ -451,13 +452,13 @@ fn write_answers(out: &mut String, interview: &Interview<'_>, stage: Stage) -> s
 /// what is not ruled out by it. `colour` adds terminal colours, which never carry the meaning alone.
 ///
 /// # Errors
-/// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+/// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
 pub fn confirm_text(
     interview: &Interview<'_>,
     stage: Stage,
     hints: &dyn Hints,
     colour: bool,
-) -> Result<String, OutOfRange> {
+) -> Result<String, CheckError> {
     let style = Style {
         hints,
         asking: true,
@@ -563,7 +564,7 @@ pub fn halt_text(
     stage: Stage,
     hints: &dyn Hints,
     colour: bool,
-) -> Result<String, crate::units::quantity::OutOfRange> {
+) -> Result<String, CheckError> {
     let style = Style {
         hints,
         asking: true,
@@ -572,11 +573,11 @@ pub fn halt_text(
     let mut out = String::new();
     if let Some((look, check)) = interview.check(stage)? {
         let drive = interview.drive();
-        let fits = fits(drive, &look.seen, &check)?;
+        let fits = check.fits().to_vec();
         // Writing to a String cannot fail.
         let _ = write_stage(&mut out, drive, &look, &check, &fits, style);
         let suspected = interview.alike(stage)?;
-        if check.verdict != Verdict::InTime && !suspected.is_empty() {
+        if check.verdict() != Verdict::InTime && !suspected.is_empty() {
             let _ = writeln!(
                 out,
                 "\nIf those dots are as you saw them, hang the chain again. The links would look the same if"
@@ -590,11 +591,11 @@ pub fn halt_text(
             }
         }
         // Said once more beside the keys: on a small screen the first line is out of sight by now.
-        let short = match check.verdict {
+        let short = match check.verdict() {
             Verdict::OutOfTime => "OUT OF TIME",
             _ => "NOT PROVEN",
         };
-        let now = heading(&format!("{short}. What now?"), check.verdict, colour);
+        let now = heading(&format!("{short}. What now?"), check.verdict(), colour);
         let _ = writeln!(out, "\n{now}");
     }
     Ok(printable_but_styled(&out))

@@ -2,6 +2,7 @@
 
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::{Drive, Part};
+use crate::proof::check::Check;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::doubt::doubt_text;
@@ -10,9 +11,9 @@ use crate::render::words::marks::{coloured, unseen_text};
 use crate::render::words::numbers;
 use crate::render::words::remedy::remedy_text;
 use crate::render::words::style::{Style, heading, printable_but_styled};
-use crate::render::words::verdict::headline;
+use crate::render::words::verdict::verdict_headline;
 use crate::spec::raw::{Parked, ShaftKind};
-use crate::timing::check::{Check, ShaftState, Verdict};
+use crate::timing::check::{ShaftState, Verdict};
 use crate::timing::lookalike::Fit;
 use crate::timing::observe::{Observations, Seen};
 use crate::units::quantity::Teeth;
@@ -61,12 +62,9 @@ fn write_check(
     }
     writeln!(out)?;
     let frame = Frame {
-        headline: if check.verdict == Verdict::InTime && !fits.is_empty() {
-            "IN TIME by the links. Take one more look (below) before the tensioner is released."
-        } else {
-            headline(check.verdict, seen.turned())
-        },
+        headline: verdict_headline(check, seen.turned()),
         release: true,
+        moves: true,
     };
     write_grounds(out, drive, seen, check, &frame, style)?;
     write_fits(out, drive, fits, style)?;
@@ -75,7 +73,7 @@ fn write_check(
     writeln!(
         out,
         "\n{}",
-        heading(frame.headline, check.verdict, style.colour)
+        heading(frame.headline, check.verdict(), style.colour)
     )
 }
 
@@ -111,6 +109,8 @@ pub(crate) struct Frame {
     pub(crate) headline: &'static str,
     /// Is the tensioner released next?
     pub(crate) release: bool,
+    /// Is what to move told here?
+    pub(crate) moves: bool,
 }
 
 /// The verdict and its grounds.
@@ -125,16 +125,16 @@ pub(crate) fn write_grounds(
     writeln!(
         out,
         "{}\n",
-        heading(frame.headline, check.verdict, style.colour)
+        heading(frame.headline, check.verdict(), style.colour)
     )?;
 
     let width = check
-        .shafts
+        .shafts()
         .iter()
         .map(|state| drive.shaft(state.shaft).name().chars().count())
         .max()
         .unwrap_or(0);
-    for state in &check.shafts {
+    for state in check.shafts() {
         let name = drive.shaft(state.shaft).name();
         let (known, read) = state_text(drive, seen, state);
         if style.asking || read.is_empty() {
@@ -143,7 +143,7 @@ pub(crate) fn write_grounds(
             writeln!(out, "  {name:width$}  {known}  [{read}]")?;
         }
     }
-    if !check.remedies.is_empty() {
+    if frame.moves && !check.remedies().is_empty() {
         writeln!(out, "\nWhat to move")?;
         writeln!(
             out,
@@ -158,27 +158,33 @@ pub(crate) fn write_grounds(
             out,
             "  A camshaft that is turned by itself can drive its valves into a piston: follow the maker's order."
         )?;
-        for (i, remedy) in check.remedies.iter().enumerate() {
+        for (i, remedy) in check.remedies().iter().enumerate() {
             writeln!(out, "  {}. {}", i + 1, remedy_text(drive, remedy))?;
+        }
+        if !check.remedies_suffice(drive) {
+            writeln!(
+                out,
+                "  That does not put everything right yet: not all that must be in time is known to be."
+            )?;
         }
         writeln!(out, "  Then look at every mark again, and check again.")?;
     }
-    if !check.doubts.is_empty() {
+    if !check.doubts().is_empty() {
         writeln!(out, "\nNote")?;
-        for doubt in &check.doubts {
+        for doubt in check.doubts() {
             writeln!(out, "  - {}", doubt_text(drive, doubt, style.hints))?;
         }
     }
-    if !check.not_seen.is_empty() {
+    if !check.not_seen().is_empty() {
         writeln!(
             out,
             "\nStill to look at (nothing is taken to be right unseen)"
         )?;
-        for unseen in &check.not_seen {
+        for unseen in check.not_seen() {
             writeln!(out, "  - {}", unseen_text(drive, *unseen, style.hints))?;
         }
     }
-    if frame.release && check.release_tensioner() {
+    if frame.release && check.verdict() == Verdict::InTime {
         writeln!(out, "\nBefore the tensioner is released")?;
         for line in release_lines(drive) {
             writeln!(out, "  - {line}")?;

@@ -3,6 +3,7 @@
 use super::check::{Frame, write_fits, write_grounds};
 use crate::drive::model::Drive;
 use crate::job::{Look, RecordCheck, Sight};
+use crate::proof::check::Check;
 use crate::render::hints::{Hints, PlainWords};
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::remedy::remedy_text;
@@ -12,7 +13,7 @@ use crate::render::words::stage::{
 use crate::render::words::style::{Style, heading, printable_but_styled};
 use crate::render::words::verdict::verdict_word;
 use crate::spec::stage::Stage;
-use crate::timing::check::{Check, Verdict};
+use crate::timing::check::Verdict;
 use crate::timing::lookalike::Fit;
 use crate::timing::observe::name_of;
 use crate::units::quantity::Turns;
@@ -30,16 +31,15 @@ pub(crate) fn write_stage(
     let title = stage_title(drive, look.stage, look.seen.turned());
     writeln!(out, "{title}\n")?;
     let frame = Frame {
-        headline: stage_headline(drive, look.stage, check.verdict),
+        headline: stage_headline(drive, look.stage, check.verdict(), fits.is_empty()),
         release: !style.asking && look.stage == Stage::Hung && tensioned(drive),
+        moves: look.stage == Stage::Hung && tensioned(drive),
     };
     if look.stage == Stage::Hung && tensioned(drive) {
         write_grounds(out, drive, &look.seen, check, &frame, style)?;
     } else {
         // The moves begin with another one here: the tensioner is not held back, or there is none.
-        let mut grounds = check.clone();
-        grounds.remedies.clear();
-        write_grounds(out, drive, &look.seen, &grounds, &frame, style)?;
+        write_grounds(out, drive, &look.seen, check, &frame, style)?;
         write_moves(out, drive, look.stage, check)?;
     }
     // What settles a look-alike is looked at at this stage again, and not in a look of its own.
@@ -53,9 +53,9 @@ pub(crate) fn write_stage(
 
 /// What to move where no tensioner is held back.
 fn write_moves(out: &mut String, drive: &Drive, stage: Stage, check: &Check) -> std::fmt::Result {
-    let moves = check.verdict == Verdict::OutOfTime
+    let moves = check.verdict() == Verdict::OutOfTime
         || check
-            .remedies
+            .remedies()
             .iter()
             .any(|remedy| remedy.teeth.get().is_whole());
     let mut lines = Vec::new();
@@ -72,7 +72,7 @@ fn write_moves(out: &mut String, drive: &Drive, stage: Stage, check: &Check) -> 
     if moves {
         lines.push("Lift the chain off a sprocket before you turn it.".to_owned());
     }
-    let remedies = check.remedies.iter();
+    let remedies = check.remedies().iter();
     lines.extend(remedies.map(|remedy| remedy_text(drive, remedy)));
     if lines.is_empty() {
         return Ok(());
@@ -103,7 +103,7 @@ pub fn verdicts_text(drive: &Drive, check: &RecordCheck<'_>, colour: bool) -> St
         let (when, known) = match seen {
             Some(seen) => (
                 stage_words(drive, stage, turned),
-                verdict_word(seen.check.verdict),
+                verdict_word(seen.check.verdict()),
             ),
             None if stage == Stage::Turned => ("after turning by hand".to_owned(), "not looked at"),
             None => (stage_words(drive, stage, turned), "not looked at"),
@@ -173,7 +173,7 @@ pub(crate) fn earlier_lines(drive: &Drive, check: &RecordCheck<'_>) -> Vec<Strin
     earlier
         .map(|seen| {
             let when = stage_words(drive, seen.look.stage, seen.look.seen.turned());
-            format!("{when}: {}", verdict_word(seen.check.verdict))
+            format!("{when}: {}", verdict_word(seen.check.verdict()))
         })
         .collect()
 }

@@ -82,13 +82,19 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
             "{}: the links of this chain contradict those of the other chain to the same shaft. Look at both again.",
             name_of(drive, at)
         ),
+        Doubt::OutOfMesh { at, teeth } => format!(
+            "{}: {} {} its link, its dot would no longer be under the chain. Read the link again.",
+            name_of(drive, at),
+            numbers::teeth(teeth),
+            if teeth.get().signum() < 0 { "behind" } else { "ahead of" }
+        ),
         Doubt::CannotBe { at, teeth } => format!(
             "{}: {} from its link is half a turn of the sprocket or more, and no chain lies on the dot there. Read the link again.",
             name_of(drive, at),
             numbers::teeth(teeth)
         ),
         Doubt::IdlerOff { shaft: id } => format!(
-            "{}: this idler is off. It moves no valve by itself, and everything that must be in time is right.",
+            "{}: this idler is off its mark. An idler moves no valve by itself.",
             shaft(id)
         ),
         Doubt::OneIsOff => "At least one shaft that must be in time is off. What was seen does not show which: look at the rest.".to_owned(),
@@ -231,6 +237,7 @@ pub(crate) fn doubt_code(doubt: &Doubt) -> &'static str {
         Doubt::SpecInDoubt { .. } => "spec-in-doubt",
         Doubt::OthersLink { .. } => "link-of-another-dot",
         Doubt::LoopContradiction { .. } => "loop-contradicts",
+        Doubt::OutOfMesh { .. } => "out-of-mesh",
         Doubt::CannotBe { .. } => "cannot-be",
         Doubt::IdlerOff { .. } => "idler-off",
         Doubt::OneIsOff => "one-is-off",

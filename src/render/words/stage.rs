@@ -45,7 +45,25 @@ pub(crate) fn stage_title(drive: &Drive, stage: Stage, turned: Turns) -> String 
 }
 
 /// The verdict on a stage, and what it means for what comes next.
-pub(crate) fn stage_headline(drive: &Drive, stage: Stage, verdict: Verdict) -> &'static str {
+pub(crate) fn stage_headline(
+    drive: &Drive,
+    stage: Stage,
+    verdict: Verdict,
+    settled: bool,
+) -> &'static str {
+    if verdict == Verdict::InTime && !settled {
+        return match stage {
+            Stage::Hung => {
+                "IN TIME by the links. Look once more (below) before the tensioner is released."
+            }
+            Stage::Released => {
+                "IN TIME by the links. Look once more (below) before the engine is turned."
+            }
+            Stage::Turned => {
+                "IN TIME by the links. Look once more (below) before the engine is started."
+            }
+        };
+    }
     if stage == Stage::Hung && !tensioned(drive) {
         return match verdict {
             Verdict::InTime => "IN TIME. Everything may be tightened.",

@@ -1,5 +1,6 @@
 //! Verdicts.
 
+use crate::proof::check::Check;
 use crate::timing::check::Verdict;
 use crate::units::quantity::Turns;
 
@@ -14,7 +15,20 @@ pub(crate) fn verdict_word(verdict: Verdict) -> &'static str {
 
 /// The verdict as a headline. Once the engine has been turned, the tensioner has usually been
 /// released, and what must not happen next is that somebody starts it.
-pub(crate) fn headline(verdict: Verdict, turned: Turns) -> &'static str {
+/// The headline of one look.
+pub(crate) fn verdict_headline(check: &Check, turned: Turns) -> &'static str {
+    match (check.verdict(), check.fits().is_empty(), turned.is_zero()) {
+        (Verdict::InTime, false, true) => {
+            "IN TIME by the links. Take one more look (below) before the tensioner is released."
+        }
+        (Verdict::InTime, false, false) => {
+            "IN TIME by the links. Take one more look (below) before the engine is started."
+        }
+        (verdict, _, _) => headline(verdict, turned),
+    }
+}
+
+fn headline(verdict: Verdict, turned: Turns) -> &'static str {
     match (verdict, turned.is_zero()) {
         (Verdict::InTime, true) => "IN TIME. The tensioner may be released.",
         (Verdict::OutOfTime, true) => "OUT OF TIME. Do not release the tensioner.",
