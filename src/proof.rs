@@ -9,4 +9,4 @@ pub(crate) mod check;
 mod mesh;
 
 pub use crate::timing::lookalike::Fit;
-pub use check::{Check, CheckError, check};
+pub use check::{Check, CheckError, check, contradictions};

@@ -3,7 +3,9 @@
 use anyhow::{Context as _, Result, bail};
 use std::io::Read;
 use std::path::Path;
-use tautmark::{Drive, Finding, Source, plane::survey, render::finding_text, spec::Severity};
+use tautmark::{
+    Drive, Finding, Source, proof::contradictions, render::finding_text, spec::Severity,
+};
 
 /// Reads a spec file into a [`Source`]. A path of `-` is standard input.
 pub(crate) fn source(path: &Path) -> Result<Source> {
@@ -50,13 +52,6 @@ pub(crate) fn drive(path: &Path) -> Result<Option<(Source, Drive)>> {
             Ok(None)
         }
     }
-}
-
-/// The places in which a spec contradicts itself: what `lint` would warn of in its geometry.
-pub(crate) fn contradictions(drive: &Drive) -> Vec<Finding> {
-    let mut findings = survey(drive);
-    findings.retain(|finding| finding.severity() == Severity::Warning);
-    findings
 }
 
 /// A usable spec, with a word on standard error where it contradicts itself.

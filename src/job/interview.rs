@@ -272,7 +272,7 @@ impl<'d> Interview<'d> {
     }
 
     /// The ways of hanging a chain wrong that would look just like what was seen at a stage (see
-    /// [`fits`]); none unless it is in time.
+    /// [`Check::fits`]); none unless it is in time.
     ///
     /// # Errors
     /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.

@@ -55,7 +55,7 @@ pub struct LookChecked<'r> {
     pub look: &'r Look,
     /// What it proves.
     pub check: Check,
-    /// The look-alikes that fit it too (see [`fits`]); those that only a look at the dots rules
+    /// The look-alikes that fit it too (see [`Check::fits`]); those that only a look at the dots rules
     /// out are left out where that look was taken later and is in time.
     pub fits: Vec<Fit>,
 }

@@ -48,6 +48,7 @@ use std::fmt;
 /// let text = source.text().replace(", at: [0, 0]", "");
 /// let source = Source::new("wren", text.into())?;
 /// let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// let chain = drive.chain_named("main").ok_or("no such chain")?;
 /// let error = Layout::new(&drive, chain).err().ok_or("it was laid")?;
 /// assert_eq!(error.to_string(), "the spec gives no place ('at:') for shaft 'crank'");
 /// # Ok::<(), Box<dyn std::error::Error>>(())
@@ -555,6 +556,8 @@ chains:
             Layout::new(&drive, chain).unwrap_err(),
             LayoutError::Missing(missing)
         );
-        assert_eq!(MissingGeometry::of(&read(text), chain), None);
+        let whole = read(text);
+        let chain = whole.chain_named("main").unwrap();
+        assert_eq!(MissingGeometry::of(&whole, chain), None);
     }
 }

@@ -3,7 +3,7 @@
 use crate::drive::model::Drive;
 use crate::plane::survey::survey;
 use crate::proof::mesh;
-use crate::spec::finding::Severity;
+use crate::spec::finding::{ChainProblem, Finding, Problem, Severity};
 use crate::timing::check::{Doubt, ShaftState, Unseen, Verdict, judge};
 use crate::timing::lookalike::{Fit, fits};
 use crate::timing::observe::Observations;
@@ -152,13 +152,7 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, CheckError> {
         judged.verdict = Verdict::NotProven;
         judged.remedies.clear();
     }
-    let places = drive.contradictions(|drive| {
-        let found = survey(drive);
-        let warned = found
-            .iter()
-            .filter(|finding| finding.severity() == Severity::Warning);
-        warned.count()
-    });
+    let places = drive.contradictions(|drive| contradictions(drive).len());
     if places > 0 {
         judged.doubts.push(Doubt::SpecInDoubt { places });
         if judged.verdict == Verdict::InTime {
@@ -174,4 +168,19 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, CheckError> {
         doubts: judged.doubts,
         fits,
     })
+}
+
+/// The places in which a spec contradicts itself: geometry and marks that cannot both be right. What
+/// rests on such a spec is not proven.
+pub fn contradictions(drive: &Drive) -> Vec<Finding> {
+    let mut found = survey(drive);
+    // A limit of wear says nothing about where anything is.
+    found.retain(|finding| {
+        let wear = matches!(
+            finding.problem,
+            Problem::Chain(ChainProblem::ElongationLimit { .. })
+        );
+        finding.severity() == Severity::Warning && !wear
+    });
+    found
 }

@@ -9,13 +9,14 @@ use crate::drive::model::Drive;
 use crate::plane::layout::Layout;
 use crate::timing::check::Doubt;
 use crate::timing::hang::hang;
-use crate::timing::observe::Observations;
+use crate::timing::observe::{Observations, Seen};
 use crate::units::quantity::OutOfRange;
 
 /// A dot can be read a tooth beyond the ends of the wrap, where the chain is about to leave it.
 const BEYOND: f64 = 1.0;
 
-/// The dots that were seen on a link they cannot have been on. Only dots that belong on the chain in
+/// The dots that were seen on a link they cannot have been on. Who counts teeth from the coloured link
+/// can count past the end of the wrap; who reads the link on the dot cannot. Only dots that belong on the chain in
 /// the timed position, and only against the sprocket that drives the chain.
 pub(super) fn out_of_mesh(drive: &Drive, seen: &Observations) -> Result<Vec<Doubt>, OutOfRange> {
     let mut found = Vec::new();
@@ -32,6 +33,9 @@ pub(super) fn out_of_mesh(drive: &Drive, seen: &Observations) -> Result<Vec<Doub
             continue;
         };
         for (at, sprocket) in chain.engagements(id) {
+            if !matches!(seen.link(at), Some(Seen::Link(_))) {
+                continue;
+            }
             let (Some(own), Some(dot)) = (off(at), sprocket.dot()) else {
                 continue;
             };

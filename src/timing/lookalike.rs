@@ -479,25 +479,6 @@ pub struct Fit {
 }
 
 /// The look-alikes of hanging a chain that fit what was seen.
-///
-/// ```
-/// # use tautmark::{Drive, Source};
-/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
-/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
-/// use tautmark::{Observations, check, link_named, timing::fits};
-///
-/// let mut seen = Observations::at_timed_position();
-/// for shaft in ["crank", "exhaust", "intake"] {
-///     seen.see_link(&drive, link_named(&drive, shaft)?, "on".parse()?)?;
-/// }
-/// // In time by the links; inside out they would look the same.
-/// let outcome = check(&drive, &seen)?;
-/// assert_eq!(fits(&drive, &seen, &outcome)?.len(), 1);
-/// # Ok::<(), Box<dyn std::error::Error>>(())
-/// ```
-///
-/// # Errors
-/// [`OutOfRange`] if a number cannot be held.
 pub(crate) fn fits(
     drive: &Drive,
     seen: &Observations,

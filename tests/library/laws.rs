@@ -118,7 +118,7 @@ proptest! {
     fn turning_the_engine_changes_no_error_seen_by_links(
         plan in plan(), teeth in teeth(), from in 1_i128..1000,
     ) {
-        let (drive, hanging) = (drive(&plan.yaml()), Hanging::of(&plan, &teeth));
+        let (drive, hanging) = (drive(&plan.yaml_without_pitch()), Hanging::of(&plan, &teeth));
         let turns = plan.turns_until_home(from);
         let before = verdict(&drive, &all_links(&drive, &plan, &hanging, 0));
         let later = verdict(&drive, &all_links(&drive, &plan, &hanging, turns));
@@ -129,7 +129,7 @@ proptest! {
     #[test]
     fn turning_the_engine_keeps_a_drive_in_time(plan in plan(), from in 1_i128..1000) {
         prop_assume!(has_timed(&plan));
-        let (drive, hanging) = (drive(&plan.yaml()), Hanging::right(&plan));
+        let (drive, hanging) = (drive(&plan.yaml_without_pitch()), Hanging::right(&plan));
         let turns = plan.turns_until_home(from);
         let later = verdict(&drive, &all_links(&drive, &plan, &hanging, turns));
         prop_assert_eq!(later.verdict(), Verdict::InTime, "{:?}", later.doubts());
@@ -139,7 +139,7 @@ proptest! {
     fn turning_the_engine_changes_no_error_seen_by_dots(
         plan in plan(), teeth in teeth(), turned in turned(), past in past(), say in say(),
     ) {
-        let (drive, hanging) = (drive(&plan.yaml()), Hanging::of(&plan, &teeth));
+        let (drive, hanging) = (drive(&plan.yaml_without_pitch()), Hanging::of(&plan, &teeth));
         let still = (Fraction::ZERO, Say::Teeth);
         let before = verdict(&drive, &all_dots(&drive, &plan, &hanging, Fraction::ZERO, still));
         let later = verdict(&drive, &all_dots(&drive, &plan, &hanging, turned, (past, say)));
@@ -160,7 +160,7 @@ proptest! {
     fn slipping_there_and_back_is_nothing(
         plan in plan(), teeth in teeth(), choice in 0_usize..40, slip in -50_i128..=50,
     ) {
-        let (drive, hanging) = (drive(&plan.yaml()), Hanging::of(&plan, &teeth));
+        let (drive, hanging) = (drive(&plan.yaml_without_pitch()), Hanging::of(&plan, &teeth));
         let at = all(&plan).nth(choice % all(&plan).count()).unwrap();
         let mut there_and_back = hanging.clone();
         // Back by way of the rest of the chain, so that the same links come round again.
@@ -181,7 +181,7 @@ proptest! {
         for (chain, by) in (0..plan.chains.len()).zip(&by) {
             other.renumber(chain, *by);
         }
-        let (one, two) = (drive(&plan.yaml()), drive(&other.yaml()));
+        let (one, two) = (drive(&plan.yaml_without_pitch()), drive(&other.yaml_without_pitch()));
         let first = verdict(&one, &all_links(&one, &plan, &hanging, 0));
         let second = verdict(&two, &all_links(&two, &other, &hanging, 0));
         // Ids belong to one drive each; what they stand for is compared.
@@ -210,7 +210,7 @@ proptest! {
     fn slipping_the_driver_is_slipping_all_others_the_other_way(
         plan in plan(), teeth in few_teeth(), choice in 0_usize..8, slip in -3_i128..=3,
     ) {
-        let (drive, hanging) = (drive(&plan.yaml()), Hanging::of(&plan, &teeth));
+        let (drive, hanging) = (drive(&plan.yaml_without_pitch()), Hanging::of(&plan, &teeth));
         let chain = choice % plan.chains.len();
         let driver = plan.chains[chain].driver;
         let (mut by_driver, mut by_others) = (hanging.clone(), hanging);
@@ -225,7 +225,7 @@ proptest! {
 
     #[test]
     fn an_error_behind_an_idler_is_the_exact_sum(plan in plan(), teeth in teeth()) {
-        let (drive, hanging) = (drive(&plan.yaml()), Hanging::of(&plan, &teeth));
+        let (drive, hanging) = (drive(&plan.yaml_without_pitch()), Hanging::of(&plan, &teeth));
         let ahead = hanging.turns_ahead(&plan);
         let outcome = verdict(&drive, &all_links(&drive, &plan, &hanging, 0));
         let mut looked = 0;
@@ -248,7 +248,7 @@ proptest! {
 
     #[test]
     fn every_shaft_turns_as_its_gears_make_it(plan in plan()) {
-        let drive = drive(&plan.yaml());
+        let drive = drive(&plan.yaml_without_pitch());
         for (id, shaft) in drive.shafts() {
             let planned = &plan.shafts[id.index()];
             prop_assert_eq!(shaft.name(), &planned.name);
@@ -265,7 +265,7 @@ proptest! {
     #[test]
     fn all_right_is_in_time(plan in plan()) {
         prop_assume!(has_timed(&plan));
-        let (drive, hanging) = (drive(&plan.yaml()), Hanging::right(&plan));
+        let (drive, hanging) = (drive(&plan.yaml_without_pitch()), Hanging::right(&plan));
         let outcome = verdict(&drive, &all_links(&drive, &plan, &hanging, 0));
         prop_assert_eq!(outcome.verdict(), Verdict::InTime);
         prop_assert!(outcome.doubts().is_empty() && outcome.remedies().is_empty());
@@ -273,14 +273,14 @@ proptest! {
 
     #[test]
     fn where_nothing_was_looked_at_nothing_is_in_time(plan in plan()) {
-        let (drive, seen) = (drive(&plan.yaml()), Observations::at_timed_position());
+        let (drive, seen) = (drive(&plan.yaml_without_pitch()), Observations::at_timed_position());
         let outcome = verdict(&drive, &seen);
         prop_assert_eq!(outcome.verdict(), Verdict::NotProven);
     }
 
     #[test]
     fn one_link_not_looked_at_is_never_in_time(plan in plan(), choice in 0_usize..40) {
-        let (drive, hanging) = (drive(&plan.yaml()), Hanging::right(&plan));
+        let (drive, hanging) = (drive(&plan.yaml_without_pitch()), Hanging::right(&plan));
         let needed: Vec<At> = marked(&plan).filter(|at| plan.leads_to_timed(at.0)).collect();
         prop_assume!(!needed.is_empty());
         let left_out = needed[choice % needed.len()];
@@ -294,7 +294,7 @@ proptest! {
 
     #[test]
     fn one_dot_not_looked_at_is_never_in_time(plan in plan(), choice in 0_usize..40) {
-        let (drive, hanging) = (drive(&plan.yaml()), Hanging::right(&plan));
+        let (drive, hanging) = (drive(&plan.yaml_without_pitch()), Hanging::right(&plan));
         let needed: Vec<At> = rig::dots(&plan)
             .into_iter()
             .filter(|at| {
@@ -313,7 +313,7 @@ proptest! {
 
     #[test]
     fn nothing_off_by_its_links_is_ever_in_time(plan in plan(), teeth in few_teeth()) {
-        let (drive, hanging) = (drive(&plan.yaml()), Hanging::of(&plan, &teeth));
+        let (drive, hanging) = (drive(&plan.yaml_without_pitch()), Hanging::of(&plan, &teeth));
         let seen = all_links(&drive, &plan, &hanging, 0);
         let hung = hang(&drive, &seen).unwrap();
         let own = |at| hung.own(&drive, engagement(&drive, &plan, at)).unwrap().teeth;
@@ -329,7 +329,7 @@ proptest! {
     #[test]
     fn what_is_moved_as_told_is_in_time(plan in plan(), teeth in teeth(), shift in -3_i128..=3) {
         prop_assume!(has_timed(&plan));
-        let drive = drive(&plan.yaml());
+        let drive = drive(&plan.yaml_without_pitch());
         let mut hanging = Hanging::of(&plan, &teeth);
         for at in all(&plan) {
             hanging.slip(at, shift);
@@ -357,7 +357,7 @@ proptest! {
         plan in plan(), teeth in teeth(), from in 1_i128..200, fits in any::<bool>(),
     ) {
         prop_assume!(has_timed(&plan));
-        let (drive, turns) = (drive(&plan.yaml()), plan.turns_until_home(from));
+        let (drive, turns) = (drive(&plan.yaml_without_pitch()), plan.turns_until_home(from));
         let mut hanging = Hanging::of(&plan, &teeth);
         // The links under the dots that drive tell how far the engine was turned.
         for (id, chain) in plan.chains.iter().enumerate().filter(|_| fits) {
@@ -382,7 +382,7 @@ proptest! {
         some in prop::collection::vec(any::<bool>(), 16),
     ) {
         prop_assume!(has_timed(&plan));
-        let drive = drive(&plan.yaml());
+        let drive = drive(&plan.yaml_without_pitch());
         let mut hanging = Hanging::of(&plan, &teeth);
         // The dots of idlers prove nothing by themselves and may be left out.
         let mut looked_at = rig::dots(&plan);
@@ -421,7 +421,7 @@ proptest! {
         by_links in prop::collection::vec(any::<bool>(), 8),
     ) {
         prop_assume!(has_timed(&plan));
-        let drive = drive(&plan.yaml());
+        let drive = drive(&plan.yaml_without_pitch());
         let mut hanging = Hanging::of(&plan, &teeth).within_sight(&plan);
         let look = |hanging: &Hanging| {
             let mut seen = after(Fraction::ZERO);
@@ -449,7 +449,7 @@ proptest! {
         plan in prop_oneof![plan(), plan_with_loop()], teeth in teeth(), say in say(),
         from in 0_i128..200, some in prop::collection::vec(any::<bool>(), 40),
     ) {
-        let drive = drive(&plan.yaml());
+        let drive = drive(&plan.yaml_without_pitch());
         let hanging = Hanging::of(&plan, &teeth).within_sight(&plan);
         let turns = if from == 0 { 0 } else { plan.turns_until_home(from) };
         let mut seen = after(Fraction::whole(turns));
@@ -473,7 +473,7 @@ proptest! {
         some in prop::collection::vec(prop::bool::weighted(0.8), 60),
         dots_too in any::<bool>(),
     ) {
-        let drive = drive(&plan.yaml());
+        let drive = drive(&plan.yaml_without_pitch());
         let hanging = Hanging::of(&plan, &teeth).within_sight(&plan);
         let ahead = hanging.turns_ahead(&plan);
         let off = (0..plan.shafts.len()).any(|shaft| {
@@ -498,7 +498,7 @@ proptest! {
     fn sprockets_that_disagree_are_out_of_time_whatever_drives_them(
         plan in plan(), teeth in few_teeth(),
     ) {
-        let (drive, hanging) = (drive(&plan.yaml()), Hanging::of(&plan, &teeth));
+        let (drive, hanging) = (drive(&plan.yaml_without_pitch()), Hanging::of(&plan, &teeth));
         let driven = || marked(&plan).filter(|at| plan.chains[at.0].driver != at.1);
         let mut seen = after(Fraction::ZERO);
         look_at_links(&mut seen, &drive, &plan, &hanging, driven());
@@ -524,7 +524,7 @@ proptest! {
         slip in prop_oneof![-3_i128..=-1, 1_i128..=3],
     ) {
         prop_assume!(has_driven_mark(&plan));
-        let (drive, hanging) = (drive(&plan.yaml()), Hanging::of(&plan, &teeth));
+        let (drive, hanging) = (drive(&plan.yaml_without_pitch()), Hanging::of(&plan, &teeth));
         let (at, _) = one_fault(&plan, choice, slip);
         let mut moved = hanging.clone();
         moved.slip(at, slip);
@@ -549,7 +549,7 @@ proptest! {
     ) {
         let beside = plan.chains.iter().position(|chain| chain.twin_of.is_some());
         prop_assume!(beside.is_some());
-        let (drive, mut hanging) = (drive(&plan.yaml()), Hanging::right(&plan));
+        let (drive, mut hanging) = (drive(&plan.yaml_without_pitch()), Hanging::right(&plan));
         prop_assert_ne!(
             verdict(&drive, &all_links(&drive, &plan, &hanging, 0)).verdict(),
             Verdict::OutOfTime

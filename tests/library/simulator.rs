@@ -115,7 +115,12 @@ impl Both {
     fn same_verdict(&self, arrays: &Simulator, outcome: &Check, what: &str) {
         // A link half a turn of its sprocket or more from its dot cannot have been seen there.
         let cannot_be = |doubt: &Doubt| matches!(doubt, Doubt::CannotBe { .. });
-        let expected = if outcome.doubts().iter().any(cannot_be) {
+        // Nor can one that is on the dot where the geometry has no chain.
+        let out_of_mesh = |doubt: &Doubt| matches!(doubt, Doubt::OutOfMesh { .. });
+        let expected = if outcome.doubts().iter().any(out_of_mesh) {
+            assert!(!arrays.timed_home(), "{what}: {outcome:?}");
+            Verdict::NotProven
+        } else if outcome.doubts().iter().any(cannot_be) {
             assert!(self.half_a_turn_off(arrays), "{what}: {outcome:?}");
             Verdict::NotProven
         } else if arrays.timed_home() {
@@ -128,7 +133,7 @@ impl Both {
         assert_eq!(outcome.verdict(), expected, "{what}: {outcome:?}");
         assert_eq!(
             outcome.release_tensioner(),
-            expected == Verdict::InTime,
+            expected == Verdict::InTime && outcome.fits().is_empty(),
             "{what}"
         );
     }

@@ -426,6 +426,16 @@ impl Plan {
         text
     }
 
+    /// The same without pitches and tensioners, so that its centres, which are anywhere, contradict no
+    /// mark.
+    pub(crate) fn yaml_without_pitch(&self) -> String {
+        let text = self.yaml();
+        let kept = text
+            .lines()
+            .filter(|line| !line.starts_with("    pitch:") && !line.contains("tensioner:"));
+        kept.flat_map(|line| [line, "\n"]).collect()
+    }
+
     fn write_sprocket(&self, text: &mut String, chain: &PlanChain, sprocket: &PlanSprocket) {
         let shaft = &self.shafts[sprocket.shaft];
         let (name, teeth, look) = (&shaft.name, sprocket.teeth, i32::from(shaft.look));

@@ -75,7 +75,7 @@ struct FitJson<'a> {
     explains: bool,
 }
 
-/// The verdict as JSON, with the look-alikes that fit too (see [`crate::timing::fits`]). `hints`
+/// The verdict as JSON, with the look-alikes that fit too (see [`Check::fits`]). `hints`
 /// says how to look at what its texts want looked at.
 pub fn check_json(drive: &Drive, check: &Check, fits: &[Fit], hints: &dyn Hints) -> Value {
     json!(CheckJson {

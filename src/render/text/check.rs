@@ -20,7 +20,7 @@ use crate::units::quantity::Teeth;
 use std::fmt::Write as _;
 
 /// The verdict in words: first the answer, then every shaft, then what to do, then the look-alikes
-/// that fit too (see [`crate::timing::fits`]). `hints` says how to look at what is still to be looked
+/// that fit too (see [`Check::fits`]). `hints` says how to look at what is still to be looked
 /// at; `colour` adds terminal colours, which never carry the meaning
 /// alone.
 pub fn check_text(
