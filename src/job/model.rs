@@ -282,7 +282,8 @@ impl Job {
         let line = history::line(&body, &sum);
         let size = self.text.len() + line.len() + history::last_line(&sum).len();
         // What the reader would not read back must not be written.
-        let values = self.values + values_of(&line);
+        // The line is a list of its own here.
+        let values = self.values + values_of(&line) - 1;
         if self.entries.len() >= MAX_ENTRIES || size > Source::MAX_BYTES || values > yaml::MAX_NODES
         {
             return Err(JobError::Full);

@@ -80,7 +80,7 @@ pub struct LookChecked<'r> {
     /// What it proves.
     pub check: Check,
     /// The look-alikes that fit it too (see [`Check::fits`]); those that only a look at the dots rules
-    /// out are left out where that look was taken later and is in time.
+    /// out are left out where that look was taken, at the first stage or after turning, and is in time.
     pub fits: Vec<Fit>,
     /// Why it proves nothing all the same; of a look that is not in time it does not matter.
     pub unfit: Option<Unfit>,
@@ -264,8 +264,14 @@ impl Record {
         }
         let counting = self.counting(|i| {
             let seen = &all[i];
-            seen.look.stale.is_none()
-                && (seen.unfit.is_none() || seen.check.verdict() != Verdict::InTime)
+            // What speaks against it counts whenever it was seen, until it was looked at again.
+            let against = || {
+                seen.check.verdict() != Verdict::InTime
+                    && !all[i + 1..]
+                        .iter()
+                        .any(|later| later.look.stage == seen.look.stage)
+            };
+            seen.look.stale.is_none() && (seen.unfit.is_none() || against())
         });
         let (mut stages, mut earlier) = (Vec::new(), Vec::new());
         for (i, checked) in all.into_iter().enumerate() {
@@ -281,6 +287,15 @@ impl Record {
                 && !seen.look.seen.dots().is_empty()
         });
         if dots_in_time {
+            for seen in &mut stages {
+                seen.fits.retain(|fit| fit.explains);
+            }
+        }
+        // What the dots have ruled out of the chain as it was hung, its release does not bring back.
+        let hung_settled = stages
+            .iter()
+            .any(|seen| seen.look.stage == Stage::Hung && seen.is_settled());
+        if hung_settled {
             for seen in &mut stages {
                 seen.fits.retain(|fit| fit.explains);
             }

@@ -976,7 +976,8 @@ fn of_two_at_one_draft_the_second_is_told() {
         "{}",
         second.err
     );
-    reply(&mut session, "> ", "q");
+    session.exp_string("> ").unwrap();
+    session.send_line("q").unwrap();
     session.exp_eof().unwrap();
     status(&session);
     assert_eq!(ask(folder.path(), &[], &[YES, ON]).status, Some(1));

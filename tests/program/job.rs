@@ -689,9 +689,16 @@ stages:
         "{}",
         outcome.stdout
     );
-    // What speaks against it counts whenever it was seen.
-    assert_eq!(bench.status("10:10")["timing"]["verdict"], "out of time");
+    assert_eq!(bench.status("10:10")["timing"]["verdict"], "not proven");
     bench.refused(&["step:hang"], "10:11");
+    // What speaks against it counts whenever it was seen, until it was looked at again.
+    let off = text.replacen(
+        "  - { stage: released",
+        "  - { stage: hung, links: { intake: 1 behind, crank: on } }\n  - { stage: released",
+        1,
+    );
+    bench.take(&off, "10:12");
+    assert_eq!(bench.status("10:12")["timing"]["verdict"], "out of time");
 
     // By itself it is a job of which nothing else is known; the first tick gives it a history.
     let old = Bench::without_job("old");
@@ -1054,7 +1061,7 @@ fn a_wrong_time_is_refused_and_one_that_got_in_is_corrected_by_name() {
         job.tick(&drive(), &part.parse().unwrap(), wrong).unwrap();
     }
     std::fs::write(&bench.job, job.to_yaml()).unwrap();
-    let stuck = bench.job("tick", &["part:tensioner"], "08:20");
+    let stuck = bench.job("tick", &["part:tensioner"], "08:02");
     assert_eq!(stuck.status, Some(2));
     assert!(
         stuck
@@ -1068,7 +1075,7 @@ fn a_wrong_time_is_refused_and_one_that_got_in_is_corrected_by_name() {
     let why = ["--why", "the clock was wrong"];
     for (more, reason) in [
         (
-            &["--entry", "2", "--to", "2024-11-25T08:10:00Z"][..],
+            &["--entry", "2", "--to", "2024-11-25T08:01:00Z"][..],
             "needs a name (--by NAME)",
         ),
         (
@@ -1106,7 +1113,7 @@ fn a_wrong_time_is_refused_and_one_that_got_in_is_corrected_by_name() {
                 "--by",
                 "Kim",
             ],
-            "not after 2024-11-25T08:20:00Z",
+            "not after 2024-11-25T08:02:00Z",
         ),
         (
             &["--entry", "2", "--to", "soon", "--by", "Kim"],
@@ -1115,7 +1122,7 @@ fn a_wrong_time_is_refused_and_one_that_got_in_is_corrected_by_name() {
         (&["--entry", "2", "--by", "Kim"], "--to"),
     ] {
         let before = bench.text();
-        let outcome = correct(&[more, &why].concat(), "08:20");
+        let outcome = correct(&[more, &why].concat(), "08:02");
         assert_eq!(outcome.status, Some(2), "{more:?}");
         assert!(
             outcome.stderr.contains(reason),
@@ -1128,22 +1135,22 @@ fn a_wrong_time_is_refused_and_one_that_got_in_is_corrected_by_name() {
         "--entry",
         "2",
         "--to",
-        "2024-11-25T08:10:00Z",
+        "2024-11-25T08:01:00Z",
         "--by",
         "Kim",
     ];
     assert_eq!(
-        correct(&[&right[..], &why].concat(), "08:20").status,
+        correct(&[&right[..], &why].concat(), "08:02").status,
         Some(0)
     );
     let right = ["--entry", "3", "--void", "--by", "Kim"];
     assert_eq!(
-        correct(&[&right[..], &why].concat(), "08:21").status,
+        correct(&[&right[..], &why].concat(), "08:03").status,
         Some(0)
     );
     // It goes on, and what was said and who corrected it is told for good.
-    bench.tick(&["part:tensioner"], "08:22");
-    let json = bench.status("08:23");
+    bench.tick(&["part:tensioner"], "08:04");
+    let json = bench.status("08:05");
     let here = |name: &str| {
         let kit = json["kit"].as_array().unwrap().iter();
         kit.clone().find(|kit| kit["name"] == name).unwrap()["here"].clone()
@@ -1153,11 +1160,11 @@ fn a_wrong_time_is_refused_and_one_that_got_in_is_corrected_by_name() {
         (1.into(), 0.into(), 1.into())
     );
     assert_eq!(json["corrected"].as_array().unwrap().len(), 2);
-    let report = bench.job("report", &[], "08:24").stdout;
+    let report = bench.job("report", &[], "08:06").stdout;
     for line in [
-        "9998-01-01 00:00 UTC: 1 x chain on the bench, by Robin; CORRECTED to 2024-11-25 08:10 UTC by Kim: the clock was wrong",
+        "9998-01-01 00:00 UTC: 1 x chain on the bench, by Robin; CORRECTED to 2024-11-25 08:01 UTC by Kim: the clock was wrong",
         "; VOIDED by Kim: the clock was wrong",
-        "4. 2024-11-25 08:20 UTC: entry 2 corrected to 2024-11-25 08:10 UTC: the clock was wrong, by Kim",
+        "4. 2024-11-25 08:02 UTC: entry 2 corrected to 2024-11-25 08:01 UTC: the clock was wrong, by Kim",
     ] {
         assert!(report.contains(line), "{line} in {report}");
     }
