@@ -9,10 +9,15 @@
 
 use crate::support::{drive, engines};
 use tautmark::{
-    CheckError, Drive, ObservationError, Observations, Seen, Verdict, check, dot_named, link_named,
+    CheckError, Drive, ObservationError, Observations, Seen, Verdict, check, dot_named,
+    job::{Look, Record},
+    link_named,
     plane::{Layout, survey},
-    timing::{Doubt, Reconciliation},
-    units::{LinkPosition, Teeth},
+    render::draw_svg,
+    spec::Stage,
+    timing::{Doubt, Pose, Reconciliation},
+    units::{LinkPosition, Teeth, Turns},
+    valves::{Slips, slip},
 };
 
 fn engine(name: &str) -> (String, Drive) {
@@ -68,6 +73,26 @@ fn what_was_seen_at_one_engine_is_an_error_at_another() {
             ] {
                 assert_eq!(error, Err(ObservationError::OtherDrive));
             }
+            assert_eq!(Pose::seen(other, &seen).err(), Some(CheckError::OtherDrive));
+            let slipped = [(first, Teeth::whole(1))];
+            let pose = Pose::slipped(other, Turns::ZERO, &slipped);
+            assert_eq!(pose.err(), Some(CheckError::OtherDrive));
+            let (pose, proof) = (Pose::seen(one, &seen).unwrap(), check(one, &seen).unwrap());
+            assert!(draw_svg(other, &pose, None).is_err());
+            let own = Pose::slipped(other, Turns::ZERO, &[]).unwrap();
+            assert!(draw_svg(other, &own, Some(&proof)).is_err());
+            let mut slips = Slips::none();
+            let tooth = "1 ahead".parse().unwrap();
+            assert!(slips.slip(other, first, tooth).is_err());
+            slips.slip(one, first, tooth).unwrap();
+            assert!(slip(other, &slips).is_err());
+            let mut record = Record::new(one, "spec");
+            record.looks.push(Look {
+                stage: Stage::Hung,
+                seen: seen.clone(),
+                not_seen: Vec::new(),
+            });
+            assert!(record.check(one).is_ok() && record.check(other).is_err());
             assert!(!other.owns(first) && !other.owns_shaft(one.crank()));
             assert_eq!(other.shaft(one.crank()).name(), "");
             assert_eq!(other.chain(first.chain).name(), "");

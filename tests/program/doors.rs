@@ -119,7 +119,7 @@ fn looks(drive: &Drive, dice: &mut Dice, count: usize) -> Vec<Typed> {
     while found.len() < count {
         // Most marks are as they should be; the rest is anything.
         let (seldom, turned) = (dice.roll(4), [0, 0, 0, 1, 2][dice.roll(5) as usize]);
-        let mut say = |dice: &mut Dice| match dice.roll(9) {
+        let say = |dice: &mut Dice| match dice.roll(9) {
             n if n > seldom => "on".to_owned(),
             0 => "1/2 behind".into(),
             1 => format!("link {}", dice.roll(90)),
