@@ -355,3 +355,54 @@ fn marks_disagree_from_a_quarter_link_on() {
     }
     assert!(within > 5 && beyond > 5, "{within} {beyond}");
 }
+
+#[test]
+fn what_another_mark_rules_out_is_not_offered_as_an_explanation() {
+    let (_, drive) = engine("kestrel-four");
+    let links = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
+    let offered = |exhaust: &str, intake: &str| {
+        let dots = [("crank", "on"), ("exhaust", exhaust), ("intake", intake)];
+        let proof = check(&drive, &see(&drive, &links, &dots)).unwrap();
+        let off_its_mark = |way: &Reconciliation| matches!(way, Reconciliation::CrankOffItsMark(_));
+        proof.doubts().iter().any(|doubt| match doubt {
+            Doubt::Contradiction { both_true_if, .. } => both_true_if.iter().any(off_its_mark),
+            _ => false,
+        })
+    };
+    // A crankshaft off its mark moves both cams, not one.
+    assert!(offered("1 ahead", "1 ahead"));
+    assert!(!offered("on", "1 ahead"));
+    assert!(!offered("1 behind", "1 ahead"));
+}
+
+#[test]
+fn an_idler_alone_is_off_and_the_drive_in_time() {
+    let drive = drive(
+        "tautmark: 1
+engine: Idler on the chain
+crank_turns: clockwise
+shafts: { crank: { kind: crankshaft }, idler: { kind: idler }, cam: { kind: camshaft } }
+chains:
+  main:
+    links: 90
+    path:
+      - { sprocket: crank, teeth: 18, link: 0, dot: 180 }
+      - { sprocket: idler, teeth: 20, link: 30, dot: 0 }
+      - { sprocket: cam, teeth: 36, link: 60, dot: 0 }
+",
+    );
+    let idler = drive.shaft_named("idler").unwrap();
+    let mut seen = Observations::at_timed_position();
+    for (id, shaft) in drive.shafts() {
+        let off = if id == idler { "1 ahead" } else { "on" };
+        if drive.is_marked(id) {
+            let what = off.parse().unwrap();
+            let at = dot_named(&drive, shaft.name(), what).unwrap();
+            seen.see_dot(&drive, at, what).unwrap();
+        }
+    }
+    let proof = check(&drive, &seen).unwrap();
+    assert_eq!(proof.verdict(), Verdict::InTime, "{:?}", proof.doubts());
+    assert!(proof.doubts().contains(&Doubt::IdlerOff { shaft: idler }));
+    assert!(proof.release_tensioner());
+}
