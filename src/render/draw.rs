@@ -51,7 +51,7 @@ use caption::Caption;
 /// ```
 ///
 /// # Errors
-/// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+/// [`CheckError::OtherDrive`] if pose or verdict are of another drive.
 pub fn draw_svg(drive: &Drive, pose: &Pose, check: Option<&Check>) -> Result<String, CheckError> {
     all_of_one(drive, pose, check)?;
     let caption = Caption::new(drive, pose, check)?;

@@ -75,7 +75,7 @@ impl Pose {
     /// ```
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held.
+    /// [`CheckError::OtherDrive`] if a sprocket is of another drive.
     pub fn slipped(
         drive: &Drive,
         turned: Turns,
@@ -96,7 +96,7 @@ impl Pose {
     /// As it was seen. Where links and dots contradict each other, the links are drawn.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held.
+    /// [`CheckError::OtherDrive`] if it was seen at another drive.
     pub fn seen(drive: &Drive, seen: &Observations) -> Result<Self, CheckError> {
         if !seen.are_of(drive) {
             return Err(CheckError::OtherDrive);
