@@ -177,7 +177,7 @@ fn write_release(
             "Not ruled out by what was seen; you have made sure of it yourself"
         )?;
         for fit in open {
-            let words = lookalike_words(drive, &fit.friend, style.hints, true);
+            let words = lookalike_words(drive, &fit.lookalike, style.hints, true);
             writeln!(out, "  - {words}")?;
         }
         writeln!(out)?;
@@ -368,7 +368,7 @@ fn answer_words(answer: Answer, sight: Sight) -> String {
 fn ways<'w>(fits: &[Fit], inside_out: &'w str, banks: &'w str, moved: &'w str) -> Vec<&'w str> {
     let mut ways = Vec::new();
     for fit in fits {
-        let way = match fit.friend.kind {
+        let way = match fit.lookalike.kind {
             LookalikeKind::InsideOut { .. } => inside_out,
             LookalikeKind::BanksSwapped { .. } => banks,
             _ => moved,
@@ -503,7 +503,7 @@ fn write_confirm(
         writeln!(
             out,
             "  - {}",
-            lookalike_words(drive, &fit.friend, style.hints, true)
+            lookalike_words(drive, &fit.lookalike, style.hints, true)
         )?;
     }
     writeln!(
@@ -586,7 +586,7 @@ pub fn halt_text(
                 let _ = writeln!(
                     out,
                     "  - {}",
-                    lookalike_words(drive, &fit.friend, style.hints, true)
+                    lookalike_words(drive, &fit.lookalike, style.hints, true)
                 );
             }
         }
