@@ -160,8 +160,8 @@ pub(crate) fn alone(
             clearance: PistonAndValve::of(drive, i).map(|both| both.least(shift.get().to_f64())),
         });
     }
-    for i in 0..valves.len() {
-        compression(drive, i, &valves[i], Vec::new())?.write_to(&mut valves[i]);
+    for (i, valve) in valves.iter_mut().enumerate() {
+        compression(drive, i, valve, Vec::new())?.write_to(valve);
     }
     Ok(valves)
 }

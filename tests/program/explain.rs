@@ -600,7 +600,7 @@ fn two_camshafts_off_alike_are_one_slip_at_the_crankshaft() {
     );
     assert_eq!(
         json[0]["faults"],
-        json!([{ "kind": "slip", "chain": "left", "shaft": "left-idler", "teeth": "1" }])
+        json!([{ "kind": "slip", "chain": "left", "shaft": "left-idler", "teeth": "1", "shows_in_marks": true }])
     );
     assert_eq!(json.as_array().unwrap().len(), 1);
     // Both banks' idler: 15 crank degrees a tooth of the primary chain.
@@ -663,7 +663,7 @@ fn a_longer_chain_holds_both_camshafts_back_by_their_strands() {
     // (6.7 + 0.5) / 1026.93, in millionths.
     assert_eq!(
         json[0]["faults"],
-        json!([{ "kind": "elongation", "least": "6191/1000000", "most": "7011/1000000" }])
+        json!([{ "kind": "elongation", "least": "6191/1000000", "most": "7011/1000000", "shows_in_marks": false }])
     );
     let outcome = run(
         "kestrel-four",
