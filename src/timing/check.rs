@@ -214,7 +214,7 @@ pub(crate) fn judge(drive: &Drive, seen: &Observations) -> Result<Judgement, Out
     let evidence = weigh(drive, seen, &hung, &[])?;
     let mut doubts = Vec::new();
     let shafts = states(drive, &hung, &evidence, &mut doubts)?;
-    let mut contradicted = contradictions(drive, &hung, &mut doubts)?;
+    let mut contradicted = contradictions(drive, seen, &hung, &mut doubts)?;
     for at in hung.unreadable() {
         doubts.push(Doubt::LinkNotReadable { at: *at });
     }
@@ -457,54 +457,29 @@ fn follows(shaft: &Shaft, ahead: Option<Exact>) -> Result<Option<Offset>, OutOfR
 /// The shafts of which links and dots say different things.
 fn contradictions(
     drive: &Drive,
+    seen: &Observations,
     hung: &Hung,
     doubts: &mut Vec<Doubt>,
 ) -> Result<Vec<ShaftId>, OutOfRange> {
     let mut found = Vec::new();
+    let mut agreeing = Vec::new();
     for (id, shaft) in drive.shafts() {
         let known = hung.shafts()[id.index()];
         let (Some(links), Some(dots)) = (known.by_links, known.by_dots) else {
             continue;
         };
         if same_angle(shaft, links.angle, dots.angle)? {
-            continue;
+            agreeing.push(id);
+        } else {
+            found.push((id, shaft.nearest(dots.angle.checked_sub(links.angle)?)?));
         }
-        found.push((id, shaft.nearest(dots.angle.checked_sub(links.angle)?)?));
     }
     let common = match &found[..] {
         [(_, first), rest @ ..] if rest.iter().all(|(_, other)| other == first) => Some(*first),
         _ => None,
     };
-    let one_turn = CrankDegrees::whole(360);
     for (id, difference) in &found {
-        let shaft = drive.shaft(*id);
         let known = hung.shafts()[id.index()];
-        let mut both_true_if = Vec::new();
-        if let Some(at) = shaft.driven_at() {
-            let teeth = drive.chain(at.chain).teeth_in(*difference)?;
-            let others = links_alike(drive, at, teeth)?.into_iter();
-            both_true_if.extend(others.map(Reconciliation::OtherLink));
-            if let Some(common) = common {
-                if same_angle(shaft, common, one_turn)? {
-                    both_true_if.push(Reconciliation::OneCrankTurn);
-                } else {
-                    // Dots read with the crankshaft past its mark are all ahead by that much.
-                    both_true_if.push(Reconciliation::CrankOffItsMark(common));
-                }
-            }
-            if shaft
-                .phaser()
-                .is_some_and(|phaser| difference.abs() <= phaser.range)
-            {
-                both_true_if.push(Reconciliation::PhaserNotParked);
-            }
-            if teeth.get().signum() < 0 && teeth.abs() < Teeth::whole(1) {
-                both_true_if.push(Reconciliation::WornChain);
-            }
-            if teeth.abs() <= Teeth::whole(1) {
-                both_true_if.push(Reconciliation::MisreadByATooth);
-            }
-        }
         doubts.push(Doubt::Contradiction {
             shaft: *id,
             by_links: known
@@ -513,10 +488,75 @@ fn contradictions(
             by_dots: known
                 .by_dots
                 .map_or(CrankDegrees::ZERO, |offset| offset.angle),
-            both_true_if,
+            both_true_if: reconciliations(
+                drive,
+                seen,
+                hung,
+                (*id, *difference),
+                common,
+                &agreeing,
+            )?,
         });
     }
     Ok(found.into_iter().map(|(id, _)| id).collect())
+}
+
+/// What would make links and dots of a shaft both true that differ by `difference`. Nothing that
+/// another observation rules out: `common` is the difference of all shafts that differ, and `agreeing`
+/// are those of which both say the same.
+fn reconciliations(
+    drive: &Drive,
+    seen: &Observations,
+    hung: &Hung,
+    (id, difference): (ShaftId, CrankDegrees),
+    common: Option<CrankDegrees>,
+    agreeing: &[ShaftId],
+) -> Result<Vec<Reconciliation>, OutOfRange> {
+    let shaft = drive.shaft(id);
+    let mut both_true_if = Vec::new();
+    let Some(at) = shaft.driven_at() else {
+        return Ok(both_true_if);
+    };
+    let teeth = drive.chain(at.chain).teeth_in(difference)?;
+    for other in links_alike(drive, at, teeth)? {
+        // With that link under the dot, everything must fit.
+        let moved = hung.with_link_moved(drive, at, teeth)?;
+        if weigh(drive, seen, &moved, &[])?.fits_some {
+            both_true_if.push(Reconciliation::OtherLink(other));
+        }
+    }
+    // The crankshaft moves every shaft alike, those too of which both say the same.
+    let moves_none_of_them = |angle: CrankDegrees| -> Result<bool, OutOfRange> {
+        for other in agreeing.iter().filter(|other| **other != drive.crank()) {
+            if !same_angle(drive.shaft(*other), angle, CrankDegrees::ZERO)? {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    };
+    if let Some(common) = common
+        && moves_none_of_them(common)?
+    {
+        if same_angle(shaft, common, CrankDegrees::whole(360))? {
+            both_true_if.push(Reconciliation::OneCrankTurn);
+        } else {
+            // Dots read with the crankshaft past its mark are all ahead by that much.
+            both_true_if.push(Reconciliation::CrankOffItsMark(common));
+        }
+    }
+    if shaft
+        .phaser()
+        .is_some_and(|phaser| difference.abs() <= phaser.range)
+    {
+        both_true_if.push(Reconciliation::PhaserNotParked);
+    }
+    if teeth.get().signum() < 0 && teeth.abs() < Teeth::whole(1) {
+        both_true_if.push(Reconciliation::WornChain);
+    }
+    if teeth.abs() <= Teeth::whole(1) {
+        both_true_if.push(Reconciliation::MisreadByATooth);
+    }
+    Ok(both_true_if)
 }
 
 /// The sprockets whose coloured link lies `teeth` past the one due on the dot of `at`, and is of the same

@@ -6,7 +6,8 @@
 //! lies `d = a z - X` past the one that belongs there. The sprocket that drives the chain gives
 //! `X = a z - d`, every other one then `a = (d + X) / z`.
 
-use crate::drive::ids::{ChainId, Engagement, ShaftId};
+use crate::drive::error::CheckError;
+use crate::drive::ids::{ChainId, DriveTag, Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::timing::check::link_due;
 use crate::timing::hang::hang;
@@ -47,6 +48,7 @@ pub struct SprocketPose {
 /// A drive as it stands.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Pose {
+    drive: DriveTag,
     turned: Turns,
     stands: Vec<SprocketPose>,
     /// Links by which each chain has moved on since it was timed.
@@ -73,24 +75,32 @@ impl Pose {
     /// ```
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held.
+    /// [`CheckError::OtherDrive`] if a sprocket is of another drive.
     pub fn slipped(
         drive: &Drive,
         turned: Turns,
         slips: &[(Engagement, Teeth)],
-    ) -> Result<Self, OutOfRange> {
+    ) -> Result<Self, CheckError> {
+        if !slips.iter().all(|(at, _)| drive.owns(*at)) {
+            return Err(CheckError::OtherDrive);
+        }
         let seat = |at: Engagement| {
             let slip = slips.iter().find(|(other, _)| *other == at);
             Some(slip.map_or(Teeth::ZERO, |(_, teeth)| *teeth))
         };
-        Self::new(drive, turned, &seat, &|_| None, &|_| Basis::Given)
+        Ok(Self::new(drive, turned, &seat, &|_| None, &|_| {
+            Basis::Given
+        })?)
     }
 
     /// As it was seen. Where links and dots contradict each other, the links are drawn.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held.
-    pub fn seen(drive: &Drive, seen: &Observations) -> Result<Self, OutOfRange> {
+    /// [`CheckError::OtherDrive`] if it was seen at another drive.
+    pub fn seen(drive: &Drive, seen: &Observations) -> Result<Self, CheckError> {
+        if !seen.are_of(drive) {
+            return Err(CheckError::OtherDrive);
+        }
         let hung = hang(drive, seen)?;
         let ground = |at: Engagement| {
             let shaft = drive.sprocket(at).shaft();
@@ -101,13 +111,13 @@ impl Pose {
             }
         };
         let by_dots = |id: ShaftId| Some(hung.shafts().get(id.index())?.by_dots?.angle);
-        Self::new(
+        Ok(Self::new(
             drive,
             seen.turned(),
             &|at| hung.seat(drive, at),
             &by_dots,
             &ground,
-        )
+        )?)
     }
 
     fn new(
@@ -185,6 +195,7 @@ impl Pose {
             });
         }
         Ok(Self {
+            drive: drive.tag(),
             turned,
             stands,
             moved,
@@ -195,6 +206,11 @@ impl Pose {
     /// Crank turns since it was timed.
     pub fn turned(&self) -> Turns {
         self.turned
+    }
+
+    /// Is this a pose of `drive`?
+    pub fn is_of(&self, drive: &Drive) -> bool {
+        self.drive == drive.tag()
     }
 
     /// Every sprocket, in the order of [`Drive::engagements`].

@@ -159,7 +159,10 @@ impl Plan<'_> {
             for (at, _) in chain.engagements(id) {
                 one_is_on |= at != driver && self.seat(chain, at)?.is_some_and(Teeth::is_zero);
             }
-            if one_is_on && !seat.is_zero() && seat.get().is_whole() {
+            // Never further than half around.
+            let twice = seat.checked_add(seat)?.abs().get();
+            let near = twice <= self.drive.sprocket(driver).teeth().to_exact();
+            if one_is_on && near && !seat.is_zero() && seat.get().is_whole() {
                 self.moves.push((driver, seat.negated()));
             }
         }

@@ -1,5 +1,6 @@
 //! What slipped teeth and a moved phaser make of the camshafts, and what that makes of the valves.
 
+use crate::drive::error::CheckError;
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::plane::wear::{Elongation, WearError, wear};
@@ -145,6 +146,15 @@ impl From<OutOfRange> for SlipError {
     }
 }
 
+impl From<CheckError> for SlipError {
+    fn from(error: CheckError) -> Self {
+        match error {
+            CheckError::OtherDrive => ObservationError::OtherDrive.into(),
+            _ => Self::TooLarge,
+        }
+    }
+}
+
 impl From<ObservationError> for SlipError {
     fn from(error: ObservationError) -> Self {
         Self::Where(Box::new(error))
@@ -201,6 +211,13 @@ pub struct Slips {
 }
 
 impl Slips {
+    /// Do all these slips belong to `drive`?
+    pub fn are_of(&self, drive: &Drive) -> bool {
+        self.teeth.iter().all(|(at, _)| drive.owns(*at))
+            && self.phasers.iter().all(|(id, _)| drive.owns_shaft(*id))
+            && self.late.iter().all(|(id, _)| drive.owns_shaft(*id))
+    }
+
     /// Nothing has slipped.
     pub const fn none() -> Self {
         Self {
@@ -244,6 +261,9 @@ impl Slips {
     /// # Errors
     /// If it was given already, or camshaft degrees are given of a shaft that is no camshaft.
     pub fn slip(&mut self, drive: &Drive, at: Engagement, slip: Slip) -> Result<(), SlipError> {
+        if !drive.owns(at) || !self.are_of(drive) {
+            return Err(ObservationError::OtherDrive.into());
+        }
         if self.teeth.iter().any(|(other, _)| *other == at) {
             return Err(SlipError::Twice {
                 at: name_of(drive, at),
@@ -455,6 +475,9 @@ impl Timing {
 /// # Errors
 /// If the spec has no valves, or a closed loop of chains cannot follow.
 pub fn slip(drive: &Drive, slips: &Slips) -> Result<SlipOutcome, SlipError> {
+    if !slips.are_of(drive) {
+        return Err(ObservationError::OtherDrive.into());
+    }
     if drive.valves().is_empty() {
         return Err(SlipError::NoValves);
     }
@@ -536,6 +559,9 @@ pub fn sweep(
     at: Engagement,
     teeth: std::ops::RangeInclusive<i64>,
 ) -> Result<Sweep, SlipError> {
+    if !slips.are_of(drive) || !drive.owns(at) {
+        return Err(ObservationError::OtherDrive.into());
+    }
     if drive.valves().is_empty() {
         return Err(SlipError::NoValves);
     }

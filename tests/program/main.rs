@@ -5,6 +5,7 @@ mod support;
 
 mod ask;
 mod command_line;
+mod doors;
 mod draw;
 mod explain;
 mod geometry_wear;

@@ -10,7 +10,7 @@ use crate::render::words::remedy::remedy_text;
 use crate::render::words::verdict::verdict_word;
 use crate::timing::check::{ShaftState, Unseen};
 use crate::timing::lookalike::Fit;
-use crate::timing::remedy::Remedy;
+use crate::timing::remedy::{Move, Remedy};
 use crate::units::quantity::{CrankDegrees, LinkPosition, Teeth};
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -49,6 +49,9 @@ struct ShaftJson<'a> {
 struct RemedyJson<'a> {
     chain: &'a str,
     shaft: &'a str,
+    /// What is moved, the other being held: the sprocket, or the chain where the sprocket drives it.
+    #[serde(rename = "move")]
+    what: &'static str,
     teeth: Teeth,
     turn: &'static str,
     lay_link: Option<LinkPosition>,
@@ -136,6 +139,10 @@ fn remedy<'a>(drive: &'a Drive, remedy: &Remedy) -> RemedyJson<'a> {
         chain: drive.chain(remedy.at.chain).name(),
         shaft: drive.shaft(drive.sprocket(remedy.at).shaft()).name(),
         teeth: remedy.teeth,
+        what: match remedy.what {
+            Move::Sprocket => "sprocket",
+            Move::Chain => "chain",
+        },
         turn: remedy.turn.word(),
         lay_link: remedy.lay,
     }

@@ -26,7 +26,7 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
             either(teeth.get(), "after", "before")
         ),
         Doubt::ShiftedTogether { chain, teeth } => format!(
-            "Chain {}: every dot is {} {} its coloured link. All shafts are right relative to each other, so the timing is right; the coloured links are only landmarks.",
+            "Chain {}: every dot that was looked at is {} {} its coloured link. Among themselves they are where they belong; the coloured links are only landmarks.",
             drive.chain(chain).name(),
             numbers::links(teeth),
             either(teeth.get(), "behind", "ahead of")
@@ -133,7 +133,7 @@ fn doubt_of_dots(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
             either(past.get(), "short of", "past")
         ),
         Doubt::IdlerDot { shaft: id, every } => format!(
-            "{}: by its dot it is off, while everything that must be in time is right. Its dot comes back only every {} crank turns; leave it out, or count the turns again.",
+            "{}: by its dot it is off. Its dot comes back only every {} crank turns; leave it out, or count the turns again.",
             drive.shaft(id).name(),
             numbers::exact(every.get())
         ),

@@ -1,0 +1,310 @@
+//! One proof, one door: whichever way the same look is asked about, the verdict and whether the
+//! tensioner may be released are the same.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test that cannot go on should stop"
+)]
+
+use crate::support::program::{ENGINES, engine, scratch, tautmark, tautmark_fed};
+use serde_json::{Value, json};
+use tautmark::{
+    Drive, Observations, Seen, Source, Verdict, check, dot_named,
+    job::{Look, Record},
+    link_named,
+    spec::Stage,
+    timing::name_of,
+    units::Turns,
+};
+
+/// Numbers that look random and are the same every time.
+struct Dice(u64);
+
+impl Dice {
+    fn roll(&mut self, sides: u64) -> u64 {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) % sides
+    }
+
+    fn place(&mut self, places: u64) -> usize {
+        usize::try_from(self.roll(places)).unwrap()
+    }
+}
+
+/// What was typed for one look.
+#[derive(Clone, Debug, Default)]
+struct Typed {
+    links: Vec<(String, String)>,
+    dots: Vec<(String, String)>,
+    turned: u8,
+}
+
+impl Typed {
+    fn seen(&self, drive: &Drive) -> Option<Observations> {
+        let mut seen = Observations::after(Turns::whole(self.turned.into())).unwrap();
+        for (name, what) in &self.links {
+            seen.see_link(drive, link_named(drive, name).ok()?, what.parse().ok()?)
+                .ok()?;
+        }
+        for (name, what) in &self.dots {
+            let what: Seen = what.parse().ok()?;
+            seen.see_dot(drive, dot_named(drive, name, what).ok()?, what)
+                .ok()?;
+        }
+        Some(seen)
+    }
+
+    fn arguments(&self) -> Vec<String> {
+        let mut found = vec![format!("--turned={}", self.turned)];
+        found.extend(
+            self.links
+                .iter()
+                .map(|(n, what)| format!("--link={n}={what}")),
+        );
+        found.extend(
+            self.dots
+                .iter()
+                .map(|(n, what)| format!("--dot={n}={what}")),
+        );
+        found
+    }
+
+    fn line(&self) -> Value {
+        let map = |pairs: &[(String, String)]| -> Value {
+            pairs
+                .iter()
+                .map(|(n, what)| (n.clone(), json!(what)))
+                .collect()
+        };
+        json!({ "turned": self.turned, "links": map(&self.links), "dots": map(&self.dots) })
+    }
+}
+
+/// Looks of every kind: whole, partial, contradicting, half turns, far off, after turning.
+fn looks(drive: &Drive, dice: &mut Dice, count: usize) -> Vec<Typed> {
+    let links: Vec<String> = drive
+        .engagements()
+        .filter(|(_, sprocket)| sprocket.mark().is_some())
+        .map(|(at, _)| name_of(drive, at))
+        .collect();
+    let dots: Vec<String> = drive
+        .shafts()
+        .filter(|(id, _)| drive.is_marked(*id))
+        .map(|(_, shaft)| shaft.name().to_owned())
+        .collect();
+    let mut found = Vec::new();
+    let all = |names: &[String]| -> Vec<(String, String)> {
+        names
+            .iter()
+            .map(|name| (name.clone(), "on".into()))
+            .collect()
+    };
+    for turned in [0, 2] {
+        found.push(Typed {
+            links: all(&links),
+            turned,
+            ..Typed::default()
+        });
+        found.push(Typed {
+            dots: all(&dots),
+            turned,
+            ..Typed::default()
+        });
+        found.push(Typed {
+            links: all(&links),
+            dots: all(&dots),
+            turned,
+        });
+    }
+    while found.len() < count {
+        // Most marks are as they should be; the rest is anything.
+        let (seldom, turned) = (dice.roll(4), [0, 0, 0, 1, 2][dice.place(5)]);
+        let say = |dice: &mut Dice| match dice.roll(9) {
+            n if n > seldom => "on".to_owned(),
+            0 => "1/2 behind".into(),
+            1 => format!("link {}", dice.roll(90)),
+            2 => "180 deg".into(),
+            _ => {
+                let teeth = i64::try_from(dice.roll(7)).unwrap() - 3;
+                format!("{teeth:+}")
+            }
+        };
+        let mut typed = Typed {
+            turned,
+            ..Typed::default()
+        };
+        let (skip_links, skip_dots) = (dice.roll(6), dice.roll(3));
+        for name in &links {
+            if dice.roll(6) >= skip_links {
+                typed.links.push((name.clone(), say(dice)));
+            }
+        }
+        for name in &dots {
+            if skip_dots > 0 && dice.roll(3) < skip_dots {
+                typed.dots.push((name.clone(), say(dice)));
+            }
+        }
+        found.push(typed);
+    }
+    found
+}
+
+fn word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::InTime => "in time",
+        Verdict::OutOfTime => "out of time",
+        Verdict::NotProven => "not proven",
+    }
+}
+
+/// Does a headline say the verdict, and let the tensioner go only where it may?
+fn says(text: &str, verdict: Verdict, release: bool) -> bool {
+    let headline = match verdict {
+        Verdict::InTime if release => "IN TIME.",
+        Verdict::InTime => "IN TIME by the links.",
+        Verdict::OutOfTime => "OUT OF TIME.",
+        Verdict::NotProven => "NOT PROVEN.",
+    };
+    text.contains(headline) && text.contains("may be released.") == release
+}
+
+#[test]
+fn every_door_gives_the_same_verdict_and_the_same_release() {
+    let dir = scratch("doors");
+    let (mut dice, mut compared) = (Dice(7), 0);
+    let mut met = [0_usize; 4];
+    for name in ENGINES.iter() {
+        let path = engine(name);
+        let source = Source::new(path.clone(), std::fs::read(&path).unwrap()).unwrap();
+        let drive = Drive::read(&source).drive.unwrap();
+        let looks = looks(&drive, &mut dice, 260);
+        let lines: String = looks
+            .iter()
+            .map(|typed| format!("{}\n", typed.line()))
+            .collect();
+        let stream = tautmark_fed(&["check", &path, "--records", "-"], lines.as_bytes());
+        let answers: Vec<Value> = stream
+            .stdout
+            .lines()
+            .filter(|line| line.starts_with('{'))
+            .map(|line| serde_json::from_str(line).unwrap())
+            .collect();
+        assert_eq!(answers.len(), looks.len(), "{name}");
+        for (i, (typed, answer)) in looks.iter().zip(&answers).enumerate() {
+            let Some(seen) = typed.seen(&drive) else {
+                assert!(answer["error"].is_string(), "{name} {typed:?}: {answer}");
+                continue;
+            };
+            let proof = check(&drive, &seen).unwrap();
+            let (verdict, release) = (proof.verdict(), proof.release_tensioner());
+            met[verdict as usize] += 1;
+            met[3] += usize::from(release);
+            assert!(!release || verdict == Verdict::InTime);
+            let expected = (json!(word(verdict)), json!(release));
+            let of = |value: &Value| (value["verdict"].clone(), value["release_tensioner"].clone());
+            assert_eq!(of(answer), expected, "{name} {typed:?}");
+            compared += 1;
+            // The doors that need a program each: every eighth look, and the whole ones.
+            if i > 6 && i % 8 != 0 {
+                continue;
+            }
+            let typed_arguments = typed.arguments();
+            let run = |command: &str, more: &[&str]| {
+                let mut arguments = vec![command, &path];
+                arguments.extend(typed_arguments.iter().map(String::as_str));
+                arguments.extend(more);
+                tautmark(&arguments)
+            };
+            let text = run("check", &[]);
+            let json = run("check", &["--format", "json"]);
+            assert_eq!(of(&json.json()), expected, "{name} {typed:?}");
+            assert!(
+                says(&text.stdout, verdict, release),
+                "{name} {typed:?}\n{}",
+                text.stdout
+            );
+            assert_eq!(text.status, Some(i32::from(!release)), "{name} {typed:?}");
+            assert_eq!(json.status, text.status);
+            let drawn = run("draw", &["--format", "text"]);
+            // With nothing looked at it is drawn as it should be.
+            let looked = !typed.links.is_empty() || !typed.dots.is_empty();
+            if drawn.status == Some(0) && looked {
+                assert!(
+                    says(&drawn.stdout, verdict, release),
+                    "{name} {typed:?}\n{}",
+                    drawn.stdout
+                );
+            }
+            if typed.turned == 0 {
+                let mut record = Record::new(&drive, "spec");
+                record.looks.push(Look {
+                    stage: Stage::Hung,
+                    seen,
+                    not_seen: Vec::new(),
+                });
+                let file = dir.join("record.yaml");
+                std::fs::write(&file, record.to_yaml(&drive)).unwrap();
+                let file = file.to_str().unwrap();
+                let told = tautmark(&["check", &path, "--record", file, "--format", "json"]).json();
+                assert_eq!(
+                    told["release_tensioner"],
+                    json!(release),
+                    "{name} {typed:?}"
+                );
+                assert_eq!(of(&told["stages"][0]), expected, "{name} {typed:?}");
+            }
+        }
+    }
+    assert!(compared > 1_500, "{compared}");
+    assert!(met.iter().all(|count| *count > 20), "{met:?}");
+}
+
+/// A sentence that lets something go never stands under a verdict that holds it back, nor does
+/// "the timing is right" under anything but "in time".
+#[test]
+fn no_sentence_contradicts_the_verdict_above_it() {
+    let (mut dice, mut read) = (Dice(11), 0);
+    for name in ENGINES.iter() {
+        let path = engine(name);
+        let source = Source::new(path.clone(), std::fs::read(&path).unwrap()).unwrap();
+        let drive = Drive::read(&source).drive.unwrap();
+        for typed in looks(&drive, &mut dice, 400) {
+            let Some(seen) = typed.seen(&drive) else {
+                continue;
+            };
+            let proof = check(&drive, &seen).unwrap();
+            let text = tautmark::render::check_text(
+                &drive,
+                &seen,
+                &proof,
+                proof.fits(),
+                &tautmark::render::PlainWords,
+                false,
+            );
+            read += 1;
+            let body = text.split("Cautions").next().unwrap();
+            if proof.verdict() != Verdict::InTime {
+                for word in ["timing is right", "is right.", "IN TIME"] {
+                    assert!(
+                        !body.contains(word),
+                        "{name} {typed:?}: '{word}' in\n{body}"
+                    );
+                }
+            }
+            if proof.verdict() != Verdict::OutOfTime {
+                assert!(!body.contains("What to move"), "{name} {typed:?}\n{body}");
+            }
+            for remedy in proof.remedies() {
+                let around = drive.sprocket(remedy.at).teeth().to_exact();
+                let twice = remedy.teeth.checked_add(remedy.teeth).unwrap().abs().get();
+                assert!(remedy.teeth.get().is_whole() && !remedy.teeth.is_zero());
+                assert!(twice <= around, "{name} {typed:?} {remedy:?}");
+            }
+        }
+    }
+    assert!(read > 2_000, "{read}");
+}
