@@ -2,11 +2,13 @@
 
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
+use crate::job::said::Said;
 use crate::spec::stage::Stage;
 use crate::timing::observe::{
     ObservationError, Observations, Seen, dot_named, link_named, name_of,
 };
 use crate::units::quantity::Teeth;
+use crate::units::timestamp::Timestamp;
 
 /// One thing to look at.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
@@ -20,12 +22,33 @@ pub enum Sight {
 /// What was seen in one go at one stage.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Look {
-    /// When.
+    /// At which stage.
     pub stage: Stage,
     /// What was seen.
     pub seen: Observations,
     /// What was looked for and could not be seen.
     pub not_seen: Vec<Sight>,
+    /// When the first of its marks was looked at; `None` if that is not known, and in a job it then proves
+    /// nothing.
+    pub at: Option<Timestamp>,
+    /// What somebody said, where nothing can be measured.
+    pub said: Vec<(Said, bool)>,
+    /// What has happened since, in words, so that it says nothing now.
+    pub stale: Option<String>,
+}
+
+impl Look {
+    /// What was seen at a stage, with nothing else known.
+    pub fn new(stage: Stage, seen: Observations, not_seen: Vec<Sight>) -> Self {
+        Self {
+            stage,
+            seen,
+            not_seen,
+            at: None,
+            said: Vec::new(),
+            stale: None,
+        }
+    }
 }
 
 impl Sight {

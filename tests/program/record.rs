@@ -115,11 +115,7 @@ fn record_of(drive: &Drive, spec: &str, looks: Vec<(usize, i64, Vec<Sighting>)>)
                 }
             }
         }
-        record.looks.push(Look {
-            stage,
-            seen,
-            not_seen,
-        });
+        record.looks.push(Look::new(stage, seen, not_seen));
     }
     record
 }
@@ -311,7 +307,7 @@ fn found(text: &str, drive: &Drive) -> Vec<String> {
 #[test]
 fn every_mistake_is_found_in_its_place_and_in_one_go() {
     let text = "\
-tautmark_record: 3
+tautmark_record: 5
 engine: Plover
 spec: x.yaml
 colour: red
