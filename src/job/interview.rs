@@ -465,7 +465,7 @@ impl<'d> Interview<'d> {
         let mut to_say = Said::needed(self.drive, stage);
         if stage == Stage::Hung {
             let open = self.not_ruled_out(stage)?;
-            let mut kinds = open.iter().map(|fit| &fit.friend.kind);
+            let mut kinds = open.iter().map(|fit| &fit.lookalike.kind);
             if kinds.any(|kind| matches!(kind, LookalikeKind::InsideOut { .. })) {
                 to_say.push(Said::NotInsideOut);
             }

@@ -443,8 +443,8 @@ fn check_verifies_a_record_for_a_program_too() {
     // What only a look at the dots rules out is said until that look was taken.
     assert_eq!(value["stages"][0]["false_friends"], serde_json::json!([]));
     let (value, status) = json(without_last);
-    let friends = value["stages"][0]["false_friends"].as_array().unwrap();
-    assert!(!friends.is_empty());
+    let lookalikes = value["stages"][0]["false_friends"].as_array().unwrap();
+    assert!(!lookalikes.is_empty());
     assert_eq!((status, &value["verdict"]), (Some(1), &"not proven".into()));
     assert_eq!(value["missing"], serde_json::json!(["turned"]));
 

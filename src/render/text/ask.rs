@@ -361,7 +361,7 @@ fn answer_words(answer: Answer, sight: Sight) -> String {
 fn ways<'w>(fits: &[Fit], inside_out: &'w str, banks: &'w str, moved: &'w str) -> Vec<&'w str> {
     let mut ways = Vec::new();
     for fit in fits {
-        let way = match fit.friend.kind {
+        let way = match fit.lookalike.kind {
             LookalikeKind::InsideOut { .. } => inside_out,
             LookalikeKind::BanksSwapped { .. } => banks,
             _ => moved,
@@ -505,7 +505,7 @@ fn write_confirm(
         writeln!(
             out,
             "  - {}",
-            lookalike_words(drive, &fit.friend, style.hints, true)
+            lookalike_words(drive, &fit.lookalike, style.hints, true)
         )?;
     }
     writeln!(
@@ -688,7 +688,7 @@ pub fn halt_text(
                 let _ = writeln!(
                     out,
                     "  - {}",
-                    lookalike_words(drive, &fit.friend, style.hints, true)
+                    lookalike_words(drive, &fit.lookalike, style.hints, true)
                 );
             }
         }
