@@ -788,6 +788,7 @@ chains:
     fn on(interview: &mut Interview<'_>) {
         let reply = match interview.step() {
             Step::Ready(_) | Step::Confirm(_) => Reply::Ready,
+            Step::Say(..) => Reply::Said(true),
             _ => Reply::Answer(Answer::Seen(Seen::Teeth(Teeth::ZERO))),
         };
         interview.reply(reply).unwrap();

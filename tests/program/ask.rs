@@ -754,7 +754,7 @@ fn links_that_are_all_off_alike_are_not_passed_over() {
     lines.extend(["2", "2"].repeat(3));
     lines.extend([ON, ON, YES, YES, YES]);
     let outcome = ask(folder().path(), &[], &lines);
-    let remark = "every dot is 2 links ahead of its coloured link.";
+    let remark = "every dot that was looked at is 2 links ahead of its coloured link.";
     // With the answers, and with the verdict on the stage.
     assert_eq!(outcome.out.matches(remark).count(), 2, "{}", outcome.out);
     assert!(outcome.out.contains("may be released"));
