@@ -13,6 +13,7 @@ use crate::render::words::lookalike::lookalike_words;
 use crate::render::words::marks::kind_word;
 use crate::render::words::numbers;
 use crate::render::words::place::{clock_words, link_words};
+use crate::render::words::said::said_words;
 use crate::render::words::stage::{stage_headline, stage_title, tensioned};
 use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::spec::stage::Stage;
@@ -567,20 +568,6 @@ fn said_lines(drive: &Drive, what: Said) -> Vec<String> {
              ahead and behind are taken for each other: from the other side, or in a mirror."
                 .to_owned(),
         ],
-    }
-}
-
-/// What was said, as it is read back: `said: every phaser is parked`.
-pub(crate) fn said_words(what: Said, so: bool) -> &'static str {
-    match (what, so) {
-        (Said::PhaserParked, true) => "every phaser is locked in its parked position",
-        (Said::PhaserParked, false) => "a phaser is NOT locked in its parked position",
-        (Said::SlackSide, true) => "all slack lies on the tensioner's side",
-        (Said::SlackSide, false) => "NOT all slack lies on the tensioner's side",
-        (Said::NotInsideOut, true) => "no chain is hung inside out",
-        (Said::NotInsideOut, false) => "nobody has made sure that no chain is hung INSIDE OUT",
-        (Said::FacingEnd, true) => "seen facing the timing end, not in a mirror",
-        (Said::FacingEnd, false) => "seen from the OTHER SIDE or in a MIRROR",
     }
 }
 
