@@ -1,7 +1,6 @@
 //! What nothing can measure and somebody has to say.
 
 use crate::drive::model::{Drive, Part};
-use crate::job::look::Look;
 use crate::spec::format::key;
 use crate::spec::stage::Stage;
 
@@ -67,27 +66,4 @@ fn is_tensioned(drive: &Drive) -> bool {
     let laid_out = drive.chains().all(|(_, chain)| chain.pitch().is_some())
         && drive.shafts().all(|(_, shaft)| shaft.centre().is_some());
     tensioner || !laid_out
-}
-
-impl Look {
-    /// What was answered to it; `None` if it was not asked.
-    pub fn said(&self, what: Said) -> Option<bool> {
-        let answer = self.said.iter().find(|(said, _)| *said == what);
-        answer.map(|(_, answer)| *answer)
-    }
-
-    /// What keeps the next stage closed, whatever the marks show: each thing that was denied, and, of a
-    /// look with a time, each that was not said.
-    pub fn unsaid(&self, drive: &Drive) -> Vec<(Said, Option<bool>)> {
-        let denied = self.said.iter().filter(|(_, answer)| !answer);
-        let mut open: Vec<_> = denied.map(|(said, _)| (*said, Some(false))).collect();
-        if self.at.is_some() {
-            for said in Said::needed(drive, self.stage) {
-                if self.said(said).is_none() {
-                    open.push((said, None));
-                }
-            }
-        }
-        open
-    }
 }

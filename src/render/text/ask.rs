@@ -13,6 +13,7 @@ use crate::render::words::lookalike::lookalike_words;
 use crate::render::words::marks::kind_word;
 use crate::render::words::numbers;
 use crate::render::words::place::{clock_words, link_words};
+use crate::render::words::said::said_words;
 use crate::render::words::stage::{stage_headline, stage_title, tensioned};
 use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::spec::stage::Stage;
@@ -570,20 +571,6 @@ fn said_lines(drive: &Drive, what: Said) -> Vec<String> {
     }
 }
 
-/// What was said, as it is read back: `said: every phaser is parked`.
-pub(crate) fn said_words(what: Said, so: bool) -> &'static str {
-    match (what, so) {
-        (Said::PhaserParked, true) => "every phaser is locked in its parked position",
-        (Said::PhaserParked, false) => "a phaser is NOT locked in its parked position",
-        (Said::SlackSide, true) => "all slack lies on the tensioner's side",
-        (Said::SlackSide, false) => "NOT all slack lies on the tensioner's side",
-        (Said::NotInsideOut, true) => "no chain is hung inside out",
-        (Said::NotInsideOut, false) => "nobody has made sure that no chain is hung INSIDE OUT",
-        (Said::FacingEnd, true) => "seen facing the timing end, not in a mirror",
-        (Said::FacingEnd, false) => "seen from the OTHER SIDE or in a MIRROR",
-    }
-}
-
 /// What is to be done about something that was denied.
 fn said_remedy(what: Said) -> &'static str {
     match what {
@@ -712,8 +699,8 @@ pub fn refusal_text(refusal: &Refusal) -> String {
         Refusal::NotHere => "That is not an answer here.".to_owned(),
         Refusal::NothingToKeep => "Nothing has been answered yet.".to_owned(),
         Refusal::NothingBefore => "There is nothing before this.".to_owned(),
-        Refusal::WholeTurn { teeth } => format!(
-            "The sprocket has {teeth} teeth; that would be a whole turn or more. Count again."
+        Refusal::PastHalf { teeth } => format!(
+            "The sprocket has {teeth} teeth; that is more than half of them. Count again, the shorter way round."
         ),
         Refusal::Impossible(error) => error.to_string(),
         Refusal::OutOfRange => crate::units::quantity::OutOfRange.to_string(),

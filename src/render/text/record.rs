@@ -1,6 +1,5 @@
 //! The verdicts on a record, in words and for a program.
 
-use super::ask::said_words;
 use super::check::{Frame, write_fits, write_grounds};
 use crate::drive::model::Drive;
 use crate::job::{Look, RecordCheck, Said, Sight, Unfit};
@@ -8,6 +7,7 @@ use crate::proof::check::Check;
 use crate::render::hints::{Hints, PlainWords};
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::remedy::remedy_text;
+use crate::render::words::said::said_words;
 use crate::render::words::stage::{
     sight_parts, stage_headline, stage_title, stage_words, tensioned,
 };
