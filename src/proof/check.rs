@@ -6,7 +6,8 @@ use crate::drive::model::Drive;
 use crate::plane::survey::survey;
 use crate::proof::mesh;
 use crate::spec::finding::{ChainProblem, Finding, Problem, Severity};
-use crate::timing::check::{Doubt, ShaftState, Unseen, Verdict, judge};
+use crate::timing::check::{ShaftState, Unseen, Verdict, judge};
+use crate::timing::doubt::Doubt;
 use crate::timing::lookalike::{Fit, fits};
 use crate::timing::observe::Observations;
 use crate::timing::remedy::Remedy;
@@ -123,7 +124,14 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, CheckError> {
         return Err(CheckError::OtherDrive);
     }
     let mut judged = judge(drive, seen)?;
-    let out_of_mesh = mesh::out_of_mesh(drive, seen)?;
+    let mut out_of_mesh = mesh::out_of_mesh(drive, seen)?;
+    // Half a turn off says it already.
+    out_of_mesh.retain(|doubt| {
+        !judged.doubts.iter().any(|other| match (doubt, other) {
+            (Doubt::OutOfMesh { at, .. }, Doubt::CannotBe { at: same, .. }) => at == same,
+            _ => false,
+        })
+    });
     if !out_of_mesh.is_empty() {
         judged.doubts.extend(out_of_mesh);
         judged.verdict = Verdict::NotProven;

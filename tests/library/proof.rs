@@ -87,11 +87,9 @@ fn what_was_seen_at_one_engine_is_an_error_at_another() {
             slips.slip(one, first, tooth).unwrap();
             assert!(slip(other, &slips).is_err());
             let mut record = Record::new(one, "spec");
-            record.looks.push(Look {
-                stage: Stage::Hung,
-                seen: seen.clone(),
-                not_seen: Vec::new(),
-            });
+            record
+                .looks
+                .push(Look::new(Stage::Hung, seen.clone(), Vec::new()));
             assert!(record.check(one).is_ok() && record.check(other).is_err());
             assert!(!other.owns(first) && !other.owns_shaft(one.crank()));
             assert_eq!(other.shaft(one.crank()).name(), "");

@@ -241,11 +241,7 @@ fn every_door_gives_the_same_verdict_and_the_same_release() {
             }
             if typed.turned == 0 {
                 let mut record = Record::new(&drive, "spec");
-                record.looks.push(Look {
-                    stage: Stage::Hung,
-                    seen,
-                    not_seen: Vec::new(),
-                });
+                record.looks.push(Look::new(Stage::Hung, seen, Vec::new()));
                 let file = dir.join("record.yaml");
                 std::fs::write(&file, record.to_yaml(&drive)).unwrap();
                 let file = file.to_str().unwrap();
