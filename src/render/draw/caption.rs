@@ -98,7 +98,7 @@ impl Caption {
                     ));
                 }
                 (
-                    verdict_headline(check, pose.turned()).to_owned(),
+                    verdict_headline(drive, check, pose.turned()).to_owned(),
                     !check.release_tensioner(),
                 )
             }

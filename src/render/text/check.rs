@@ -62,7 +62,7 @@ fn write_check(
     }
     writeln!(out)?;
     let frame = Frame {
-        headline: verdict_headline(check, seen.turned()),
+        headline: verdict_headline(drive, check, seen.turned()),
         release: true,
         moves: true,
     };

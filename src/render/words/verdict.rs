@@ -1,6 +1,9 @@
 //! Verdicts.
 
+use crate::drive::model::Drive;
 use crate::proof::check::Check;
+use crate::render::words::stage::{stage_headline, tensioned};
+use crate::spec::stage::Stage;
 use crate::timing::check::Verdict;
 use crate::units::quantity::Turns;
 
@@ -16,13 +19,17 @@ pub(crate) fn verdict_word(verdict: Verdict) -> &'static str {
 /// The verdict as a headline. Once the engine has been turned, the tensioner has usually been
 /// released, and what must not happen next is that somebody starts it.
 /// The headline of one look.
-pub(crate) fn verdict_headline(check: &Check, turned: Turns) -> &'static str {
+pub(crate) fn verdict_headline(drive: &Drive, check: &Check, turned: Turns) -> &'static str {
     match (check.verdict(), check.fits().is_empty(), turned.is_zero()) {
         (Verdict::InTime, false, true) => {
             "IN TIME by the links. Take one more look (below) before the tensioner is released."
         }
         (Verdict::InTime, false, false) => {
             "IN TIME by the links. Take one more look (below) before the engine is started."
+        }
+        // Nothing holds the chain back there: what comes next is that everything is tightened.
+        (verdict, true, true) if !tensioned(drive) => {
+            stage_headline(drive, Stage::Hung, verdict, true)
         }
         (verdict, _, _) => headline(verdict, turned),
     }
