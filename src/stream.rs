@@ -72,8 +72,14 @@ impl<'de: 'a, 'a> Deserialize<'de> for Pairs<'a> {
 /// What one line came to.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum LineOutcome {
-    /// A verdict.
-    Verdict(Verdict),
+    /// A verdict, and whether it lets the tensioner go: "in time" by links that a look-alike would show
+    /// too does not.
+    Verdict {
+        /// The verdict.
+        verdict: Verdict,
+        /// What [`Check::release_tensioner`](crate::Check::release_tensioner) says.
+        release: bool,
+    },
     /// It could not be used; the answer says why.
     Bad,
 }
@@ -97,7 +103,8 @@ pub enum LineOutcome {
 /// let mut checker = LineChecker::new(&drives);
 /// let mut out = String::new();
 /// let line = br#"{"id": 7, "links": {"crank": "on", "cam": "1 ahead"}}"#;
-/// assert_eq!(checker.answer(1, line, &mut out), LineOutcome::Verdict(Verdict::OutOfTime));
+/// let told = LineOutcome::Verdict { verdict: Verdict::OutOfTime, release: false };
+/// assert_eq!(checker.answer(1, line, &mut out), told);
 /// assert!(out.starts_with(r#"{"line":1,"id":7,"verdict":"out of time","#));
 /// assert_eq!(checker.answer(2, b"{", &mut out), LineOutcome::Bad);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
@@ -117,7 +124,7 @@ pub struct LineChecker<'d> {
 struct Known {
     key: Vec<u8>,
     answer: String,
-    verdict: Option<Verdict>,
+    outcome: Option<LineOutcome>,
 }
 
 impl<'d> LineChecker<'d> {
@@ -177,13 +184,17 @@ impl<'d> LineChecker<'d> {
         // The remainder is below a small number, so nothing is lost.
         let place = usize::try_from(hash % Self::MOST_KNOWN as u64).unwrap_or(0);
         let known = &mut self.known[place];
-        if let (Some(verdict), true) = (known.verdict, known.key == self.key) {
+        if let (Some(outcome), true) = (known.outcome, known.key == self.key) {
             out.push_str(&known.answer);
-            return LineOutcome::Verdict(verdict);
+            return outcome;
         }
         match verdict(drive, &read) {
             Err(reason) => bad(out, &reason),
             Ok(check) => {
+                let outcome = LineOutcome::Verdict {
+                    verdict: check.verdict(),
+                    release: check.release_tensioner(),
+                };
                 let start = out.len();
                 write_answer(out, drive, &check);
                 let answer = &out[start..];
@@ -191,9 +202,9 @@ impl<'d> LineChecker<'d> {
                     known.key.clone_from(&self.key);
                     known.answer.clear();
                     known.answer.push_str(answer);
-                    known.verdict = Some(check.verdict());
+                    known.outcome = Some(outcome);
                 }
-                LineOutcome::Verdict(check.verdict())
+                outcome
             }
         }
     }

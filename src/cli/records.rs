@@ -60,7 +60,7 @@ pub(crate) fn run(specs: &Path, path: &Path, jobs: Option<usize>) -> Result<u8> 
     ));
     Ok(if total.bad > 0 {
         UNUSABLE
-    } else if total.in_time > 0 && total.in_time == total.lines() {
+    } else if total.released > 0 && total.released == total.lines() {
         CLEAN
     } else {
         FINDINGS

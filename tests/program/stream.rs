@@ -216,6 +216,12 @@ fn one(drives: &BTreeMap<String, Drive>, line: &str) -> (LineOutcome, Value) {
     (outcome, serde_json::from_str(&out).unwrap())
 }
 
+/// That verdict, with the dots to back it.
+fn told(verdict: Verdict) -> LineOutcome {
+    let release = verdict == Verdict::InTime;
+    LineOutcome::Verdict { verdict, release }
+}
+
 fn drives(names: &[&str]) -> BTreeMap<String, Drive> {
     let read = |name: &&str| {
         let text = std::fs::read_to_string(engine(name)).unwrap();
@@ -231,11 +237,7 @@ const ALL_ON: &str = "{\"crank\":\"on\",\"exhaust\":\"on\",\"intake\":\"on\"}";
 fn lines_that_could_be_taken_for_something_else_are_refused() {
     let drives = drives(&["kestrel-four"]);
     let sure = format!("{{\"turned\":2,\"dots\":{ALL_ON}}}");
-    assert_eq!(
-        one(&drives, &sure).0,
-        LineOutcome::Verdict(Verdict::InTime),
-        "{sure}"
-    );
+    assert_eq!(one(&drives, &sure).0, told(Verdict::InTime), "{sure}");
     for (line, reason) in [
         // Read by position this was: id, spec, turned, links, dots.
         (
@@ -346,7 +348,7 @@ fn lines_that_could_be_taken_for_something_else_are_refused() {
         "123456789012345678901234567890",
     ] {
         let (outcome, answer) = one(&drives, &format!("{{\"id\":{id}}}"));
-        assert_eq!(outcome, LineOutcome::Verdict(Verdict::NotProven), "{id}");
+        assert_eq!(outcome, told(Verdict::NotProven), "{id}");
         let right: Value = serde_json::from_str(id).unwrap();
         assert_eq!(answer["id"], right);
     }
@@ -356,7 +358,7 @@ fn lines_that_could_be_taken_for_something_else_are_refused() {
             &drives,
             &format!("{{\"turned\":{turned},\"dots\":{ALL_ON}}}"),
         );
-        assert_eq!(outcome, LineOutcome::Verdict(Verdict::InTime), "{turned}");
+        assert_eq!(outcome, told(Verdict::InTime), "{turned}");
     }
 }
 
@@ -367,10 +369,7 @@ fn the_longest_line_is_read_and_a_longer_one_is_not() {
     let sure = format!("{{\"turned\":2,\"dots\":{ALL_ON}}}");
     let padded = |length: usize| format!("{}{sure}", " ".repeat(length - sure.len()));
     let longest = padded(LineChecker::LONGEST);
-    assert_eq!(
-        one(&drives, &longest).0,
-        LineOutcome::Verdict(Verdict::InTime)
-    );
+    assert_eq!(one(&drives, &longest).0, told(Verdict::InTime));
     let (outcome, answer) = one(&drives, &padded(LineChecker::LONGEST + 1));
     assert_eq!(outcome, LineOutcome::Bad);
     assert!(answer["error"].as_str().unwrap().contains("longer than"));

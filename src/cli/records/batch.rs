@@ -16,16 +16,22 @@ pub(super) struct Tally {
     pub(super) out_of_time: u64,
     pub(super) not_proven: u64,
     pub(super) bad: u64,
+    /// Those in time by which the tensioner may be released.
+    pub(super) released: u64,
 }
 
 impl Tally {
     fn add(&mut self, outcome: LineOutcome) {
-        match outcome {
-            LineOutcome::Verdict(Verdict::InTime) => self.in_time += 1,
-            LineOutcome::Verdict(Verdict::OutOfTime) => self.out_of_time += 1,
-            LineOutcome::Verdict(Verdict::NotProven) => self.not_proven += 1,
-            LineOutcome::Bad => self.bad += 1,
+        let LineOutcome::Verdict { verdict, release } = outcome else {
+            self.bad += 1;
+            return;
+        };
+        match verdict {
+            Verdict::InTime => self.in_time += 1,
+            Verdict::OutOfTime => self.out_of_time += 1,
+            Verdict::NotProven => self.not_proven += 1,
         }
+        self.released += u64::from(release);
     }
 
     pub(super) fn join(&mut self, other: Self) {
@@ -33,6 +39,7 @@ impl Tally {
         self.out_of_time += other.out_of_time;
         self.not_proven += other.not_proven;
         self.bad += other.bad;
+        self.released += other.released;
     }
 
     pub(super) fn lines(&self) -> u64 {
