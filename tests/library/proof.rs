@@ -404,3 +404,50 @@ chains:
     assert!(proof.doubts().contains(&Doubt::IdlerOff { shaft: idler }));
     assert!(proof.release_tensioner());
 }
+
+/// What looks in time on a spec that contradicts itself is not, and nothing is released.
+#[test]
+fn a_spec_that_contradicts_itself_proves_nothing_in_time() {
+    let (text, whole) = engine("kestrel-four");
+    let moved = text.replace("at: [60, 288]", "at: [66.5, 288]");
+    assert_ne!(moved, text);
+    let doubtful = drive(&moved);
+    let links = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
+    let proof = check(&whole, &see(&whole, &links, &[])).unwrap();
+    assert_eq!(proof.verdict(), Verdict::InTime);
+    let in_doubt = |doubt: &Doubt| matches!(doubt, Doubt::SpecInDoubt { .. });
+    assert!(!proof.doubts().iter().any(in_doubt));
+    let proof = check(&doubtful, &see(&doubtful, &links, &[])).unwrap();
+    assert_eq!(proof.verdict(), Verdict::NotProven);
+    assert!(proof.doubts().iter().any(in_doubt));
+    assert!(!proof.release_tensioner());
+    // What is out stays out.
+    let out = [("crank", "on"), ("exhaust", "on"), ("intake", "2 behind")];
+    let proof = check(&doubtful, &see(&doubtful, &out, &[])).unwrap();
+    assert_eq!(proof.verdict(), Verdict::OutOfTime);
+}
+
+#[test]
+fn a_proof_is_of_its_own_drive_only() {
+    let (text, one) = engine("kestrel-four");
+    let (_, other) = engine("heron-v6");
+    let proof = check(&one, &see(&one, &[("crank", "on")], &[])).unwrap();
+    assert!(proof.is_of(&one) && proof.is_of(&drive(&text)));
+    assert!(!proof.is_of(&other));
+}
+
+/// Moves are enough only where there are some, and every shaft that must be in time is known.
+#[test]
+fn moves_suffice_only_where_every_timed_shaft_is_known() {
+    let (_, drive) = engine("kestrel-four");
+    let suffice = |links: &[(&str, &str)]| {
+        let proof = check(&drive, &see(&drive, links, &[])).unwrap();
+        (!proof.remedies().is_empty(), proof.remedies_suffice(&drive))
+    };
+    let crank = ("crank", "on");
+    let late = ("intake", "2 behind");
+    assert_eq!(suffice(&[crank, ("exhaust", "on"), late]), (true, true));
+    assert_eq!(suffice(&[crank, late]), (true, false));
+    let home = [crank, ("exhaust", "on"), ("intake", "on")];
+    assert_eq!(suffice(&home), (false, false));
+}
