@@ -94,7 +94,7 @@ fn forty_moments(bencher: Bencher<'_, '_>, engine: &str) {
 }
 
 #[divan::bench(args = ["four", "v8", "primes"])]
-fn friends(bencher: Bencher<'_, '_>, engine: &str) {
+fn every_lookalike(bencher: Bencher<'_, '_>, engine: &str) {
     let drive = support::drive(&text(engine));
     bencher.bench(|| lookalikes(black_box(&drive)).unwrap());
 }
@@ -134,7 +134,7 @@ fn ways(drive: &Drive, marks: &[Engagement]) -> usize {
     found
 }
 
-/// The ways of hanging alone, which is the smaller part of what `friends` finds.
+/// The ways of hanging alone, which is the smaller part of what `lookalikes` finds.
 #[divan::bench(args = ["four", "v8"])]
 fn friends_by_trying(bencher: Bencher<'_, '_>, engine: &str) {
     let drive = support::drive(&text(engine));
@@ -145,10 +145,10 @@ fn friends_by_trying(bencher: Bencher<'_, '_>, engine: &str) {
     let hanging = lookalikes(&drive)
         .unwrap()
         .iter()
-        .filter(|friend| {
-            Lookalike::while_hanging(friend)
+        .filter(|lookalike| {
+            Lookalike::while_hanging(lookalike)
                 && !matches!(
-                    friend.kind,
+                    lookalike.kind,
                     tautmark::timing::LookalikeKind::BanksSwapped { .. }
                 )
         })

@@ -2,6 +2,7 @@
 
 mod ask;
 mod check;
+mod clock;
 mod draw;
 mod explain;
 mod files;

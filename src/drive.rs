@@ -7,6 +7,7 @@
 
 mod build;
 mod checks;
+pub(crate) mod error;
 mod graph;
 pub(crate) mod ids;
 pub(crate) mod model;
@@ -16,6 +17,7 @@ mod valve_build;
 mod valve_checks;
 pub(crate) mod valves;
 
+pub use error::CheckError;
 pub use ids::{ChainId, Engagement, ShaftId};
 pub use model::{Chain, Drive, Mark, Part, Phaser, Shaft, Shoe, Sprocket};
 pub use plan::{Fastener, JobPart, JobStep, Plan};

@@ -33,14 +33,14 @@ pub use schema::{format_tables, schema};
 pub use starter::STARTER;
 pub use text::{
     ask::{
-        answer_text, confirm_text, draft_text, halt_text, made_sure_text, question_text,
-        ready_text, refusal_text,
+        answer_text, confirm_text, draft_text, halt_text, question_text, ready_text, refusal_text,
+        say_text,
     },
     check::check_text,
     explain::explain_text,
     fitting::fitting_text,
     job::{job_report_text, job_status_text, look_text},
-    record::{record_text, verdicts_text},
+    record::{record_text, unfit_text, verdicts_text},
     roll::roll_text,
     sheet::sheet_text,
     slip::slip_text,

@@ -24,16 +24,21 @@ use std::hash::{BuildHasher as _, RandomState};
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Line<'a> {
-    #[serde(borrow, default)]
+    #[serde(borrow, default, deserialize_with = "given")]
     id: Option<&'a RawValue>,
-    #[serde(borrow, default)]
+    #[serde(borrow, default, deserialize_with = "given")]
     spec: Option<Text<'a>>,
-    #[serde(borrow, default)]
+    #[serde(borrow, default, deserialize_with = "given")]
     turned: Option<&'a RawValue>,
-    #[serde(borrow, default)]
+    #[serde(borrow, default, deserialize_with = "given")]
     links: Option<&'a RawValue>,
-    #[serde(borrow, default)]
+    #[serde(borrow, default, deserialize_with = "given")]
     dots: Option<&'a RawValue>,
+}
+
+/// What stands after a key, `null` too: not to know the turns is not to have turned never.
+fn given<'de, T: Deserialize<'de>, D: Deserializer<'de>>(from: D) -> Result<Option<T>, D::Error> {
+    T::deserialize(from).map(Some)
 }
 
 #[derive(Deserialize)]
@@ -142,7 +147,8 @@ impl<'d> LineChecker<'d> {
         };
         if let Some(id) = read.id {
             let id = id.get();
-            if id.starts_with(['{', '[']) || id.len() > 1000 {
+            let plain = id.starts_with(|c: char| matches!(c, '"' | '-' | '0'..='9'));
+            if !plain || id.len() > 1000 {
                 return bad(
                     out,
                     "\"id\" must be a text or a number, of 1000 bytes at most",
@@ -222,6 +228,13 @@ fn read(line: &[u8]) -> Result<Line<'_>, String> {
         let byte = error.valid_up_to();
         format!("not UTF-8 text from byte {byte} on")
     })?;
+    if text.starts_with('\u{feff}') {
+        return Err("begins with a byte order mark (write UTF-8 without one)".to_owned());
+    }
+    // Read into fields, a list would be taken by position, and answer what nobody asked.
+    if !text.trim_start().starts_with('{') {
+        return Err("expected an object, such as {\"links\": {\"crank\": \"on\"}}".to_owned());
+    }
     serde_json::from_str(text).map_err(|error| in_words(&error))
 }
 

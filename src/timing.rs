@@ -7,6 +7,7 @@
 
 pub(crate) mod cause;
 pub(crate) mod check;
+pub(crate) mod doubt;
 pub(crate) mod evidence;
 pub(crate) mod hang;
 pub(crate) mod lookalike;
@@ -18,7 +19,8 @@ pub(crate) mod roll;
 pub(crate) mod trouble;
 
 pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
-pub use check::{Doubt, Reconciliation, ShaftState, Unseen, Verdict, link_due};
+pub use check::{ShaftState, Unseen, Verdict, link_due};
+pub use doubt::{Doubt, Reconciliation};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use lookalike::{Fit, Lookalike, LookalikeKind, ambiguous, lookalikes};
 pub use measure::{MeasureError, Measured};

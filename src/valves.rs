@@ -16,4 +16,4 @@ pub use slip::{
     Contact, Slip, SlipError, SlipOutcome, Slips, Sweep, SweepRow, Symptom, slip, sprocket_named,
     sweep,
 };
-pub use timing::{PairTiming, Timing, ValveTiming, timing};
+pub use timing::{NoCompression, PairTiming, Timing, ValveTiming, timing};

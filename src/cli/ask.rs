@@ -6,7 +6,7 @@ mod screen;
 mod wrap;
 
 use super::{FINDINGS, UNUSABLE, files, specfile};
-use anyhow::{Result, bail};
+use anyhow::{Context as _, Result, bail};
 use dialogue::Dialogue;
 use draft::Draft;
 use screen::Screen;
@@ -14,15 +14,16 @@ use std::path::PathBuf;
 
 /// The check as questions, one mark at a time, for a person at the engine.
 ///
-/// Answer with a number or a single key, then Enter. Every mark is looked at three times: before the
+/// Answer with a number or a single key, then Enter. What nothing can measure is asked with y and n. Every mark is looked at three times: before the
 /// tensioner is released, after it, and after turning the engine by hand. A mark that was not seen is
 /// never taken to be right.
 ///
 /// Every answer is saved at once in a draft: FILE.draft with --record FILE, else SPEC.ask-draft.yaml
 /// in the current folder (SPEC without its folder and ending). Ctrl-C simply quits; the next run
-/// offers to continue.
+/// offers to continue. An answer that could not be saved is told as NOT KEPT.
 ///
-/// Exit status: 0 in time at all three stages; 1 out of time or not proven; 2 unusable input or usage.
+/// Exit status: 0 in time at all three stages; 1 out of time or not proven; 2 unusable input or usage, or the
+/// answers could not be kept.
 #[derive(clap::Args)]
 pub(crate) struct AskArguments {
     /// The engine's spec file
@@ -31,6 +32,9 @@ pub(crate) struct AskArguments {
     /// Save the answers to this file, which must not exist yet (`check --record` checks it again)
     #[arg(long, value_name = "FILE")]
     record: Option<PathBuf>,
+    /// The job that these looks are for: no other one can take them
+    #[arg(long, value_name = "JOB")]
+    job: Option<PathBuf>,
 }
 
 pub(crate) fn run(arguments: &AskArguments) -> Result<u8> {
@@ -47,11 +51,23 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<u8> {
     let Some((source, drive)) = specfile::provable_drive(path)? else {
         return Ok(UNUSABLE);
     };
+    let job = match &arguments.job {
+        None => None,
+        Some(path) => match super::job::read(path, &drive)? {
+            Some(job) => Some(job.id().to_owned()),
+            None => return Ok(UNUSABLE),
+        },
+    };
+    let draft = Draft::new(path, arguments.record.as_deref(), arguments.job.as_deref());
+    // Two at one draft would each write over what the other has kept.
+    let _lock = files::lock_while(&draft.path)
+        .with_context(|| format!("'{}' could not be taken for this run", draft.name()))?;
     let mut dialogue = Dialogue {
         screen: Screen::new(),
-        draft: Draft::new(path, arguments.record.as_deref()),
+        draft,
         record: arguments.record.as_deref(),
         spec: source.name(),
+        job: job.as_deref(),
     };
     let Some(mut interview) = dialogue.begin(&drive)? else {
         return Ok(FINDINGS);

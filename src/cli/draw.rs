@@ -63,7 +63,7 @@ pub(crate) fn run(arguments: &DrawArguments) -> Result<u8> {
         for (at, teeth) in &slips {
             // Two chains to one shaft hold it between them: it cannot slip on one alone.
             if pose
-                .stand(&drive, *at)
+                .sprocket(&drive, *at)
                 .is_none_or(|stand| stand.seat != *teeth)
             {
                 bail!(

@@ -11,9 +11,9 @@ use tautmark::{
 /// The smallest causes of what was seen or measured.
 ///
 /// SEEN is how far a shaft was found to be off: '2 behind' (teeth of its sprocket, exact),
-/// '18.5 crank deg behind', '9 deg ahead' (its own degrees), each with a tolerance if you like:
-/// '18.5 +- 3 crank deg behind'. Shafts that are right are worth giving too: intake=on.
-/// Exit status: 0 nothing is wrong, 1 something is or nothing explains it, 2 unusable input.
+/// '18.5 crank deg behind' or '9 cam deg ahead' (see which of the two your instrument shows), each
+/// with a tolerance if you like: '18.5 +- 3 crank deg behind'. Shafts that are right are worth giving too: intake=on.
+/// Exit status: 0 nothing is wrong, 1 something is, nothing explains it or nothing can be told, 2 unusable input.
 #[derive(clap::Args)]
 pub(crate) struct ExplainArguments {
     #[command(flatten)]

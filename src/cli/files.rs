@@ -136,6 +136,69 @@ fn settle(path: &Path) {
 /// Held while a file is read, changed and written, so that no other program does the same.
 pub(crate) struct Lock {
     _file: std::fs::File,
+    /// The lock file, if it is to go with the lock.
+    goes: Option<std::path::PathBuf>,
+}
+
+impl Drop for Lock {
+    fn drop(&mut self) {
+        // While it is still held: whoever has opened it in the meantime finds that it is another file now.
+        if let Some(name) = &self.goes {
+            // If it stays it blocks nobody.
+            let _ = std::fs::remove_file(name);
+        }
+    }
+}
+
+/// The same as [`lock`], for a whole run of a program: the lock file goes with it. `None` where there can be no
+/// lock file: then nothing can be kept there either.
+pub(crate) fn lock_while(path: &Path) -> Result<Option<Lock>> {
+    let mut name = path.as_os_str().to_owned();
+    name.push(".lock");
+    let name = std::path::PathBuf::from(name);
+    let busy = || anyhow!("another program is at it already (finish that one first, or end it)");
+    for _ in 0..100 {
+        let opened = std::fs::File::options()
+            .create(true)
+            .write(true)
+            .truncate(false)
+            .open(&name);
+        let Ok(file) = opened else {
+            return Ok(None);
+        };
+        match file.try_lock() {
+            Ok(()) if is_still(&file, &name) => {
+                return Ok(Some(Lock {
+                    _file: file,
+                    // A file that is open cannot be removed everywhere.
+                    goes: cfg!(unix).then_some(name),
+                }));
+            }
+            // Its holder has removed it between our opening and our locking it.
+            Ok(()) => {}
+            Err(std::fs::TryLockError::WouldBlock) => return Err(busy()),
+            Err(std::fs::TryLockError::Error(error)) => {
+                return Err(error)
+                    .with_context(|| format!("'{}' could not be locked", name.display()));
+            }
+        }
+    }
+    Err(busy())
+}
+
+/// Is this the file that has that name now?
+#[cfg(unix)]
+fn is_still(file: &std::fs::File, name: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt as _;
+    match (file.metadata(), std::fs::metadata(name)) {
+        (Ok(own), Ok(named)) => (own.dev(), own.ino()) == (named.dev(), named.ino()),
+        _ => false,
+    }
+}
+
+#[cfg(not(unix))]
+fn is_still(_: &std::fs::File, _: &Path) -> bool {
+    true
 }
 
 /// Takes the lock on `path`, or says that another program has it. The system lets go of it when the
@@ -152,7 +215,10 @@ pub(crate) fn lock(path: &Path) -> Result<Lock> {
         .open(&name)
         .with_context(|| format!("'{}' could not be opened", name.display()))?;
     match file.try_lock() {
-        Ok(()) => Ok(Lock { _file: file }),
+        Ok(()) => Ok(Lock {
+            _file: file,
+            goes: None,
+        }),
         Err(std::fs::TryLockError::WouldBlock) => bail!(
             "'{}' is being written by another program (nothing was written; try again)",
             path.display()

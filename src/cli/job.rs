@@ -4,10 +4,9 @@ mod change;
 mod show;
 
 use super::check::SeenArguments;
-use super::{Format, SpecArgument, specfile};
-use anyhow::{Context as _, Result};
+use super::{Format, SpecArgument, clock, specfile};
+use anyhow::{Context as _, Result, bail};
 use std::path::{Path, PathBuf};
-use std::time::SystemTime;
 use tautmark::{Drive, job::Job, units::Timestamp};
 
 /// The job around the chain: parts, steps, torques and gates, in one record.
@@ -29,6 +28,7 @@ enum JobCommand {
     Status(StatusArguments),
     Tick(TickArguments),
     Look(LookArguments),
+    Correct(CorrectArguments),
     Report(ReportArguments),
     Sheet(SheetArguments),
 }
@@ -89,9 +89,36 @@ struct LookArguments {
     /// What could not be seen: 'link SHAFT' or 'dot SHAFT'
     #[arg(long, value_name = "MARK")]
     not_seen: Vec<String>,
-    /// Every stage of a record that `ask --record FILE` saved
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["stage", "links", "dots", "turned", "not_seen"])]
+    /// What was said at this stage, where nothing can be measured: phaser-parked, slack-side; with =no if it is not
+    /// so
+    #[arg(long = "said", value_name = "WHAT")]
+    sayings: Vec<String>,
+    /// Every stage of a record that `ask --record FILE` saved, or of its draft
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["stage", "links", "dots", "turned", "not_seen", "sayings"])]
     record: Option<PathBuf>,
+    #[command(flatten)]
+    said: SaidArguments,
+}
+
+/// Correct the time of an earlier entry, or void it
+///
+/// The entry stays as it is, and the correction stands beside it in every report for good.
+#[derive(clap::Args)]
+struct CorrectArguments {
+    #[command(flatten)]
+    job: JobFile,
+    /// The entry's number in the history of `job report`
+    #[arg(long, value_name = "N")]
+    entry: usize,
+    /// When it really was
+    #[arg(long, value_name = "TIME", required_unless_present = "void")]
+    to: Option<String>,
+    /// It was not so at all
+    #[arg(long, conflicts_with = "to")]
+    void: bool,
+    /// The reason
+    #[arg(long, value_name = "WHY")]
+    why: String,
     #[command(flatten)]
     said: SaidArguments,
 }
@@ -143,17 +170,27 @@ struct SaidArguments {
     time: TimeArgument,
 }
 
+/// How far ahead of the clock an entry may be: clocks of one shop differ by that.
+const TOLERANCE: u32 = 5;
+
 impl TimeArgument {
     fn time(&self) -> Result<Timestamp> {
-        if let Some(text) = &self.at {
-            return text.parse().with_context(|| format!("--at '{text}'"));
+        match &self.at {
+            Some(text) => text.parse().with_context(|| format!("--at '{text}'")),
+            None => clock::now().context("no --at TIME is given"),
         }
-        let since = SystemTime::now()
-            .duration_since(SystemTime::UNIX_EPOCH)
-            .context("the clock is set before 1970 (correct it, or give --at TIME)")?;
-        let seconds = i64::try_from(since.as_secs()).unwrap_or(i64::MAX);
-        Timestamp::from_unix_seconds(seconds)
-            .context("the clock's time is out of range (correct it, or give --at TIME)")
+    }
+
+    /// The same for what is written: a time that has not come would block all that comes after it.
+    fn time_to_write(&self) -> Result<Timestamp> {
+        let at = self.time()?;
+        let now = clock::now()?;
+        if self.at.is_some() && at > now.plus_minutes(TOLERANCE) {
+            bail!(
+                "--at {at} has not come yet: the clock says {now} (nothing was written; give the time at which it was done)"
+            );
+        }
+        Ok(at)
     }
 }
 
@@ -163,13 +200,14 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<u8> {
         JobCommand::Status(arguments) => show::status(arguments),
         JobCommand::Tick(arguments) => change::tick(arguments),
         JobCommand::Look(arguments) => change::look(arguments),
+        JobCommand::Correct(arguments) => change::correct(arguments),
         JobCommand::Report(arguments) => show::report(arguments),
         JobCommand::Sheet(arguments) => show::sheet(arguments),
     }
 }
 
 /// The job in a file; its errors go to standard error, and it is `None` then.
-fn read(path: &Path, drive: &Drive) -> Result<Option<Job>> {
+pub(super) fn read(path: &Path, drive: &Drive) -> Result<Option<Job>> {
     let source = specfile::source_of(path, "the record of a job")?;
     let reading = Job::read(&source, drive);
     specfile::report(&source, reading.findings.iter());

@@ -79,14 +79,31 @@ fn drives(path: &Path) -> Result<Option<BTreeMap<String, Drive>>> {
         vec![path.to_owned()]
     };
     let mut drives = BTreeMap::new();
-    for file in files {
+    for (name, file) in named(files)? {
         let Some((_, drive)) = specfile::provable_drive(&file)? else {
             return Ok(None);
         };
-        let name = file.file_stem().unwrap_or(file.as_os_str());
-        drives.insert(name.to_string_lossy().into_owned(), drive);
+        drives.insert(name, drive);
     }
     Ok(Some(drives))
+}
+
+/// The files by the names by which lines choose them. Which of two is meant nobody could tell.
+fn named(files: Vec<PathBuf>) -> Result<BTreeMap<String, PathBuf>> {
+    let mut by_name: BTreeMap<String, PathBuf> = BTreeMap::new();
+    for file in files {
+        let stem = file.file_stem().unwrap_or(file.as_os_str());
+        let name = stem.to_string_lossy().into_owned();
+        if let Some(other) = by_name.get(&name) {
+            bail!(
+                "'{}' and '{}' are both called '{name}' in a line (rename one of them)",
+                other.display(),
+                file.display()
+            );
+        }
+        by_name.insert(name, file);
+    }
+    Ok(by_name)
 }
 
 fn inputs(path: &Path) -> Result<Vec<PathBuf>> {

@@ -15,7 +15,7 @@ use tautmark::{
 /// What does a tooth of slip do to the valves?
 ///
 /// Valve events, overlap, trapped compression, and whether valves and piston meet.
-/// SLIP is '1 behind', '2 ahead', -1, +2, '18.5 deg behind' or '20 crank deg ahead'. SHAFT is the
+/// SLIP is '1 behind', '2 ahead', -1, +2, '20 crank deg ahead' or '10 cam deg ahead'. SHAFT is the
 /// sprocket by which that shaft is driven; say CHAIN/SHAFT where a crankshaft carries several.
 /// A crankshaft sprocket that slips ahead leaves the camshafts of its chain behind.
 /// Exit status: 0 if it could be calculated, 2 if not.

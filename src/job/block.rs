@@ -1,5 +1,7 @@
 //! What blocks a step, and how that is said.
 
+use crate::job::said::Said;
+use crate::job::unfit::Unfit;
 use crate::spec::stage::Stage;
 use crate::timing::check::Verdict;
 use crate::units::timestamp::Timestamp;
@@ -33,6 +35,20 @@ pub enum Block {
         /// that a look-alike shows as well.
         verdict: Option<Verdict>,
     },
+    /// The last look at a stage proves nothing here.
+    Unfit {
+        /// The stage.
+        stage: Stage,
+        /// Why.
+        why: Unfit,
+    },
+    /// Something that nothing can measure was denied or not said.
+    Unsaid {
+        /// What.
+        what: Said,
+        /// Was it denied?
+        denied: bool,
+    },
     /// An earlier step makes it wait.
     Waiting {
         /// That step.
@@ -60,6 +76,21 @@ impl fmt::Display for Block {
                     Some(Verdict::NotProven) => "not proven",
                 };
                 write!(f, "the marks at stage {} are {known}", stage.word())
+            }
+            Self::Unfit { stage, why } => {
+                write!(
+                    f,
+                    "the look at stage {} proves nothing: {why}",
+                    stage.word()
+                )
+            }
+            Self::Unsaid { what, denied } => {
+                let said = if *denied {
+                    "was said not to be so"
+                } else {
+                    "was not said"
+                };
+                write!(f, "{} {said}", what.word())
             }
             Self::Waiting { step, until } => {
                 write!(f, "{step} must be left alone until {}", until.in_words())

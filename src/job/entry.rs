@@ -31,14 +31,28 @@ pub enum Event {
         /// Its name in the spec.
         step: String,
     },
-    /// The drive was looked at: the place among the looks of the record.
-    Look(usize),
+    /// The drive was looked at.
+    Look {
+        /// The place among the looks of the record.
+        look: usize,
+        /// The number of the record that it was taken from, if any.
+        record: Option<String>,
+    },
+    /// An earlier entry is corrected, by name and for a reason.
+    Corrected {
+        /// The number of that entry, from 1.
+        entry: usize,
+        /// When it was; `None`: it is void.
+        to: Option<Timestamp>,
+        /// The reason that was given.
+        why: String,
+    },
 }
 
 /// One entry of a history.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Entry {
-    /// When; `None` where it was taken over from a record without times.
+    /// When, as it was written; `None` where it was taken over from a record without times.
     pub at: Option<Timestamp>,
     /// By whom, if it was said.
     pub by: Option<String>,
@@ -46,15 +60,49 @@ pub struct Entry {
     pub event: Event,
     /// What blocked it, if it was done all the same.
     pub overriding: Option<Override>,
+    /// The correction that counts, if it was corrected later.
+    pub corrected: Option<Correction>,
+}
+
+/// What a later entry says of an earlier one.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Correction {
+    /// When it was; `None`: it is void.
+    pub to: Option<Timestamp>,
+    /// By whom.
+    pub by: Option<String>,
+    /// The reason that was given.
+    pub why: String,
 }
 
 impl Entry {
+    /// When it was, as corrected.
+    pub fn when(&self) -> Option<Timestamp> {
+        match &self.corrected {
+            Some(correction) => correction.to.or(self.at),
+            None => self.at,
+        }
+    }
+
+    /// Can a later entry correct it? The beginning, a correction, and what has no time cannot be.
+    pub fn is_correctable(&self) -> bool {
+        self.at.is_some() && !matches!(self.event, Event::Begun | Event::Corrected { .. })
+    }
+
+    /// Was it voided?
+    pub fn is_void(&self) -> bool {
+        self.corrected
+            .as_ref()
+            .is_some_and(|correction| correction.to.is_none())
+    }
+
     pub(super) fn new(at: Option<Timestamp>, by: Option<&str>, event: Event) -> Self {
         Self {
             at,
             by: by.map(str::to_owned),
             event,
             overriding: None,
+            corrected: None,
         }
     }
 }

@@ -1,10 +1,12 @@
 //! Why something cannot be taken into a job.
 
 use crate::job::block::Block;
+use crate::job::record::Use;
 use crate::proof::check::CheckError;
-use crate::spec::format::{MAX_ENTRIES, MAX_TEXT};
+use crate::spec::format::{MAX_ENTRIES, MAX_LOOKS, MAX_TEXT};
 use crate::spec::source::Source;
 use crate::spec::stage::Stage;
+use crate::spec::yaml;
 use crate::units::quantity::{Exact, OutOfRange};
 use crate::units::timestamp::Timestamp;
 use std::fmt;
@@ -60,10 +62,40 @@ pub enum JobError {
     },
     /// An override, or a sign-off, of nobody.
     NeedsName,
-    /// Before the last entry.
+    /// Before the latest entry.
     TimeGoesBack {
         /// When that was.
         last: Timestamp,
+        /// Its number, from 1.
+        entry: usize,
+    },
+    /// A look of a record that says it was made later than now.
+    FromTheFuture {
+        /// When.
+        made: Timestamp,
+    },
+    /// A record that was made for another job.
+    OfAnotherJob,
+    /// A record that another job has taken.
+    Used {
+        /// Which one.
+        by: Use,
+    },
+    /// A record of which every look is taken already.
+    NothingNew,
+    /// No entry that can be corrected.
+    NotCorrectable {
+        /// Its number, as given.
+        entry: usize,
+        /// How many there are.
+        entries: usize,
+    },
+    /// A corrected time that is not between those of the entries around it.
+    OutOfOrder {
+        /// The latest before it.
+        after: Option<Timestamp>,
+        /// The earliest after it.
+        before: Option<Timestamp>,
     },
     /// A name or a reason that cannot be kept.
     BadText,
@@ -78,7 +110,12 @@ impl JobError {
     pub fn is_refusal(&self) -> bool {
         matches!(
             self,
-            Self::Blocked { .. } | Self::AlreadyDone { .. } | Self::WrongLength { .. }
+            Self::Blocked { .. }
+                | Self::AlreadyDone { .. }
+                | Self::WrongLength { .. }
+                | Self::OfAnotherJob
+                | Self::Used { .. }
+                | Self::NothingNew
         )
     }
 }
@@ -140,18 +177,57 @@ impl fmt::Display for JobError {
                 "stage {} comes before turning the crankshaft: give no turns",
                 stage.word()
             ),
-            Self::NeedsName => f.write_str("an override or a sign-off needs a name"),
-            Self::TimeGoesBack { last } => write!(
+            Self::NeedsName => f.write_str("an override, a correction or a sign-off needs a name"),
+            Self::TimeGoesBack { last, entry } => write!(
                 f,
-                "this is earlier than the last entry, {last} (is the clock right?)"
+                "this is earlier than entry {entry} of {last} (is the clock right? If that entry is wrong, correct it)"
             ),
+            Self::FromTheFuture { made } => write!(
+                f,
+                "a look in this record was made at {made}, later than this entry (is the clock right?)"
+            ),
+            Self::OfAnotherJob => {
+                f.write_str("this record was made for another job, and proves nothing in this one")
+            }
+            Self::Used { by } => write!(
+                f,
+                "another job ({}) took this record at {}; it proves nothing in this one",
+                by.file, by.at
+            ),
+            Self::NothingNew => f.write_str("every look of this record is already in this job"),
+            Self::NotCorrectable { entry, entries } if (1..=*entries).contains(entry) => write!(
+                f,
+                "entry {entry} cannot be corrected: it is the beginning, a correction, or has no time"
+            ),
+            Self::NotCorrectable { entry, entries } => {
+                write!(f, "there is no entry {entry} (there are {entries})")
+            }
+            Self::OutOfOrder { after, before } => {
+                f.write_str("the time must lie ")?;
+                match (after, before) {
+                    (Some(after), Some(before)) if after > before => write!(
+                        f,
+                        "at or after {after}, and not after {before} (one of these is wrong too: correct it first)"
+                    ),
+                    (after, before) => {
+                        if let Some(after) = after {
+                            write!(f, "at or after {after}")?;
+                        }
+                        if let Some(before) = before {
+                            write!(f, ", and not after {before}")?;
+                        }
+                        f.write_str(", as the entries around it do")
+                    }
+                }
+            }
             Self::BadText => write!(
                 f,
                 "a name or a reason must be 1 to {MAX_TEXT} printable characters"
             ),
             Self::Full => write!(
                 f,
-                "the record is full: at most {MAX_ENTRIES} entries and {} KiB",
+                "the record is full: at most {MAX_ENTRIES} entries, {MAX_LOOKS} looks, {} values and {} KiB (nothing was written; start a new job)",
+                yaml::MAX_NODES,
                 Source::MAX_BYTES / 1024
             ),
             Self::OutOfRange => OutOfRange.fmt(f),

@@ -22,9 +22,15 @@ pub(super) fn status<'j>(
     entries: &'j [Entry],
     now: Timestamp,
 ) -> Result<JobStatus<'j>, CheckError> {
-    let check = record.check(drive)?;
     let plan = drive.plan();
-    let replay = Replay::of(plan, record, entries);
+    // What speaks against being in time counts whenever it was seen; what speaks for it must be of its time.
+    let seen = record.check(drive)?;
+    let mut in_time = vec![false; record.looks.len()];
+    for checked in seen.stages.iter().chain(&seen.earlier) {
+        in_time[checked.place] = checked.check.verdict() == Verdict::InTime;
+    }
+    let replay = Replay::of(plan, record, &in_time, entries);
+    let check = record.check_with(drive, &replay.unfit)?;
     let mut steps = Vec::with_capacity(plan.steps().len());
     for i in 0..plan.steps().len() {
         let step = step_status(plan, i, &replay, &check, &steps, now);
@@ -39,6 +45,10 @@ pub(super) fn status<'j>(
         overrides: entries
             .iter()
             .filter(|entry| entry.overriding.is_some())
+            .collect(),
+        corrected: entries
+            .iter()
+            .filter(|entry| entry.corrected.is_some())
             .collect(),
         unknown: replay.unknown,
     })
@@ -71,7 +81,7 @@ fn step_status<'j>(
     // What is left of the step's own work does not keep anybody from it.
     let own_work = |block: &Block| match block {
         Block::Torque { .. } => true,
-        Block::Marks { .. } => step.gate.is_none(),
+        Block::Marks { .. } | Block::Unfit { .. } => step.gate.is_none(),
         _ => false,
     };
     let state = if blocks.iter().all(own_work) {
@@ -96,7 +106,7 @@ fn order_blocks(before: &[StepStatus<'_>], now: Timestamp) -> Vec<Block> {
         });
     }
     for step in before {
-        if let (Some(minutes), Some(at)) = (step.step.wait, step.entry.and_then(|entry| entry.at))
+        if let (Some(minutes), Some(at)) = (step.step.wait, step.entry.and_then(Entry::when))
             && now < at.plus_minutes(minutes)
         {
             blocks.push(Block::Waiting {
@@ -163,7 +173,25 @@ fn own_blocks(
                 Some(Gate::Cover | Gate::SignOff) => true,
             };
         if needed && (verdict != Some(Verdict::InTime) || settled != Some(true)) {
-            blocks.push(Block::Marks { stage, verdict });
+            blocks.push(match check.unfit(stage) {
+                Some(why) => Block::Unfit {
+                    stage,
+                    why: why.clone(),
+                },
+                None => Block::Marks { stage, verdict },
+            });
+        }
+    }
+    if step.gate.is_some() {
+        let hung = check
+            .stages
+            .iter()
+            .find(|seen| seen.look.stage == Stage::Hung);
+        for (what, answer) in hung.into_iter().flat_map(|seen| &seen.unsaid) {
+            blocks.push(Block::Unsaid {
+                what: *what,
+                denied: answer.is_some(),
+            });
         }
     }
     blocks

@@ -5,13 +5,15 @@ use crate::drive::model::Drive;
 use crate::job::look::{Look, Sight};
 use crate::job::question::{Answer, Question, Refusal, Repeat, Reply, Step};
 use crate::job::record::Record;
+use crate::job::said::Said;
 use crate::job::sights::{self, sights_when_hung, sights_when_turned, turns_to_make};
 use crate::proof::check::{Check, CheckError, check};
 use crate::spec::stage::Stage;
-use crate::timing::check::Verdict;
-use crate::timing::lookalike::Fit;
+use crate::timing::check::{Verdict, link_due};
+use crate::timing::lookalike::{Fit, LookalikeKind};
 use crate::timing::observe::{Observations, Seen};
-use crate::units::quantity::Turns;
+use crate::units::quantity::{Teeth, Turns};
+use crate::units::timestamp::Timestamp;
 
 /// The questions of one stage with their answers.
 #[derive(Clone, Debug)]
@@ -22,12 +24,22 @@ struct Round {
     always: usize,
     answers: Vec<Option<Answer>>,
     turned: Turns,
+    /// When the first of them was answered.
+    at: Option<Timestamp>,
+    said: Vec<(Said, bool)>,
 }
+
+/// Why what was seen says nothing now.
+const MOVED: &str = "something was moved";
+const REHUNG: &str = "the chain was hung again";
+const LOOKED_AGAIN: &str = "an earlier stage was looked at again";
+const OTHER_SIDE: &str = "it was seen from the other side or in a mirror, and looked at again";
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 enum Place {
     Ready(Stage),
     Ask(Stage, usize),
+    Say(Stage, Said),
     Confirm(Stage),
     Halt(Stage),
     Done,
@@ -53,6 +65,7 @@ enum Place {
 ///     let reply = match interview.step() {
 ///         Step::Ready(_) | Step::Confirm(_) => Reply::Ready,
 ///         Step::Ask(_) => Reply::Answer(Answer::Seen("on".parse()?)),
+///         Step::Say(..) => Reply::Said(true),
 ///         Step::Halt(_) => Reply::Again,
 ///         Step::Done => break,
 ///     };
@@ -64,7 +77,9 @@ enum Place {
 #[derive(Clone, Debug)]
 pub struct Interview<'d> {
     drive: &'d Drive,
-    spec: String,
+    /// What stands at the head of its record.
+    head: Record,
+    now: Option<Timestamp>,
     earlier: Vec<Look>,
     rounds: [Round; 3],
     place: Place,
@@ -90,11 +105,14 @@ impl<'d> Interview<'d> {
                 answers: vec![None; sights.len()],
                 sights,
                 turned: Turns::whole(turned),
+                at: None,
+                said: Vec::new(),
             }
         };
         let mut interview = Self {
             drive,
-            spec: spec.to_owned(),
+            head: Record::new(drive, spec),
+            now: None,
             earlier: Vec::new(),
             rounds: [
                 round(hung.clone(), extra, 0),
@@ -121,13 +139,21 @@ impl<'d> Interview<'d> {
         record: Record,
     ) -> Result<Option<Self>, CheckError> {
         let mut interview = Self::new(drive, spec)?;
+        interview.head = Record {
+            looks: Vec::new(),
+            ..record.clone()
+        };
+        interview.now = record.at;
         let (now, earlier) = record.split();
         interview.earlier = earlier;
+        interview.after_turning_go_by_dots()?;
         for look in now {
             let round = &mut interview.rounds[look.stage.index()];
             if look.seen.turned() != round.turned {
                 return Ok(None);
             }
+            round.at = look.at;
+            round.said.clone_from(&look.said);
             let links = look.seen.links().iter();
             let dots = look.seen.dots().iter();
             let answers = links
@@ -164,6 +190,7 @@ impl<'d> Interview<'d> {
     pub fn step(&self) -> Step {
         match self.place {
             Place::Ready(stage) => Step::Ready(stage),
+            Place::Say(stage, what) => Step::Say(stage, what),
             Place::Confirm(stage) => Step::Confirm(stage),
             Place::Halt(stage) => Step::Halt(stage),
             Place::Done => Step::Done,
@@ -185,6 +212,44 @@ impl<'d> Interview<'d> {
         }
     }
 
+    /// Names the record: what tells it from every other one, and the job whose looks these are, if any.
+    #[must_use]
+    pub fn named(mut self, id: &str, job: Option<&str>) -> Self {
+        self.head.id = Some(id.to_owned());
+        self.head.job = job.map(str::to_owned);
+        self
+    }
+
+    /// Takes a reply to [`Interview::step`], given at that time. Looks without times prove nothing in a job.
+    ///
+    /// # Errors
+    /// [`Refusal`]; nothing has changed then.
+    pub fn reply_at(&mut self, reply: Reply, at: Timestamp) -> Result<(), Refusal> {
+        self.now = Some(at);
+        self.reply(reply)
+    }
+
+    /// Something was moved: everything seen so far says nothing now, and the first stage is next.
+    ///
+    /// # Errors
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+    pub fn moved(&mut self) -> Result<(), CheckError> {
+        self.retire(Stage::Hung, MOVED);
+        self.after_turning_go_by_dots()?;
+        self.place = Place::Ready(Stage::Hung);
+        Ok(())
+    }
+
+    /// Do dots count at the first two stages too, since the coloured links have moved off them?
+    pub fn goes_by_dots(&self) -> bool {
+        let round = &self.rounds[Stage::Hung.index()];
+        self.any_turned()
+            && round
+                .sights
+                .iter()
+                .all(|sight| matches!(sight, Sight::Dot(_)))
+    }
+
     /// Takes a reply to [`Interview::step`].
     ///
     /// # Errors
@@ -196,6 +261,9 @@ impl<'d> Interview<'d> {
             }
             (Reply::Ready, Place::Ready(stage)) => self.place = self.ask(stage, 0)?,
             (Reply::Ready, Place::Confirm(stage)) => {
+                if !self.not_ruled_out(stage)?.is_empty() {
+                    return Err(Refusal::NotRuledOut);
+                }
                 self.place = match stage {
                     Stage::Hung => Place::Ready(Stage::Released),
                     Stage::Released => Place::Ready(Stage::Turned),
@@ -219,7 +287,15 @@ impl<'d> Interview<'d> {
             (Reply::Answer(answer), Place::Ask(stage, i)) => {
                 self.refuse_whole_turns(self.rounds[stage.index()].sights[i], answer)?;
                 let mut next = self.clone();
-                let answers = &mut next.rounds[stage.index()].answers;
+                // What was seen after the release was seen before this.
+                if let Some(later) = Stage::ALL.get(stage.index() + 1) {
+                    next.retire(*later, LOOKED_AGAIN);
+                }
+                let round = &mut next.rounds[stage.index()];
+                if round.answers.iter().all(Option::is_none) {
+                    round.at = next.now;
+                }
+                let answers = &mut round.answers;
                 let earlier = answers[i].replace(answer);
                 // Somebody who has gone back passes every later mark once more; somebody who looks
                 // again at what could not be seen does not pass what was seen in between.
@@ -231,6 +307,12 @@ impl<'d> Interview<'d> {
                 };
                 next.place = next.ask(stage, to)?;
                 *self = next;
+            }
+            (Reply::Said(so), Place::Say(stage, what)) => {
+                let said = &mut self.rounds[stage.index()].said;
+                said.retain(|(other, _)| *other != what);
+                said.push((what, so));
+                self.place = self.after(stage)?;
             }
             (Reply::Keep, Place::Ask(stage, i)) => {
                 if self.rounds[stage.index()].answers[i].is_none() {
@@ -250,7 +332,15 @@ impl<'d> Interview<'d> {
     /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
     pub fn repeats(&self, stage: Stage) -> Result<Repeat, CheckError> {
         let answers = &self.rounds[stage.index()].answers;
-        Ok(if self.verdict(stage)? != Verdict::NotProven {
+        let denied = |what| self.said(stage, what) == Some(false);
+        Ok(if denied(Said::FacingEnd) {
+            Repeat::FromTheOtherSide
+        } else if denied(Said::PhaserParked) || denied(Said::SlackSide) {
+            // Putting it right moves something.
+            Repeat::Everything
+        } else if self.verdict(stage)? == Verdict::InTime {
+            Repeat::Said
+        } else if self.verdict(stage)? != Verdict::NotProven {
             Repeat::Everything
         } else if answers.contains(&Some(Answer::NotSeen)) {
             Repeat::Unseen
@@ -318,7 +408,8 @@ impl<'d> Interview<'d> {
 
     /// Everything answered so far.
     pub fn record(&self) -> Record {
-        let mut record = Record::new(self.drive, &self.spec);
+        let mut record = self.head.clone();
+        record.at = self.now;
         record.looks.clone_from(&self.earlier);
         record
             .looks
@@ -351,11 +442,115 @@ impl<'d> Interview<'d> {
             }
         }
         let nothing = seen.links().is_empty() && seen.dots().is_empty() && not_seen.is_empty();
-        (!nothing).then_some(Look {
-            stage,
-            seen,
-            not_seen,
+        (!nothing).then(|| Look {
+            at: round.at,
+            said: round.said.clone(),
+            ..Look::new(stage, seen, not_seen)
         })
+    }
+
+    /// What was said at a stage; `None` if it was not asked.
+    fn said(&self, stage: Stage, what: Said) -> Option<bool> {
+        let mut said = self.rounds[stage.index()].said.iter();
+        said.find(|(said, _)| *said == what).map(|(_, so)| *so)
+    }
+
+    /// What was said at a stage, in the order of saying.
+    pub fn sayings(&self, stage: Stage) -> &[(Said, bool)] {
+        &self.rounds[stage.index()].said
+    }
+
+    /// What has to be said at a stage that is in time.
+    fn to_say(&self, stage: Stage) -> Result<Vec<Said>, CheckError> {
+        let mut to_say = Said::needed(self.drive, stage);
+        if stage == Stage::Hung {
+            let open = self.not_ruled_out(stage)?;
+            let mut kinds = open.iter().map(|fit| &fit.lookalike.kind);
+            if kinds.any(|kind| matches!(kind, LookalikeKind::InsideOut { .. })) {
+                to_say.push(Said::NotInsideOut);
+            }
+        }
+        Ok(to_say)
+    }
+
+    /// Is a mark, after it was corrected, worse by just what was corrected? Then ahead and behind may have been
+    /// taken for each other.
+    fn is_worse_by_what_was_corrected(&self, stage: Stage) -> bool {
+        let mut before = self.earlier.iter().rev();
+        let before =
+            before.find(|look| look.stage == Stage::Hung && look.stale.as_deref() == Some(REHUNG));
+        let (Some(before), Stage::Hung) = (before, stage) else {
+            return false;
+        };
+        self.answers(stage).any(|(sight, answer)| {
+            let was = match sight {
+                Sight::Link(at) => before.seen.link(at),
+                Sight::Dot(at) => {
+                    let shaft = self.drive.sprocket(at).shaft();
+                    before.seen.dot(self.drive, shaft).map(|(_, seen)| seen)
+                }
+            };
+            match (was, answer) {
+                (Some(Seen::Teeth(was)), Answer::Seen(Seen::Teeth(is))) if !was.is_zero() => {
+                    is.get().checked_sub(was.get()) == Ok(was.get())
+                }
+                _ => false,
+            }
+        })
+    }
+
+    /// Keeps what was seen from a stage on as what it was, and begins those stages anew.
+    fn retire(&mut self, from: Stage, since: &str) {
+        for stage in Stage::ALL.into_iter().filter(|stage| *stage >= from) {
+            if let Some(look) = self.look(stage) {
+                self.earlier.push(Look {
+                    stale: Some(since.to_owned()),
+                    ..look
+                });
+            }
+            let round = &mut self.rounds[stage.index()];
+            round.answers.fill(None);
+            round.at = None;
+            round.said.clear();
+        }
+    }
+
+    fn any_turned(&self) -> bool {
+        let mut earlier = self.earlier.iter();
+        earlier.any(|look| look.stage == Stage::Turned)
+    }
+
+    /// Once the engine was turned, the coloured links have moved off their dots, and there is nothing to be seen
+    /// of them: where the dots alone prove it, they are asked for at the first two stages as well.
+    fn after_turning_go_by_dots(&mut self) -> Result<(), CheckError> {
+        if !self.any_turned() {
+            return Ok(());
+        }
+        let turned = self.turns();
+        let mut moved_off = false;
+        for (at, sprocket) in self.drive.engagements() {
+            if let Some(mark) = sprocket.mark() {
+                moved_off |= link_due(self.drive, at, turned)? != Some(mark.link);
+            }
+        }
+        let dots = self.rounds[Stage::Turned.index()].sights.clone();
+        let mut all_on = Observations::at_timed_position();
+        for sight in &dots {
+            let (Sight::Link(at) | Sight::Dot(at)) = sight;
+            // Refused only if it was seen before, and a shaft is on the list once.
+            let _ = all_on.see_dot(self.drive, *at, Seen::Teeth(Teeth::ZERO));
+        }
+        if moved_off && check(self.drive, &all_on)?.release_tensioner() {
+            for stage in [Stage::Hung, Stage::Released] {
+                let round = &mut self.rounds[stage.index()];
+                if round.sights != dots {
+                    round.always = dots.len();
+                    round.answers = vec![None; dots.len()];
+                    round.sights.clone_from(&dots);
+                }
+            }
+        }
+        Ok(())
     }
 
     /// The question `i` of a stage, or what follows its last one.
@@ -378,11 +573,28 @@ impl<'d> Interview<'d> {
     /// What follows a stage that was gone through.
     fn after(&self, stage: Stage) -> Result<Place, CheckError> {
         Ok(if self.verdict(stage)? == Verdict::InTime {
+            let to_say = self.to_say(stage)?;
+            let mut unsaid = to_say
+                .iter()
+                .filter(|what| self.said(stage, **what).is_none());
+            if let Some(what) = unsaid.next() {
+                return Ok(Place::Say(stage, *what));
+            }
+            if to_say
+                .iter()
+                .any(|what| self.said(stage, *what) == Some(false))
+            {
+                return Ok(Place::Halt(stage));
+            }
             match stage {
                 Stage::Hung => Place::Confirm(Stage::Hung),
                 Stage::Released => Place::Ready(Stage::Turned),
                 Stage::Turned => Place::Done,
             }
+        } else if self.is_worse_by_what_was_corrected(stage)
+            && self.said(stage, Said::FacingEnd).is_none()
+        {
+            Place::Say(stage, Said::FacingEnd)
         } else {
             Place::Halt(stage)
         })
@@ -402,7 +614,9 @@ impl<'d> Interview<'d> {
                     let went_on = later
                         .iter()
                         .any(|round| round.answers.iter().any(Option::is_some));
-                    if place == Place::Halt(stage) || (place == Place::Confirm(stage) && !went_on) {
+                    if matches!(place, Place::Halt(_) | Place::Say(..))
+                        || (place == Place::Confirm(stage) && !went_on)
+                    {
                         return Ok(place);
                     }
                 }
@@ -423,7 +637,20 @@ impl<'d> Interview<'d> {
             Place::Ready(Stage::Turned) => last(Stage::Released),
             Place::Ask(stage, 0) => Some(Place::Ready(stage)),
             Place::Ask(stage, i) => Some(Place::Ask(stage, i - 1)),
-            Place::Confirm(stage) | Place::Halt(stage) => last(stage),
+            Place::Say(stage, what) => {
+                let said = &self.rounds[stage.index()].said;
+                let own = said.iter().position(|(said, _)| *said == what);
+                match said[..own.unwrap_or(said.len())].last() {
+                    Some((before, _)) => Some(Place::Say(stage, *before)),
+                    None => last(stage),
+                }
+            }
+            Place::Confirm(stage) | Place::Halt(stage) => {
+                match self.rounds[stage.index()].said.last() {
+                    Some((said, _)) => Some(Place::Say(stage, *said)),
+                    None => last(stage),
+                }
+            }
             Place::Done => last(Stage::Turned),
         }
     }
@@ -443,14 +670,17 @@ impl<'d> Interview<'d> {
             self.place = self.first_open()?;
             return Ok(());
         }
-        let looks: Vec<Look> = Stage::ALL
-            .into_iter()
-            .filter_map(|stage| self.look(stage))
-            .collect();
-        self.earlier.extend(looks);
-        for round in &mut self.rounds {
-            round.answers.fill(None);
+        if repeat == Repeat::Said {
+            self.rounds[stage.index()].said.retain(|(_, so)| *so);
+            self.place = self.after(stage)?;
+            return Ok(());
         }
+        let since = match repeat {
+            Repeat::FromTheOtherSide => OTHER_SIDE,
+            _ => REHUNG,
+        };
+        self.retire(Stage::Hung, since);
+        self.after_turning_go_by_dots()?;
         self.place = Place::Ready(Stage::Hung);
         Ok(())
     }
@@ -558,6 +788,7 @@ chains:
     fn on(interview: &mut Interview<'_>) {
         let reply = match interview.step() {
             Step::Ready(_) | Step::Confirm(_) => Reply::Ready,
+            Step::Say(..) => Reply::Said(true),
             _ => Reply::Answer(Answer::Seen(Seen::Teeth(Teeth::ZERO))),
         };
         interview.reply(reply).unwrap();

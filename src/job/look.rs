@@ -2,11 +2,13 @@
 
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
+use crate::job::said::Said;
 use crate::spec::stage::Stage;
 use crate::timing::observe::{
     ObservationError, Observations, Seen, dot_named, link_named, name_of,
 };
 use crate::units::quantity::Teeth;
+use crate::units::timestamp::Timestamp;
 
 /// One thing to look at.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Hash)]
@@ -20,12 +22,56 @@ pub enum Sight {
 /// What was seen in one go at one stage.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Look {
-    /// When.
+    /// At which stage.
     pub stage: Stage,
     /// What was seen.
     pub seen: Observations,
     /// What was looked for and could not be seen.
     pub not_seen: Vec<Sight>,
+    /// When the first of its marks was looked at; `None` if that is not known, and in a job it then proves
+    /// nothing.
+    pub at: Option<Timestamp>,
+    /// What somebody said, where nothing can be measured.
+    pub said: Vec<(Said, bool)>,
+    /// What has happened since, in words, so that it says nothing now.
+    pub stale: Option<String>,
+}
+
+impl Look {
+    /// What was seen at a stage, with nothing else known.
+    pub fn new(stage: Stage, seen: Observations, not_seen: Vec<Sight>) -> Self {
+        Self {
+            stage,
+            seen,
+            not_seen,
+            at: None,
+            said: Vec::new(),
+            stale: None,
+        }
+    }
+}
+
+impl Look {
+    /// What was answered to it; `None` if it was not asked.
+    pub fn said(&self, what: Said) -> Option<bool> {
+        let answer = self.said.iter().find(|(said, _)| *said == what);
+        answer.map(|(_, answer)| *answer)
+    }
+
+    /// What keeps the next stage closed, whatever the marks show: each thing that was denied, and, of a
+    /// look with a time, each that was not said.
+    pub fn unsaid(&self, drive: &Drive) -> Vec<(Said, Option<bool>)> {
+        let denied = self.said.iter().filter(|(_, answer)| !answer);
+        let mut open: Vec<_> = denied.map(|(said, _)| (*said, Some(false))).collect();
+        if self.at.is_some() {
+            for said in Said::needed(drive, self.stage) {
+                if self.said(said).is_none() {
+                    open.push((said, None));
+                }
+            }
+        }
+        open
+    }
 }
 
 impl Sight {

@@ -2,7 +2,7 @@
 //! added to. What is open, blocked or proven is worked out from it anew each time.
 
 use crate::drive::model::Drive;
-use crate::job::entry::{Entry, Event};
+use crate::job::entry::{Authorship, Correction, Entry, Event};
 use crate::job::error::JobError;
 use crate::job::fingerprint::fingerprint;
 use crate::job::gates;
@@ -16,6 +16,7 @@ use crate::spec::conform::is_unprintable;
 use crate::spec::format::{JOB_VERSION, MAX_ENTRIES, MAX_LOOKS, MAX_TEXT};
 use crate::spec::source::Source;
 use crate::spec::stage::Stage;
+use crate::spec::yaml;
 use crate::units::timestamp::Timestamp;
 
 /// The record of a job.
@@ -26,6 +27,10 @@ pub struct Job {
     /// The file up to its last line: what stands there is never written anew.
     pub(super) text: String,
     pub(super) sum: String,
+    /// The checksum of the first entry.
+    pub(super) id: Option<String>,
+    /// How many values the file has, as the reader counts them.
+    pub(super) values: usize,
 }
 
 impl Job {
@@ -60,17 +65,25 @@ impl Job {
             quote(&print)
         );
         let sum = history::seed(engine, spec, &print);
+        let values = values_of(&format!("{text}{}", history::last_line(&sum)));
         Self {
             record,
             entries: Vec::new(),
             text,
             sum,
+            id: None,
+            values,
         }
     }
 
     /// The job as a file.
     pub fn to_yaml(&self) -> String {
         format!("{}{}", self.text, history::last_line(&self.sum))
+    }
+
+    /// The number of this job: the checksum of its first entry. Empty before there is one.
+    pub fn id(&self) -> &str {
+        self.id.as_deref().unwrap_or_default()
     }
 
     /// What was seen.
@@ -83,7 +96,7 @@ impl Job {
         &self.entries
     }
 
-    /// Adds a look.
+    /// Adds a look that was made just now.
     ///
     /// # Errors
     /// [`JobError`] if it cannot be added.
@@ -98,15 +111,132 @@ impl Job {
         if (look.stage == Stage::Turned) == look.seen.turned().is_zero() {
             return Err(JobError::StageTurns { stage: look.stage });
         }
-        if self.record.looks.len() >= MAX_LOOKS {
-            return Err(JobError::Full);
+        let look = Look {
+            at: Some(at),
+            ..look
+        };
+        self.push_look(drive, look, Some(at), by, None)
+    }
+
+    /// Adds the looks of a record that are not in it yet. What they prove here is another matter:
+    /// [`Job::status`] tells.
+    ///
+    /// # Errors
+    /// [`JobError`] if the record is another job's, or says that it was made later than now, or if nothing in
+    /// it is new. Nothing has changed then.
+    pub fn take(
+        &mut self,
+        drive: &Drive,
+        record: &Record,
+        at: Timestamp,
+        by: Option<&str>,
+    ) -> Result<(), JobError> {
+        self.refuse_earlier(at)?;
+        if record.job.as_deref().is_some_and(|job| job != self.id()) {
+            return Err(JobError::OfAnotherJob);
         }
-        self.push_look(drive, look, Some(at), by)
+        if let Some(used) = &record.used_by
+            && used.job != self.id()
+        {
+            return Err(JobError::Used { by: used.clone() });
+        }
+        let mut next = self.clone();
+        for look in &record.looks {
+            if let Some(made) = look.at
+                && made > at
+            {
+                return Err(JobError::FromTheFuture { made });
+            }
+            let there = next.entries.iter().any(|entry| match &entry.event {
+                Event::Look {
+                    look: place,
+                    record: from,
+                } => {
+                    // What was gone on with is the look as it is now, and counts anew.
+                    from.is_some()
+                        && *from == record.id
+                        && next.record.looks.get(*place) == Some(look)
+                }
+                _ => false,
+            });
+            if !there {
+                next.push_look(drive, look.clone(), Some(at), by, record.id.as_deref())?;
+            }
+        }
+        if next.entries.len() == self.entries.len() {
+            return Err(JobError::NothingNew);
+        }
+        *self = next;
+        Ok(())
+    }
+
+    /// Says of an earlier entry when it was, or that it is void. The entry stays as it is; what is worked out
+    /// goes by the correction.
+    ///
+    /// # Errors
+    /// [`JobError`] if it cannot be corrected so.
+    pub fn correct(
+        &mut self,
+        drive: &Drive,
+        entry: usize,
+        to: Option<Timestamp>,
+        why: &str,
+        author: Authorship<'_>,
+    ) -> Result<(), JobError> {
+        let Some(by) = author.by else {
+            return Err(JobError::NeedsName);
+        };
+        let place = entry.wrapping_sub(1);
+        let correctable = self.entries.get(place).is_some_and(Entry::is_correctable);
+        if !correctable {
+            return Err(JobError::NotCorrectable {
+                entry,
+                entries: self.entries.len(),
+            });
+        }
+        if let Some(to) = to {
+            // It keeps its place between the entries around it, those that are void and corrections left out.
+            let bound = |entries: &[Entry]| -> Vec<Timestamp> {
+                entries
+                    .iter()
+                    .filter(|entry| !entry.is_void())
+                    .filter(|entry| !matches!(entry.event, Event::Corrected { .. }))
+                    .filter_map(Entry::when)
+                    .collect()
+            };
+            let after = bound(&self.entries[..place]).into_iter().max();
+            let before = bound(&self.entries[place + 1..])
+                .into_iter()
+                .chain([author.at])
+                .min();
+            let fits =
+                after.is_none_or(|after| after <= to) && before.is_none_or(|before| to <= before);
+            if !fits {
+                return Err(JobError::OutOfOrder { after, before });
+            }
+        }
+        let event = Event::Corrected {
+            entry,
+            to,
+            why: why.to_owned(),
+        };
+        self.push(drive, Entry::new(Some(author.at), Some(by), event))?;
+        self.entries[place].corrected = Some(Correction {
+            to,
+            by: Some(by.to_owned()),
+            why: why.to_owned(),
+        });
+        Ok(())
     }
 
     pub(super) fn refuse_earlier(&self, at: Timestamp) -> Result<(), JobError> {
-        match self.entries.iter().rev().find_map(|entry| entry.at) {
-            Some(last) if at < last => Err(JobError::TimeGoesBack { last }),
+        let times = self.entries.iter().enumerate();
+        let latest = times
+            .filter(|(_, entry)| !entry.is_void())
+            .filter_map(|(i, entry)| Some((entry.when()?, i + 1)))
+            .max();
+        match latest {
+            Some((last, entry)) if at < last => Err(JobError::TimeGoesBack { last, entry }),
             _ => Ok(()),
         }
     }
@@ -118,9 +248,16 @@ impl Job {
         look: Look,
         at: Option<Timestamp>,
         by: Option<&str>,
+        record: Option<&str>,
     ) -> Result<(), JobError> {
+        if self.record.looks.len() >= MAX_LOOKS {
+            return Err(JobError::Full);
+        }
         self.record.looks.push(look);
-        let event = Event::Look(self.record.looks.len() - 1);
+        let event = Event::Look {
+            look: self.record.looks.len() - 1,
+            record: record.map(str::to_owned),
+        };
         let pushed = self.push(drive, Entry::new(at, by, event));
         if pushed.is_err() {
             self.record.looks.pop();
@@ -130,7 +267,11 @@ impl Job {
 
     pub(super) fn push(&mut self, drive: &Drive, entry: Entry) -> Result<(), JobError> {
         let why = entry.overriding.as_ref().map(|overriding| &overriding.why);
-        for text in entry.by.iter().chain(why) {
+        let corrected = match &entry.event {
+            Event::Corrected { why, .. } => Some(why),
+            _ => None,
+        };
+        for text in entry.by.iter().chain(why).chain(corrected) {
             let length = text.chars().count();
             if length == 0 || length > MAX_TEXT || text.chars().any(is_unprintable) {
                 return Err(JobError::BadText);
@@ -140,10 +281,16 @@ impl Job {
         let sum = history::next(&self.sum, &body);
         let line = history::line(&body, &sum);
         let size = self.text.len() + line.len() + history::last_line(&sum).len();
-        if self.entries.len() >= MAX_ENTRIES || size > Source::MAX_BYTES {
+        // What the reader would not read back must not be written.
+        // The line is a list of its own here.
+        let values = self.values + values_of(&line) - 1;
+        if self.entries.len() >= MAX_ENTRIES || size > Source::MAX_BYTES || values > yaml::MAX_NODES
+        {
             return Err(JobError::Full);
         }
         self.text.push_str(&line);
+        self.values = values;
+        self.id.get_or_insert_with(|| sum.clone());
         self.sum = sum;
         self.entries.push(entry);
         Ok(())
@@ -160,4 +307,11 @@ impl Job {
     ) -> Result<JobStatus<'j>, CheckError> {
         gates::status(drive, &self.record, &self.entries, now)
     }
+}
+
+/// How many values a text has, as the reader counts them; more than it takes where it takes no more.
+fn values_of(text: &str) -> usize {
+    let source = Source::new("", text.to_owned().into());
+    let root = source.ok().and_then(|source| yaml::read(&source).ok());
+    root.map_or(yaml::MAX_NODES + 1, |root| root.values())
 }

@@ -1,6 +1,7 @@
 //! What an interview asks and takes for a reply.
 
 use crate::job::look::Sight;
+use crate::job::said::Said;
 use crate::proof::check::CheckError;
 use crate::spec::stage::Stage;
 use crate::timing::observe::{ObservationError, Seen};
@@ -14,9 +15,10 @@ pub enum Step {
     Ready(Stage),
     /// One mark has to be looked at.
     Ask(Question),
-    /// The stage is in time by what was answered: is that what was seen? What
-    /// [`Interview::not_ruled_out`](crate::job::Interview::not_ruled_out) says has to be made sure of
-    /// by the person alone.
+    /// Something that nothing can measure has to be said.
+    Say(Stage, Said),
+    /// The stage is in time by what was answered: is that what was seen? It does not go on while
+    /// [`Interview::not_ruled_out`](crate::job::Interview::not_ruled_out) lists anything.
     Confirm(Stage),
     /// The stage is not proven in time, and nothing further may be done before it is.
     Halt(Stage),
@@ -58,6 +60,8 @@ pub enum Reply {
     Ready,
     /// To [`Step::Ask`].
     Answer(Answer),
+    /// To [`Step::Say`]: is it so?
+    Said(bool),
     /// To [`Step::Ask`]: as it was answered before.
     Keep,
     /// To [`Step::Halt`]: look again, at what [`Interview::repeats`](crate::job::Interview::repeats) says. To [`Step::Confirm`]: look
@@ -72,6 +76,10 @@ pub enum Reply {
 pub enum Repeat {
     /// What could not be seen: nothing else is missing.
     Unseen,
+    /// What was denied: the marks are in time.
+    Said,
+    /// Every mark, since it was seen from the other side or in a mirror.
+    FromTheOtherSide,
     /// Every mark of the stage, the earlier answers shown: they cannot all be as they were read.
     Stage,
     /// Every mark from the first stage on. The chain had to be moved, and what was seen before that
@@ -89,6 +97,8 @@ pub enum Refusal {
     NothingToKeep,
     /// There is no step before.
     NothingBefore,
+    /// A look-alike would show the same, and nobody's word rules it out.
+    NotRuledOut,
     /// A whole turn of the sprocket or more: no dot can be seen there.
     WholeTurn {
         /// The teeth of the sprocket.

@@ -1,7 +1,7 @@
 //! Reading a job from its file.
 
 use crate::drive::model::Drive;
-use crate::job::entry::{Entry, Event, Override};
+use crate::job::entry::{Correction, Entry, Event, Override};
 use crate::job::history;
 use crate::job::model::Job;
 use crate::job::read_record;
@@ -13,7 +13,6 @@ use crate::spec::format::key;
 use crate::spec::source::Source;
 use crate::spec::values::{exact, text, written};
 use crate::spec::yaml::{Node, Value};
-use crate::units::timestamp::TimestampError;
 
 /// What reading a job came to.
 #[derive(Clone, Debug)]
@@ -48,7 +47,7 @@ fn read(source: &Source, drive: &Drive, findings: &mut Vec<Finding>) -> Option<J
         let mut job = Job::empty(drive, Record::new(drive, record.spec()));
         for look in looks {
             // A record holds no more looks than a history takes.
-            job.push_look(drive, look, None, None).ok()?;
+            job.push_look(drive, look, None, None, None).ok()?;
         }
         return Some(job);
     }
@@ -59,12 +58,53 @@ fn read(source: &Source, drive: &Drive, findings: &mut Vec<Finding>) -> Option<J
             entries.extend(entry(item, &mut looks, findings));
         }
     }
+    correct(&mut entries, &root, findings);
+    let mut kept = history::without_last_line(source, &root)?.to_owned();
+    // What is added from now on is of the present format. The number is under no checksum.
+    if let Some(version) = root.get(key::TAUTMARK_RECORD) {
+        kept.replace_range(
+            version.span.start..version.span.end,
+            &format::JOB_VERSION.to_string(),
+        );
+    }
+    let first = match root.get(key::HISTORY).map(|node| &node.value) {
+        Some(Value::List(items)) => items.first().and_then(|item| text(item, key::SUM)),
+        _ => None,
+    };
     Some(Job {
         record,
         entries,
-        text: history::without_last_line(source, &root)?.to_owned(),
+        text: kept,
         sum: text(&root, key::LAST)?.value,
+        id: first.map(|sum| sum.value),
+        values: root.values(),
     })
+}
+
+/// Ties every correction to the entry that it corrects.
+fn correct(entries: &mut [Entry], root: &Node, findings: &mut Vec<Finding>) {
+    for i in 0..entries.len() {
+        let Event::Corrected { entry, to, why } = &entries[i].event else {
+            continue;
+        };
+        let correction = Correction {
+            to: *to,
+            by: entries[i].by.clone(),
+            why: why.clone(),
+        };
+        let place = *entry;
+        match entries[..i].get_mut(place.wrapping_sub(1)) {
+            Some(corrected) if corrected.is_correctable() => {
+                corrected.corrected = Some(correction);
+            }
+            _ => findings.push(Finding::new(
+                RecordProblem::EntryUnreadable {
+                    reason: format!("there is no entry {place} before it that can be corrected"),
+                },
+                root.get(key::HISTORY).map_or(root.span, |node| node.span),
+            )),
+        }
+    }
 }
 
 fn entry(node: &Node, looks: &mut usize, findings: &mut Vec<Finding>) -> Option<Entry> {
@@ -86,27 +126,20 @@ fn entry(node: &Node, looks: &mut usize, findings: &mut Vec<Finding>) -> Option<
         "step" => Event::Step {
             step: get(key::STEP)?,
         },
+        "correct" => Event::Corrected {
+            entry: usize::try_from(exact(node, key::CORRECT)?.value.floor()).ok()?,
+            to: read_record::time_of(node, key::TO, findings),
+            why: get(key::WHY)?,
+        },
         _ => {
             *looks += 1;
-            Event::Look(*looks - 1)
+            Event::Look {
+                look: *looks - 1,
+                record: get(key::RECORD),
+            }
         }
     };
-    let at = match text(node, key::AT) {
-        None => None,
-        Some(at) => match at.value.parse() {
-            Ok(time) => Some(time),
-            Err(error) => {
-                let error: TimestampError = error;
-                findings.push(Finding::new(
-                    RecordProblem::EntryUnreadable {
-                        reason: error.to_string(),
-                    },
-                    at.span,
-                ));
-                None
-            }
-        },
-    };
+    let at = read_record::time(node, findings);
     let overriding = node.get(key::OVERRIDE).map(|node| Override {
         why: text(node, key::WHY).map_or_else(String::new, |why| why.value),
         against: match node.get(key::AGAINST).map(|node| &node.value) {
@@ -122,5 +155,6 @@ fn entry(node: &Node, looks: &mut usize, findings: &mut Vec<Finding>) -> Option<
         by: get(key::BY),
         event,
         overriding,
+        corrected: None,
     })
 }

@@ -4,17 +4,19 @@ use crate::drive::model::Drive;
 use crate::job::fingerprint::fingerprint;
 use crate::job::history;
 use crate::job::look::{Look, Sight};
-use crate::job::record::Record;
+use crate::job::record::{Record, Use};
+use crate::job::said::Said;
 use crate::spec::conform;
 use crate::spec::finding::{self, Finding, ReadingProblem, RecordProblem, Severity};
 use crate::spec::format::key;
-use crate::spec::format::{self, JOB_VERSION, MAX_SIGHTS};
+use crate::spec::format::{self, JOB_VERSIONS, MAX_SIGHTS};
 use crate::spec::source::{Source, Span};
 use crate::spec::stage::Stage;
 use crate::spec::values::{exact, text, written};
 use crate::spec::yaml::{self, Node, Value};
 use crate::timing::observe::{ObservationError, Observations, Seen, dot_named, link_named};
 use crate::units::quantity::{Exact, Turns};
+use crate::units::timestamp::{Timestamp, TimestampError};
 
 /// What reading a record came to.
 #[derive(Clone, Debug)]
@@ -100,9 +102,23 @@ pub(super) fn read(
             .collect(),
         _ => Vec::new(),
     };
+    let own = |key: &str| {
+        let found = if job { None } else { text(&root, key) };
+        found.map(|text| text.value)
+    };
     let record = Record {
         engine,
         spec,
+        id: own(key::ID),
+        job: own(key::JOB),
+        at: time(&root, findings),
+        used_by: root.get(key::USED_BY).and_then(|node| {
+            Some(Use {
+                job: text(node, key::JOB)?.value,
+                file: text(node, key::FILE)?.value,
+                at: time(node, findings)?,
+            })
+        }),
         looks,
     };
     Some((record, root))
@@ -111,7 +127,42 @@ pub(super) fn read(
 /// Is it a record with a history?
 pub(super) fn is_job(root: &Node) -> bool {
     let version = root.get(key::TAUTMARK_RECORD).and_then(written);
-    version.and_then(|text| text.parse().ok()) == Some(JOB_VERSION)
+    let version = version.and_then(|text| text.parse().ok());
+    version.is_some_and(|version| JOB_VERSIONS.contains(&version))
+}
+
+/// When something was; a time that is none is a finding.
+pub(super) fn time(node: &Node, findings: &mut Vec<Finding>) -> Option<Timestamp> {
+    time_of(node, key::AT, findings)
+}
+
+/// The time that a key holds.
+pub(super) fn time_of(node: &Node, key: &str, findings: &mut Vec<Finding>) -> Option<Timestamp> {
+    let at = text(node, key)?;
+    match at.value.parse() {
+        Ok(time) => Some(time),
+        Err(error) => {
+            let error: TimestampError = error;
+            findings.push(Finding::new(
+                RecordProblem::EntryUnreadable {
+                    reason: error.to_string(),
+                },
+                at.span,
+            ));
+            None
+        }
+    }
+}
+
+/// What a stage says that somebody said.
+fn said(node: &Node) -> Vec<(Said, bool)> {
+    let Some(node) = node.get(key::SAID) else {
+        return Vec::new();
+    };
+    let answers = Said::ALL.into_iter();
+    answers
+        .filter_map(|said| Some((said, text(node, said.word())?.value == "yes")))
+        .collect()
 }
 
 /// One stage. What conforms to no table is a finding already, and is passed over here.
@@ -148,6 +199,9 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
         stage,
         seen,
         not_seen,
+        at: time(node, findings),
+        said: said(node),
+        stale: text(node, key::STALE).map(|text| text.value),
     })
 }
 

@@ -3,12 +3,15 @@
 
 use crate::drive::model::Drive;
 use crate::job::look::Look;
+use crate::job::said::Said;
+use crate::job::unfit::{Unfit, after_turning};
 use crate::proof::check::{Check, CheckError, check};
 use crate::spec::conform;
 use crate::spec::format::MAX_TEXT;
 use crate::spec::stage::Stage;
 use crate::timing::check::Verdict;
 use crate::timing::lookalike::Fit;
+use crate::units::timestamp::Timestamp;
 
 /// What was seen at one engine, in the order in which it was seen.
 ///
@@ -30,7 +33,7 @@ use crate::timing::lookalike::Fit;
 ///     seen.see_link(&drive, link_named(&drive, shaft)?, "on".parse()?)?;
 /// }
 /// let mut record = Record::new(&drive, source.name());
-/// record.looks.push(Look { stage: Stage::Hung, seen, not_seen: Vec::new() });
+/// record.looks.push(Look::new(Stage::Hung, seen, Vec::new()));
 ///
 /// let file = Source::new("job.yaml", record.to_yaml(&drive).into())?;
 /// let again = Record::read(&file, &drive).record.ok_or("not readable")?;
@@ -44,8 +47,27 @@ use crate::timing::lookalike::Fit;
 pub struct Record {
     pub(super) engine: String,
     pub(super) spec: String,
+    /// What tells it from every other record, handed in from outside; `None` in an older one.
+    pub id: Option<String>,
+    /// The number of the job whose looks these are ([`Job::id`](crate::job::Job::id)), if any.
+    pub job: Option<String>,
+    /// When it was last added to.
+    pub at: Option<Timestamp>,
+    /// The job that has taken it, if any.
+    pub used_by: Option<Use>,
     /// Every look, the earliest first.
     pub looks: Vec<Look>,
+}
+
+/// What has taken a record.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Use {
+    /// The number of the job ([`Job::id`](crate::job::Job::id)).
+    pub job: String,
+    /// What its file was called.
+    pub file: String,
+    /// When.
+    pub at: Timestamp,
 }
 
 /// The verdict on one look.
@@ -53,11 +75,17 @@ pub struct Record {
 pub struct LookChecked<'r> {
     /// The look.
     pub look: &'r Look,
+    /// Its place among the looks of the record.
+    pub place: usize,
     /// What it proves.
     pub check: Check,
     /// The look-alikes that fit it too (see [`Check::fits`]); those that only a look at the dots rules
-    /// out are left out where that look was taken later and is in time.
+    /// out are left out where that look was taken, at the first stage or after turning, and is in time.
     pub fits: Vec<Fit>,
+    /// Why it proves nothing all the same; of a look that is not in time it does not matter.
+    pub unfit: Option<Unfit>,
+    /// What keeps the next stage closed, whatever it shows: what was denied or not said.
+    pub unsaid: Vec<(Said, Option<bool>)>,
 }
 
 /// The verdicts on a whole record.
@@ -65,14 +93,14 @@ pub struct LookChecked<'r> {
 pub struct RecordCheck<'r> {
     /// The looks that count, one a stage at most, in the order of the stages.
     pub stages: Vec<LookChecked<'r>>,
-    /// The looks that were superseded by later ones.
+    /// The looks that were superseded by later ones, and those that prove nothing.
     pub earlier: Vec<LookChecked<'r>>,
 }
 
 impl LookChecked<'_> {
     /// Is it in time, with no look-alike that would show the same?
     pub fn is_settled(&self) -> bool {
-        self.check.verdict() == Verdict::InTime && self.fits.is_empty()
+        self.check.verdict() == Verdict::InTime && self.fits.is_empty() && self.unfit.is_none()
     }
 }
 
@@ -94,10 +122,18 @@ impl RecordCheck<'_> {
     /// speaks against it.
     pub fn release_tensioner(&self) -> bool {
         !self.any_out_of_time()
-            && self
-                .stages
-                .iter()
-                .any(|stage| stage.look.stage == Stage::Hung && stage.is_settled())
+            && self.stages.iter().any(|stage| {
+                stage.look.stage == Stage::Hung && stage.is_settled() && stage.unsaid.is_empty()
+            })
+    }
+
+    /// Why the last look at a stage, of which none counts, proves nothing.
+    pub fn unfit(&self, stage: Stage) -> Option<&Unfit> {
+        if self.stages.iter().any(|seen| seen.look.stage == stage) {
+            return None;
+        }
+        let mut last = self.earlier.iter().rev();
+        last.find(|seen| seen.look.stage == stage)?.unfit.as_ref()
     }
 
     /// The stages of which there is no look that counts.
@@ -131,6 +167,10 @@ impl Record {
             spec: shown[shown.len().saturating_sub(MAX_TEXT)..]
                 .iter()
                 .collect(),
+            id: None,
+            job: None,
+            at: None,
+            used_by: None,
             looks: Vec::new(),
         }
     }
@@ -153,15 +193,15 @@ impl Record {
             .sum()
     }
 
-    /// The looks that count: the last one before the release, the last one of each later stage
-    /// that came after it. What was seen before the chain was hung again proves nothing now.
-    fn counting(&self) -> Vec<usize> {
+    /// The looks that count, of those that may: the last one before the release, the last one of each later
+    /// stage that came after it. What was seen before the chain was hung again proves nothing now.
+    fn counting(&self, may: impl Fn(usize) -> bool) -> Vec<usize> {
         let mut counting = Vec::new();
         let mut from = 0;
         for stage in Stage::ALL {
             let last = (from..self.looks.len())
                 .rev()
-                .find(|i| self.looks[*i].stage == stage);
+                .find(|i| self.looks[*i].stage == stage && may(*i));
             if let Some(last) = last {
                 counting.push(last);
                 from = last + 1;
@@ -172,7 +212,7 @@ impl Record {
 
     /// The looks that count, and those that later ones have superseded.
     pub(super) fn split(self) -> (Vec<Look>, Vec<Look>) {
-        let counting = self.counting();
+        let counting = self.counting(|i| self.looks[i].stale.is_none());
         let (mut now, mut earlier) = (Vec::new(), Vec::new());
         for (i, look) in self.looks.into_iter().enumerate() {
             if counting.contains(&i) {
@@ -189,15 +229,52 @@ impl Record {
     /// # Errors
     /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
     pub fn check(&self, drive: &Drive) -> Result<RecordCheck<'_>, CheckError> {
-        let counting = self.counting();
-        let (mut stages, mut earlier) = (Vec::new(), Vec::new());
+        self.check_with(drive, &[])
+    }
+
+    /// The same, where some looks prove nothing for a reason that the record does not know: `unfit`, by the
+    /// place of the look. Such a look never makes anything in time; what it says against it counts.
+    ///
+    /// # Errors
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+    pub fn check_with(
+        &self,
+        drive: &Drive,
+        unfit: &[Option<Unfit>],
+    ) -> Result<RecordCheck<'_>, CheckError> {
+        let mut all = Vec::with_capacity(self.looks.len());
         for (i, look) in self.looks.iter().enumerate() {
             let check = check(drive, &look.seen)?;
-            let checked = LookChecked {
-                look,
-                fits: check.fits().to_vec(),
-                check,
+            let unfit = match (&look.stale, unfit.get(i)) {
+                (Some(since), _) => Some(Unfit::Stale {
+                    since: since.clone(),
+                }),
+                (None, Some(Some(unfit))) => Some(unfit.clone()),
+                (None, _) if check.verdict() == Verdict::InTime => after_turning(drive, look)?,
+                (None, _) => None,
             };
+            all.push(LookChecked {
+                look,
+                place: i,
+                fits: check.fits().to_vec(),
+                unfit,
+                unsaid: look.unsaid(drive),
+                check,
+            });
+        }
+        let counting = self.counting(|i| {
+            let seen = &all[i];
+            // What speaks against it counts whenever it was seen, until it was looked at again.
+            let against = || {
+                seen.check.verdict() != Verdict::InTime
+                    && !all[i + 1..]
+                        .iter()
+                        .any(|later| later.look.stage == seen.look.stage)
+            };
+            seen.look.stale.is_none() && (seen.unfit.is_none() || against())
+        });
+        let (mut stages, mut earlier) = (Vec::new(), Vec::new());
+        for (i, checked) in all.into_iter().enumerate() {
             if counting.contains(&i) {
                 stages.push(checked);
             } else {
@@ -210,6 +287,15 @@ impl Record {
                 && !seen.look.seen.dots().is_empty()
         });
         if dots_in_time {
+            for seen in &mut stages {
+                seen.fits.retain(|fit| fit.explains);
+            }
+        }
+        // What the dots have ruled out of the chain as it was hung, its release does not bring back.
+        let hung_settled = stages
+            .iter()
+            .any(|seen| seen.look.stage == Stage::Hung && seen.is_settled());
+        if hung_settled {
             for seen in &mut stages {
                 seen.fits.retain(|fit| fit.explains);
             }

@@ -2,9 +2,12 @@
 
 use crate::drive::plan::Plan;
 use crate::job::entry::{Entry, Event};
+use crate::job::look::Look;
 use crate::job::record::Record;
 use crate::job::status::KitStatus;
+use crate::job::unfit::Unfit;
 use crate::spec::stage::Stage;
+use crate::units::timestamp::Timestamp;
 use crate::units::torque::decimal;
 
 /// The history gone through, entry by entry.
@@ -14,14 +17,28 @@ pub(super) struct Replay<'j> {
     pub(super) torques: Vec<Option<&'j Entry>>,
     pub(super) ticked: Vec<Option<&'j Entry>>,
     pub(super) unknown: Vec<&'j Entry>,
+    /// Why a look proves nothing in this job, by its place among the looks.
+    pub(super) unfit: Vec<Option<Unfit>>,
+    /// The record that each look was taken from.
+    from: Vec<Option<&'j String>>,
+    begun: Option<Timestamp>,
+    /// When the last look at each stage that counts was made.
+    seen: [Option<Timestamp>; 3],
 }
 
 impl<'j> Replay<'j> {
-    /// Goes through `entries`, the earliest first.
-    pub(super) fn of(plan: &'j Plan, record: &Record, entries: &'j [Entry]) -> Self {
+    /// Goes through `entries`, the earliest first. `in_time` says of each look whether it is by itself.
+    pub(super) fn of(
+        plan: &'j Plan,
+        record: &Record,
+        in_time: &[bool],
+        entries: &'j [Entry],
+    ) -> Self {
         let mut replay = Self::begin(plan);
+        replay.unfit = vec![None; record.looks.len()];
+        replay.from = vec![None; record.looks.len()];
         for entry in entries {
-            replay.take(entry, record);
+            replay.take(entry, record, in_time);
         }
         replay
     }
@@ -55,12 +72,23 @@ impl<'j> Replay<'j> {
             torques: vec![None; plan.fasteners().len()],
             ticked: vec![None; plan.steps().len()],
             unknown: Vec::new(),
+            unfit: Vec::new(),
+            from: Vec::new(),
+            begun: None,
+            seen: [None; 3],
         }
     }
 
-    fn take(&mut self, entry: &'j Entry, record: &Record) {
+    fn take(&mut self, entry: &'j Entry, record: &Record, in_time: &[bool]) {
+        if entry.is_void() && !matches!(entry.event, Event::Look { .. }) {
+            return;
+        }
         let known = match &entry.event {
-            Event::Begun => true,
+            Event::Begun => {
+                self.begun = entry.when();
+                true
+            }
+            Event::Corrected { .. } => true,
             Event::OnHand { kit, count } => self.kit(kit).map(|kit| kit.here = *count).is_some(),
             Event::Ordered { kit } => self.kit(kit).map(|kit| kit.ordered = Some(entry)).is_some(),
             // Tightened to other figures than the spec has now is not tightened.
@@ -79,9 +107,29 @@ impl<'j> Replay<'j> {
                 }
                 found.is_some()
             }
-            Event::Look(i) => {
+            Event::Look {
+                look: i,
+                record: from,
+            } => {
                 if let Some(look) = record.looks.get(*i) {
-                    self.open_after(look.stage);
+                    if let Some(since) = &look.stale
+                        && from.is_some()
+                    {
+                        self.void(from.as_ref(), look.stage, since, record);
+                    }
+                    let unfit = self.unfit_now(entry, look);
+                    // What proves nothing undoes nothing either; what speaks against it does.
+                    let counts = unfit.is_none() && look.stale.is_none();
+                    if counts || (look.stale.is_none() && !in_time[*i]) {
+                        self.open_after(look.stage);
+                    }
+                    if counts {
+                        // What was seen at later stages was seen before this.
+                        self.seen[look.stage.index()..].fill(None);
+                        self.seen[look.stage.index()] = Self::made(entry, look);
+                    }
+                    self.unfit[*i] = unfit;
+                    self.from[*i] = from.as_ref();
                 }
                 true
             }
@@ -89,6 +137,63 @@ impl<'j> Replay<'j> {
         if !known {
             self.unknown.push(entry);
         }
+    }
+
+    /// A record that was taken before says now that its looks from `stage` on say nothing.
+    fn void(&mut self, from: Option<&'j String>, stage: Stage, since: &str, record: &Record) {
+        let mut any = false;
+        for (i, look) in record.looks.iter().enumerate() {
+            if self.from[i] == from && look.stage >= stage && self.unfit[i].is_none() {
+                any = true;
+                self.unfit[i] = Some(Unfit::Stale {
+                    since: since.to_owned(),
+                });
+            }
+        }
+        if any {
+            self.open_after(stage);
+            self.seen[stage.index()..].fill(None);
+        }
+    }
+
+    /// When a look was made: where it was written down at once, a correction of its entry corrects it.
+    fn made(entry: &Entry, look: &Look) -> Option<Timestamp> {
+        match &entry.event {
+            Event::Look { record: None, .. } if look.at == entry.at => entry.when(),
+            _ => look.at,
+        }
+    }
+
+    /// Why a look proves nothing, by what the job says up to here: it must have been made after everything
+    /// that comes before its step, and the stages in their order.
+    fn unfit_now(&self, entry: &Entry, look: &Look) -> Option<Unfit> {
+        if entry.is_void() {
+            return Some(Unfit::Voided);
+        }
+        let Some(made) = Self::made(entry, look) else {
+            return Some(Unfit::NoTime);
+        };
+        if let Some(begun) = self.begun
+            && made < begun
+        {
+            return Some(Unfit::BeforeJob { begun });
+        }
+        let steps = self.plan.steps();
+        let own = steps.iter().position(|step| step.stage == Some(look.stage));
+        for (step, ticked) in steps.iter().zip(&self.ticked).take(own.unwrap_or(0)) {
+            let done = ticked.and_then(Entry::when);
+            if ticked.is_none() || done.is_some_and(|done| made < done) {
+                return Some(Unfit::BeforeStep {
+                    step: step.name.clone(),
+                    done,
+                });
+            }
+        }
+        let before = Stage::ALL.into_iter().filter(|stage| *stage < look.stage);
+        before
+            .filter(|stage| self.seen[stage.index()].is_none_or(|seen| made < seen))
+            .map(|stage| Unfit::BeforeStage { stage })
+            .next()
     }
 
     /// A look at a stage opens its step and every one after it again: what was done then was done on

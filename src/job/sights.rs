@@ -42,11 +42,11 @@ pub(super) fn sights_when_hung(drive: &Drive) -> Result<(Vec<Sight>, Vec<Sight>)
         let worth = open
             .iter()
             .flat_map(|fit| {
-                let settled_by = fit.friend.settled_by.and_then(|unseen| match unseen {
+                let settled_by = fit.lookalike.settled_by.and_then(|unseen| match unseen {
                     Unseen::Dot(id) => Some(id),
                     Unseen::Link(_) => None,
                 });
-                let off = fit.friend.off.iter().map(|(id, _)| *id);
+                let off = fit.lookalike.off.iter().map(|(id, _)| *id);
                 std::iter::once(drive.crank()).chain(settled_by).chain(off)
             })
             .filter(|id| all_on.dot(drive, *id).is_none())

@@ -70,6 +70,8 @@ pub struct JobStatus<'j> {
     pub steps: Vec<StepStatus<'j>>,
     /// Every entry that overrode something, for ever.
     pub overrides: Vec<&'j Entry>,
+    /// Every entry that was corrected, for ever.
+    pub corrected: Vec<&'j Entry>,
     /// Entries about what the spec no longer has.
     pub unknown: Vec<&'j Entry>,
 }

@@ -50,6 +50,7 @@ impl Job {
             by: author.by.map(str::to_owned),
             event,
             overriding,
+            corrected: None,
         };
         self.push(drive, entry)
     }
@@ -155,7 +156,7 @@ fn torque(
         let gate = step.step.gate.is_some();
         let against = step.blocks.iter().filter(|block| match block {
             Block::Torque { .. } => false,
-            Block::Marks { .. } => gate,
+            Block::Marks { .. } | Block::Unfit { .. } | Block::Unsaid { .. } => gate,
             _ => true,
         });
         against.cloned().collect()

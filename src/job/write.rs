@@ -4,7 +4,7 @@ use crate::drive::model::Drive;
 use crate::job::entry::{Entry, Event, Override};
 use crate::job::fingerprint::fingerprint;
 use crate::job::look::Look;
-use crate::job::record::Record;
+use crate::job::record::{Record, Use};
 use crate::spec::format::RECORD_VERSION;
 use crate::timing::observe::name_of;
 use std::fmt::Write as _;
@@ -32,6 +32,24 @@ impl Record {
             "drive: {} # fingerprint of the teeth, links and marks that were looked at",
             quote(&fingerprint(drive))
         )?;
+        if let Some(id) = &self.id {
+            writeln!(out, "id: {} # of this record alone", quote(id))?;
+        }
+        if let Some(job) = &self.job {
+            writeln!(out, "job: {} # whose looks these are", quote(job))?;
+        }
+        if let Some(at) = self.at {
+            writeln!(out, "at: {}", quote(&at.to_string()))?;
+        }
+        if let Some(Use { job, file, at }) = &self.used_by {
+            writeln!(
+                out,
+                "used_by: {{ job: {}, file: {}, at: {} }}",
+                quote(job),
+                quote(file),
+                quote(&at.to_string())
+            )?;
+        }
         if self.looks.is_empty() {
             return writeln!(out, "stages: []");
         }
@@ -41,6 +59,12 @@ impl Record {
             writeln!(out, "  # {about}")?;
             writeln!(out, "  - stage: {word}")?;
             writeln!(out, "    turned: {}", look.seen.turned())?;
+            if let Some(at) = look.at {
+                writeln!(out, "    at: {}", quote(&at.to_string()))?;
+            }
+            if let Some(stale) = &look.stale {
+                writeln!(out, "    stale: {}", quote(stale))?;
+            }
             let lists = [
                 ("links", "dot against coloured link", look.seen.links()),
                 ("dots", "dot against reference mark", look.seen.dots()),
@@ -61,9 +85,19 @@ impl Record {
                     writeln!(out, "      - {}", quote(&sight.text(drive)))?;
                 }
             }
+            if !look.said.is_empty() {
+                writeln!(out, "    said: # what somebody said; it proves nothing")?;
+                for (said, answer) in &look.said {
+                    writeln!(out, "      {}: {}", said.word(), yes_or_no(*answer))?;
+                }
+            }
         }
         Ok(())
     }
+}
+
+fn yes_or_no(answer: bool) -> &'static str {
+    if answer { "\"yes\"" } else { "\"no\"" }
 }
 
 /// A scalar that every reader of YAML takes for this text: plain where it begins with a letter, has
@@ -105,6 +139,12 @@ fn look_line(drive: &Drive, look: &Look) -> String {
         look.seen.turned()
     );
     // Writing to a String cannot fail.
+    if let Some(at) = look.at {
+        let _ = write!(out, ", at: {}", quote(&at.to_string()));
+    }
+    if let Some(stale) = &look.stale {
+        let _ = write!(out, ", stale: {}", quote(stale));
+    }
     for (key, seen) in [("links", look.seen.links()), ("dots", look.seen.dots())] {
         let all: Vec<String> = seen
             .iter()
@@ -125,6 +165,14 @@ fn look_line(drive: &Drive, look: &Look) -> String {
     if !all.is_empty() {
         let _ = write!(out, ", not_seen: [{}]", all.join(", "));
     }
+    let all: Vec<String> = look
+        .said
+        .iter()
+        .map(|(said, answer)| format!("{}: {}", said.word(), yes_or_no(*answer)))
+        .collect();
+    if !all.is_empty() {
+        let _ = write!(out, ", said: {{ {} }}", all.join(", "));
+    }
     out.push_str(" }");
     out
 }
@@ -141,10 +189,21 @@ pub(super) fn entry_body(drive: &Drive, record: &Record, entry: &Entry) -> Strin
             format!("{{ torque: {}, to: {}, ", quote(fastener), quote(to))
         }
         Event::Step { step } => format!("{{ step: {}, ", quote(step)),
-        Event::Look(i) => match record.looks.get(*i) {
-            Some(look) => format!("{{ look: {}, ", look_line(drive, look)),
+        Event::Look { look, record: from } => match record.looks.get(*look) {
+            Some(look) => {
+                let from = from
+                    .as_ref()
+                    .map_or_else(String::new, |id| format!("record: {}, ", quote(id)));
+                format!("{{ look: {}, {from}", look_line(drive, look))
+            }
             None => "{ ".to_owned(),
         },
+        Event::Corrected { entry, to, why } => {
+            let to = to.map_or_else(String::new, |to| {
+                format!("to: {}, ", quote(&to.to_string()))
+            });
+            format!("{{ correct: {entry}, {to}why: {}, ", quote(why))
+        }
     };
     if let Some(at) = entry.at {
         out.push_str(&format!("at: {}, ", quote(&at.to_string())));

@@ -1,15 +1,16 @@
 //! The verdict, what stands against it, and from both: may the tensioner be released?
 
+pub use crate::drive::error::CheckError;
+use crate::drive::ids::DriveTag;
 use crate::drive::model::Drive;
 use crate::plane::survey::survey;
 use crate::proof::mesh;
 use crate::spec::finding::{ChainProblem, Finding, Problem, Severity};
-use crate::timing::check::{Doubt, ShaftState, Unseen, Verdict, judge};
+use crate::timing::check::{ShaftState, Unseen, Verdict, judge};
+use crate::timing::doubt::Doubt;
 use crate::timing::lookalike::{Fit, fits};
 use crate::timing::observe::Observations;
 use crate::timing::remedy::Remedy;
-use crate::units::quantity::OutOfRange;
-use std::fmt;
 
 /// A verdict with its grounds, as [`check`] made it.
 ///
@@ -46,6 +47,7 @@ use std::fmt;
 /// ```
 #[derive(Clone, PartialEq, Debug)]
 pub struct Check {
+    drive: DriveTag,
     verdict: Verdict,
     shafts: Vec<ShaftState>,
     remedies: Vec<Remedy>,
@@ -58,6 +60,11 @@ impl Check {
     /// The verdict.
     pub fn verdict(&self) -> Verdict {
         self.verdict
+    }
+
+    /// Is this a proof about `drive`?
+    pub fn is_of(&self, drive: &Drive) -> bool {
+        self.drive == drive.tag()
     }
 
     /// May the tensioner be released? Only where everything that must be in time is proven to be, no
@@ -108,35 +115,6 @@ impl Check {
     }
 }
 
-/// Why there is no verdict.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-#[non_exhaustive]
-pub enum CheckError {
-    /// What was seen was seen at another drive.
-    OtherDrive,
-    /// A number cannot be held; the bounds of [`Drive`] and [`Observations`] prevent it.
-    OutOfRange,
-}
-
-impl fmt::Display for CheckError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::OtherDrive => f.write_str(
-                "this was seen at another engine's drive, and proves nothing of this one (look at its own marks)",
-            ),
-            Self::OutOfRange => OutOfRange.fmt(f),
-        }
-    }
-}
-
-impl std::error::Error for CheckError {}
-
-impl From<OutOfRange> for CheckError {
-    fn from(_: OutOfRange) -> Self {
-        Self::OutOfRange
-    }
-}
-
 /// The proof that one look at a drive makes.
 ///
 /// # Errors
@@ -161,6 +139,7 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, CheckError> {
     }
     let fits = fits(drive, seen, &judged)?;
     Ok(Check {
+        drive: drive.tag(),
         verdict: judged.verdict,
         shafts: judged.shafts,
         remedies: judged.remedies,

@@ -7,7 +7,7 @@
 
 use crate::drive::model::Drive;
 use crate::plane::layout::Layout;
-use crate::timing::check::Doubt;
+use crate::timing::doubt::Doubt;
 use crate::timing::hang::hang;
 use crate::timing::observe::{Observations, Seen};
 use crate::units::quantity::OutOfRange;

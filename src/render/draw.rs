@@ -26,10 +26,10 @@ pub(super) use link::write_link;
 pub(super) use live::{Live, Part, Sign, Track, live};
 pub use picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace};
 
+use crate::drive::error::CheckError;
 use crate::drive::model::Drive;
 use crate::proof::check::Check;
 use crate::timing::pose::Pose;
-use crate::units::quantity::OutOfRange;
 use caption::Caption;
 
 /// The drive as SVG: 190 units wide, which is the printable width of A4 in mm. `check`: the verdict on
@@ -51,8 +51,9 @@ use caption::Caption;
 /// ```
 ///
 /// # Errors
-/// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
-pub fn draw_svg(drive: &Drive, pose: &Pose, check: Option<&Check>) -> Result<String, OutOfRange> {
+/// [`CheckError::OtherDrive`] if pose or verdict are of another drive.
+pub fn draw_svg(drive: &Drive, pose: &Pose, check: Option<&Check>) -> Result<String, CheckError> {
+    all_of_one(drive, pose, check)?;
     let caption = Caption::new(drive, pose, check)?;
     let chains = drive
         .chains()
@@ -72,6 +73,15 @@ pub fn draw_svg(drive: &Drive, pose: &Pose, check: Option<&Check>) -> Result<Str
     ))
 }
 
+/// A picture of one engine with another one's verdict under it would be believed.
+fn all_of_one(drive: &Drive, pose: &Pose, check: Option<&Check>) -> Result<(), CheckError> {
+    if pose.is_of(drive) && check.is_none_or(|check| check.is_of(drive)) {
+        Ok(())
+    } else {
+        Err(CheckError::OtherDrive)
+    }
+}
+
 /// The drive for a terminal of `width` characters: each chain as an unrolled strip. Nothing is told by
 /// colour. `check` as for [`draw_svg`].
 ///
@@ -82,7 +92,8 @@ pub fn draw_text(
     pose: &Pose,
     check: Option<&Check>,
     width: usize,
-) -> Result<String, OutOfRange> {
+) -> Result<String, CheckError> {
+    all_of_one(drive, pose, check)?;
     let caption = Caption::new(drive, pose, check)?;
-    strip_text::text(drive, pose, &caption, width)
+    Ok(strip_text::text(drive, pose, &caption, width)?)
 }

@@ -5,7 +5,7 @@ use super::text::job::{
     HISTORY_NOTE, blocks_against, confirmed_words, entry_words, kit_words, missing_title,
     override_lines, signed_off_words, standing_word, step_said, times_words,
 };
-use super::text::record::{earlier_lines, write_not_seen, write_stage};
+use super::text::record::{earlier_lines, earlier_title, write_not_seen, write_said, write_stage};
 use super::words::cautions::CAUTIONS;
 use super::words::escape::{entities, printable};
 use super::words::stage::stage_title;
@@ -142,11 +142,11 @@ fn write_page(
     write_overrides(out, status)?;
     write_stages(out, drive, status, picture, hints)?;
     write_work(out, drive, status)?;
-    writeln!(out, "<h2>History</h2>\n<ul class=\"small\">")?;
+    writeln!(out, "<h2>History</h2>\n<ol class=\"small\">")?;
     for entry in job.entries() {
         writeln!(out, "<li>{}</li>", text(&entry_words(drive, job, entry)))?;
     }
-    writeln!(out, "</ul>\n<p class=\"small\">{HISTORY_NOTE}</p>")?;
+    writeln!(out, "</ol>\n<p class=\"small\">{HISTORY_NOTE}</p>")?;
     writeln!(out, "<h2>Cautions</h2>\n<ul class=\"small\">")?;
     for caution in CAUTIONS {
         writeln!(out, "<li>{}</li>", text(caution))?;
@@ -192,7 +192,11 @@ fn write_stages(
             };
             writeln!(
                 out,
-                "<h3>{title}</h3>\n<p><strong>Not looked at.</strong></p>"
+                "<h3>{title}</h3>\n<p><strong>{}</strong></p>",
+                match status.check.unfit(stage) {
+                    Some(unfit) => text(&format!("The look proves nothing: {unfit}.")),
+                    None => "Not looked at.".to_owned(),
+                }
             )?;
             continue;
         };
@@ -215,12 +219,13 @@ fn write_stages(
             },
         )?;
         write_not_seen(&mut grounds, drive, &seen.look.not_seen)?;
+        write_said(&mut grounds, seen.look, &seen.unsaid)?;
         // The title stands above already.
         let grounds = grounds.strip_prefix(&title).unwrap_or(&grounds).trim();
         writeln!(out, "<pre>{}</pre>", text(grounds))?;
     }
     if !status.check.earlier.is_empty() {
-        writeln!(out, "<h3>Looked at earlier, and again since</h3>\n<ul>")?;
+        writeln!(out, "<h3>{}</h3>\n<ul>", earlier_title(&status.check))?;
         for line in earlier_lines(drive, &status.check) {
             writeln!(out, "<li>{}</li>", text(&line))?;
         }

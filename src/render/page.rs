@@ -15,7 +15,7 @@ use super::hints::PlainWords;
 use super::words::cautions::CAUTIONS;
 use super::words::escape::{capital, escaped, printable};
 use super::words::slip::{ESTIMATE, basis};
-use super::words::slip::{first_meeting, sweep_table};
+use super::words::slip::{USUAL_CENTRES, first_meeting, sweep_table};
 use crate::drive::model::Drive;
 use crate::spec::conform::is_unprintable;
 use crate::valves::slip::{SlipError, Slips, sweep};
@@ -242,7 +242,7 @@ fn write_sweeps(out: &mut String, drive: &Drive) -> std::fmt::Result {
         }
         writeln!(
             out,
-            "</table></div><p>{}</p>",
+            "</table></div><p>{USUAL_CENTRES} {}</p>",
             escaped(&first_meeting(&sweep))
         )?;
     }

@@ -9,6 +9,7 @@ pub(crate) mod marks;
 pub(crate) mod numbers;
 pub(crate) mod place;
 pub(crate) mod remedy;
+pub(crate) mod said;
 pub(crate) mod slip;
 pub(crate) mod stage;
 pub(crate) mod style;

@@ -21,9 +21,11 @@ use valves::{CYLINDERS, VALVE};
 /// The version of the file format that this library reads.
 pub const FORMAT_VERSION: u32 = 1;
 /// The version of the format of records that this library reads and writes.
-pub const RECORD_VERSION: u32 = 1;
+pub const RECORD_VERSION: u32 = 3;
 /// The version of the format of records that hold a whole job, as this library writes it.
-pub const JOB_VERSION: u32 = 2;
+pub const JOB_VERSION: u32 = 4;
+/// The versions of a whole job that this library reads.
+pub(crate) const JOB_VERSIONS: [u32; 2] = [2, JOB_VERSION];
 /// Most shafts of one drive.
 pub const MAX_SHAFTS: usize = 16;
 /// Most chains of one drive.

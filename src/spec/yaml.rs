@@ -59,6 +59,11 @@ impl Node {
         }
     }
 
+    /// How many values it is, keys and all that is below it counted.
+    pub(crate) fn values(&self) -> usize {
+        self.size.values
+    }
+
     /// The key's value; the first one where the key stands twice.
     pub(crate) fn get(&self, key: &str) -> Option<&Node> {
         match &self.value {

@@ -73,6 +73,17 @@ pub struct Explanation {
     pub more: bool,
     /// So many sets of faults would have had to be tried that not all of them were.
     pub cut_short: bool,
+    /// The shafts of which nothing can be told: by their tolerance they may be in time and a tooth
+    /// or more off as well. Then there are no causes, though no fault at all would fit too.
+    pub swallowed: Vec<ShaftId>,
+}
+
+impl Fault {
+    /// Can the marks show it? Dots and coloured links tell how the chain lies on its sprockets; what
+    /// lies between a sprocket and its camshaft, and a longer chain, they do not show.
+    pub fn shows_in_marks(&self) -> bool {
+        matches!(self, Self::Slip { .. } | Self::CrankTurn)
+    }
 }
 
 /// Faults that are looked for together.
@@ -205,6 +216,22 @@ pub fn explain(
         }
     }
     causes.shorten(&bench);
+    let nothing = causes
+        .found
+        .iter()
+        .any(|found: &Found| found.faults.is_empty());
+    let swallowed: Vec<ShaftId> = if nothing {
+        (0..measured.len())
+            .filter(|m| bench.swallows_a_tooth(*m))
+            .map(|m| measured[m].shaft)
+            .collect()
+    } else {
+        Vec::new()
+    };
+    if !swallowed.is_empty() {
+        causes.found.clear();
+        causes.more = false;
+    }
     let cut_short = bench.tries == 0;
     let more = causes.more || cut_short;
     Ok(Explanation {
@@ -215,6 +242,7 @@ pub fn explain(
             .collect::<Result<_, _>>()?,
         more,
         cut_short,
+        swallowed,
     })
 }
 
@@ -692,6 +720,19 @@ impl Bench {
         for (left, retard) in rest.iter_mut().zip(&retard) {
             *left -= retard;
         }
+    }
+
+    /// Would a measurement that fits no fault fit a slip of some teeth as well?
+    fn swallows_a_tooth(&self, measurement: usize) -> bool {
+        self.sites.iter().any(|site| match site {
+            Site::Slip { effect, .. } if effect[measurement] != 0 => {
+                [1, -1].into_iter().any(|teeth| {
+                    let left = self.angle[measurement] - teeth * effect[measurement];
+                    self.nearest(measurement, left).abs() <= self.tolerance[measurement]
+                })
+            }
+            _ => false,
+        })
     }
 
     /// Do that many teeth move every measured shaft by `angle`, give or take whole turns of itself?

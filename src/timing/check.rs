@@ -2,6 +2,7 @@
 
 use crate::drive::ids::{ChainId, Engagement, ShaftId};
 use crate::drive::model::{Drive, Shaft};
+use crate::timing::doubt::{Doubt, Reconciliation};
 use crate::timing::evidence::{Evidence, weigh};
 use crate::timing::hang::{Hung, Offset, hang, same_angle};
 use crate::timing::observe::Observations;
@@ -58,163 +59,13 @@ pub enum Unseen {
     Dot(ShaftId),
 }
 
-/// What stands against a verdict, or has to be said with it.
-#[derive(Clone, PartialEq, Debug)]
-#[non_exhaustive]
-pub enum Doubt {
-    /// Links and dots say different things of one shaft.
-    Contradiction {
-        /// The shaft.
-        shaft: ShaftId,
-        /// What the links say.
-        by_links: CrankDegrees,
-        /// What the dots say.
-        by_dots: CrankDegrees,
-        /// What could make both true.
-        both_true_if: Vec<Reconciliation>,
-    },
-    /// After that many turns other links belong on the dots than those that were seen.
-    LinksAgainstTurns {
-        /// The chain.
-        chain: ChainId,
-        /// Links by which all of them differ.
-        teeth: Teeth,
-    },
-    /// Every coloured link of a chain is off its dot by the same number of links, which changes
-    /// nothing about the timing.
-    ShiftedTogether {
-        /// The chain.
-        chain: ChainId,
-        /// By how many links.
-        teeth: Teeth,
-    },
-    /// Everything fits if the crankshaft stands one whole turn from where it is said to.
-    OneCrankTurnOut,
-    /// All these shafts are off by the same crank angle: one slip at the crankshaft would do it.
-    SlipAtCrank {
-        /// The angle.
-        angle: CrankDegrees,
-    },
-    /// Two sprockets of one chain disagree, while the one that drives it was not looked at.
-    Disagree {
-        /// One.
-        first: Engagement,
-        /// The other.
-        second: Engagement,
-        /// How far the second is ahead of the first.
-        teeth: Teeth,
-    },
-    /// A reading that is no whole number of teeth, which no chain can be hung by.
-    NotWholeTeeth {
-        /// The shaft.
-        shaft: ShaftId,
-        /// The reading in teeth of its driven sprocket.
-        teeth: Teeth,
-    },
-    /// Exactly half way around: ahead and behind are the same.
-    EitherWay {
-        /// The shaft.
-        shaft: ShaftId,
-    },
-    /// A link was given for a dot that is not in its timed place after that many turns.
-    LinkNotReadable {
-        /// The sprocket.
-        at: Engagement,
-    },
-    /// The crankshaft's dot is half a turn from its mark.
-    CrankHalfTurn,
-    /// A dot is not where it is due, and there is nothing to measure it from: the crankshaft's dot, or
-    /// every other one, was not looked at.
-    DotAlone {
-        /// The shaft.
-        shaft: ShaftId,
-        /// How far ahead, in its own turns.
-        ahead: Turns,
-    },
-    /// The crankshaft's dot cannot be there after that many turns.
-    DotAgainstTurns {
-        /// How far past where it is due, in crank turns.
-        past: Turns,
-    },
-    /// The crankshaft stands off its mark, and everything else was measured from it.
-    CrankOffMark {
-        /// How far past its mark, in crank turns.
-        past: Turns,
-    },
-    /// The dot of an idler is not where it is due, though everything it drives is in time.
-    IdlerDot {
-        /// The idler.
-        shaft: ShaftId,
-        /// The crank turns after which its dot comes back.
-        every: Turns,
-    },
-    /// The spec contradicts itself in so many places; what rests on it is not proven.
-    SpecInDoubt {
-        /// Places.
-        places: usize,
-    },
-    /// The link on a dot is the one that belongs on another dot, of the same colour.
-    OthersLink {
-        /// The dot.
-        at: Engagement,
-        /// The sprocket whose link it is.
-        link_of: Engagement,
-    },
-    /// Two chains drive one shaft, and their links contradict each other.
-    LoopContradiction {
-        /// The sprocket on the second of them.
-        at: Engagement,
-    },
-    /// An idler is off. It moves no valve by itself.
-    IdlerOff {
-        /// The idler.
-        shaft: ShaftId,
-    },
-    /// At least one shaft that must be in time is not, but it cannot be told which.
-    OneIsOff,
-    /// No way to hang the chains by whole teeth shows all that was seen.
-    DoesNotFit,
-    /// By the geometry no chain lies on the dot there: it would have left the wrap of its sprocket.
-    OutOfMesh {
-        /// The sprocket.
-        at: Engagement,
-        /// How far it would be ahead of where it belongs.
-        teeth: Teeth,
-    },
-    /// A dot half a turn of its sprocket or more from its link: no chain lies on it there.
-    CannotBe {
-        /// The sprocket.
-        at: Engagement,
-        /// How far.
-        teeth: Teeth,
-    },
-}
-
-/// What could make two contradicting observations both true.
-#[derive(Clone, Copy, PartialEq, Debug)]
-#[non_exhaustive]
-pub enum Reconciliation {
-    /// The link taken for this sprocket's was another sprocket's of the same colour.
-    OtherLink(Engagement),
-    /// The crankshaft was one whole turn from where it is said to have been.
-    OneCrankTurn,
-    /// The crankshaft stood this far past its mark when the dots were read (below zero: before it).
-    CrankOffItsMark(CrankDegrees),
-    /// The dot was read one tooth wrong, or a link was counted wrong.
-    MisreadByATooth,
-    /// The dot is on the camshaft, not on the sprocket, and the phaser was not in its parked position.
-    PhaserNotParked,
-    /// A worn chain holds the camshaft back.
-    WornChain,
-}
-
 /// Judges one look.
 pub(crate) fn judge(drive: &Drive, seen: &Observations) -> Result<Judgement, OutOfRange> {
     let hung = hang(drive, seen)?;
     let evidence = weigh(drive, seen, &hung, &[])?;
     let mut doubts = Vec::new();
     let shafts = states(drive, &hung, &evidence, &mut doubts)?;
-    let mut contradicted = contradictions(drive, &hung, &mut doubts)?;
+    let mut contradicted = contradictions(drive, seen, &hung, &mut doubts)?;
     for at in hung.unreadable() {
         doubts.push(Doubt::LinkNotReadable { at: *at });
     }
@@ -338,20 +189,6 @@ fn of_the_crankshaft(drive: &Drive, seen: &Observations, hung: &Hung, doubts: &m
     }
 }
 
-impl Doubt {
-    /// Can nothing be "in time" with it?
-    pub fn forbids_proof(&self) -> bool {
-        !matches!(
-            self,
-            Self::ShiftedTogether { .. }
-                | Self::LinkNotReadable { .. }
-                | Self::CrankOffMark { .. }
-                | Self::OthersLink { .. }
-                | Self::IdlerOff { .. }
-        )
-    }
-}
-
 /// What has to be said of idlers that are off: an idler moves no valve. If its dot is not due at its
 /// mark after so many turns, it was probably taken for being there, or the turns were counted wrong.
 fn idlers(
@@ -457,54 +294,29 @@ fn follows(shaft: &Shaft, ahead: Option<Exact>) -> Result<Option<Offset>, OutOfR
 /// The shafts of which links and dots say different things.
 fn contradictions(
     drive: &Drive,
+    seen: &Observations,
     hung: &Hung,
     doubts: &mut Vec<Doubt>,
 ) -> Result<Vec<ShaftId>, OutOfRange> {
     let mut found = Vec::new();
+    let mut agreeing = Vec::new();
     for (id, shaft) in drive.shafts() {
         let known = hung.shafts()[id.index()];
         let (Some(links), Some(dots)) = (known.by_links, known.by_dots) else {
             continue;
         };
         if same_angle(shaft, links.angle, dots.angle)? {
-            continue;
+            agreeing.push(id);
+        } else {
+            found.push((id, shaft.nearest(dots.angle.checked_sub(links.angle)?)?));
         }
-        found.push((id, shaft.nearest(dots.angle.checked_sub(links.angle)?)?));
     }
     let common = match &found[..] {
         [(_, first), rest @ ..] if rest.iter().all(|(_, other)| other == first) => Some(*first),
         _ => None,
     };
-    let one_turn = CrankDegrees::whole(360);
     for (id, difference) in &found {
-        let shaft = drive.shaft(*id);
         let known = hung.shafts()[id.index()];
-        let mut both_true_if = Vec::new();
-        if let Some(at) = shaft.driven_at() {
-            let teeth = drive.chain(at.chain).teeth_in(*difference)?;
-            let others = links_alike(drive, at, teeth)?.into_iter();
-            both_true_if.extend(others.map(Reconciliation::OtherLink));
-            if let Some(common) = common {
-                if same_angle(shaft, common, one_turn)? {
-                    both_true_if.push(Reconciliation::OneCrankTurn);
-                } else {
-                    // Dots read with the crankshaft past its mark are all ahead by that much.
-                    both_true_if.push(Reconciliation::CrankOffItsMark(common));
-                }
-            }
-            if shaft
-                .phaser()
-                .is_some_and(|phaser| difference.abs() <= phaser.range)
-            {
-                both_true_if.push(Reconciliation::PhaserNotParked);
-            }
-            if teeth.get().signum() < 0 && teeth.abs() < Teeth::whole(1) {
-                both_true_if.push(Reconciliation::WornChain);
-            }
-            if teeth.abs() <= Teeth::whole(1) {
-                both_true_if.push(Reconciliation::MisreadByATooth);
-            }
-        }
         doubts.push(Doubt::Contradiction {
             shaft: *id,
             by_links: known
@@ -513,10 +325,75 @@ fn contradictions(
             by_dots: known
                 .by_dots
                 .map_or(CrankDegrees::ZERO, |offset| offset.angle),
-            both_true_if,
+            both_true_if: reconciliations(
+                drive,
+                seen,
+                hung,
+                (*id, *difference),
+                common,
+                &agreeing,
+            )?,
         });
     }
     Ok(found.into_iter().map(|(id, _)| id).collect())
+}
+
+/// What would make links and dots of a shaft both true that differ by `difference`. Nothing that
+/// another observation rules out: `common` is the difference of all shafts that differ, and `agreeing`
+/// are those of which both say the same.
+fn reconciliations(
+    drive: &Drive,
+    seen: &Observations,
+    hung: &Hung,
+    (id, difference): (ShaftId, CrankDegrees),
+    common: Option<CrankDegrees>,
+    agreeing: &[ShaftId],
+) -> Result<Vec<Reconciliation>, OutOfRange> {
+    let shaft = drive.shaft(id);
+    let mut both_true_if = Vec::new();
+    let Some(at) = shaft.driven_at() else {
+        return Ok(both_true_if);
+    };
+    let teeth = drive.chain(at.chain).teeth_in(difference)?;
+    for other in links_alike(drive, at, teeth)? {
+        // With that link under the dot, everything must fit.
+        let moved = hung.with_link_moved(drive, at, teeth)?;
+        if weigh(drive, seen, &moved, &[])?.fits_some {
+            both_true_if.push(Reconciliation::OtherLink(other));
+        }
+    }
+    // The crankshaft moves every shaft alike, those too of which both say the same.
+    let moves_none_of_them = |angle: CrankDegrees| -> Result<bool, OutOfRange> {
+        for other in agreeing.iter().filter(|other| **other != drive.crank()) {
+            if !same_angle(drive.shaft(*other), angle, CrankDegrees::ZERO)? {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    };
+    if let Some(common) = common
+        && moves_none_of_them(common)?
+    {
+        if same_angle(shaft, common, CrankDegrees::whole(360))? {
+            both_true_if.push(Reconciliation::OneCrankTurn);
+        } else {
+            // Dots read with the crankshaft past its mark are all ahead by that much.
+            both_true_if.push(Reconciliation::CrankOffItsMark(common));
+        }
+    }
+    if shaft
+        .phaser()
+        .is_some_and(|phaser| difference.abs() <= phaser.range)
+    {
+        both_true_if.push(Reconciliation::PhaserNotParked);
+    }
+    if teeth.get().signum() < 0 && teeth.abs() < Teeth::whole(1) {
+        both_true_if.push(Reconciliation::WornChain);
+    }
+    if teeth.abs() <= Teeth::whole(1) {
+        both_true_if.push(Reconciliation::MisreadByATooth);
+    }
+    Ok(both_true_if)
 }
 
 /// The sprockets whose coloured link lies `teeth` past the one due on the dot of `at`, and is of the same

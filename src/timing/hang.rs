@@ -63,6 +63,20 @@ impl Hung {
         self.seats.get(drive.index(at)).copied().flatten()
     }
 
+    /// The same, had the dot of `at` been on a link so many further on.
+    pub(crate) fn with_link_moved(
+        &self,
+        drive: &Drive,
+        at: Engagement,
+        by: Teeth,
+    ) -> Result<Self, OutOfRange> {
+        let mut hung = self.clone();
+        if let Some(Some(seat)) = hung.seats.get_mut(drive.index(at)) {
+            *seat = seat.checked_add(by)?;
+        }
+        Ok(hung)
+    }
+
     /// How far the sprocket `at` is ahead of the one that drives its chain.
     pub fn own(&self, drive: &Drive, at: Engagement) -> Option<OwnOffset> {
         self.own.get(drive.index(at)).copied().flatten()

@@ -147,13 +147,13 @@ fn while_hanging(drive: &Drive) -> Result<Vec<Lookalike>, OutOfRange> {
 /// [`OutOfRange`] if a number cannot be held.
 pub fn ambiguous(drive: &Drive) -> Result<Vec<(ChainId, Lookalike)>, OutOfRange> {
     let mut found = lookalikes(drive)?;
-    found.retain(|friend| friend.settled_by.is_none());
+    found.retain(|lookalike| lookalike.settled_by.is_none());
     Ok(found
         .into_iter()
-        .filter_map(|friend| match friend.kind {
+        .filter_map(|lookalike| match lookalike.kind {
             LookalikeKind::LinksMoved { chain, .. }
             | LookalikeKind::InsideOut { chain, .. }
-            | LookalikeKind::BanksSwapped { chain, .. } => Some((chain, friend)),
+            | LookalikeKind::BanksSwapped { chain, .. } => Some((chain, lookalike)),
             _ => None,
         })
         .collect())
@@ -169,10 +169,10 @@ pub(crate) fn ambiguous_marks(drive: &Drive) -> Result<Vec<Finding>, OutOfRange>
     let name = |at: Engagement| drive.shaft(drive.sprocket(at).shaft()).name().to_owned();
     for (id, chain) in drive.chains() {
         let mut here = found.iter().filter(|(chain, _)| *chain == id);
-        let Some((_, friend)) = here.next() else {
+        let Some((_, lookalike)) = here.next() else {
             continue;
         };
-        let also = match &friend.kind {
+        let also = match &lookalike.kind {
             LookalikeKind::BanksSwapped { marked_as, .. } => AlsoRight::MarkedAs {
                 chain: drive.chain(*marked_as).name().to_owned(),
             },
@@ -187,7 +187,7 @@ pub(crate) fn ambiguous_marks(drive: &Drive) -> Result<Vec<Finding>, OutOfRange>
         let problem = MarkProblem::MarksAmbiguous {
             chain: chain.name().to_owned(),
             also,
-            off: friend
+            off: lookalike
                 .off
                 .iter()
                 .map(|(shaft, _)| drive.shaft(*shaft).name().to_owned())
@@ -479,7 +479,7 @@ fn links_back_dots_away(drive: &Drive, found: &mut Vec<Lookalike>) -> Result<(),
 #[derive(Clone, PartialEq, Debug)]
 pub struct Fit {
     /// The look-alike.
-    pub friend: Lookalike,
+    pub lookalike: Lookalike,
     /// Is what was seen out of time in just its way? Otherwise the links look right, and it would
     /// take another look to rule it out.
     pub explains: bool,
@@ -498,38 +498,42 @@ pub(crate) fn fits(
     {
         return Ok(found);
     }
-    for friend in while_hanging(drive)? {
-        let chain = match friend.kind {
+    for lookalike in while_hanging(drive)? {
+        let chain = match lookalike.kind {
             LookalikeKind::LinksMoved { chain, .. }
             | LookalikeKind::InsideOut { chain, .. }
             | LookalikeKind::BanksSwapped { chain, .. } => chain,
             _ => continue,
         };
         let explains =
-            check.verdict == Verdict::OutOfTime && is_just_like(drive, check, chain, &friend)?;
+            check.verdict == Verdict::OutOfTime && is_just_like(drive, check, chain, &lookalike)?;
         // A dot is measured from the crankshaft's: both have to be looked at to rule it out.
         let dot_seen = |id: ShaftId| seen.dot(drive, id).is_some();
-        let ruled_out = dot_seen(drive.crank()) && friend.off.iter().any(|(id, _)| dot_seen(*id));
+        let ruled_out =
+            dot_seen(drive.crank()) && lookalike.off.iter().any(|(id, _)| dot_seen(*id));
         let by_links_alone = check.verdict == Verdict::InTime
             && seen.links().iter().any(|(at, _)| at.chain == chain)
             && !ruled_out;
         if explains || by_links_alone {
-            found.push(Fit { friend, explains });
+            found.push(Fit {
+                lookalike,
+                explains,
+            });
         }
     }
     Ok(found)
 }
 
-/// Is every shaft of the chain known to be off by just as much as `friend` puts it off?
+/// Is every shaft of the chain known to be off by just as much as `lookalike` puts it off?
 fn is_just_like(
     drive: &Drive,
     check: &Judgement,
     chain: ChainId,
-    friend: &Lookalike,
+    lookalike: &Lookalike,
 ) -> Result<bool, OutOfRange> {
     for (at, _) in marked(chain, drive.chain(chain)) {
         let id = drive.sprocket(at).shaft();
-        let wanted = friend
+        let wanted = lookalike
             .off
             .iter()
             .find_map(|(other, angle)| (*other == id).then_some(*angle))

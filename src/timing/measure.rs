@@ -2,6 +2,7 @@
 
 use crate::drive::ids::ShaftId;
 use crate::drive::model::Drive;
+use crate::spec::raw::ShaftKind;
 use crate::timing::observe::{ObservationError, Seen, SeenError, dot_named};
 use crate::units::quantity::{CrankDegrees, Exact, OutOfRange};
 use std::fmt;
@@ -20,6 +21,17 @@ pub struct Measured {
     pub at_camshaft: bool,
 }
 
+/// Asked back where a number came from an instrument: a scan tool, an oscilloscope.
+pub(crate) const WHOSE_DEGREES: &str = "whose degrees, the crankshaft's or the camshaft's? (say '20 crank deg behind' or '10 cam deg behind': the camshaft turns half as far as the crankshaft)";
+
+/// Does a text with degrees in it say whether they are the crankshaft's or the camshaft's? A dot is
+/// looked at on its own sprocket, whose degrees plain `deg` is then; what an instrument shows is the
+/// one or the other, and taking it wrongly doubles or halves it.
+pub(crate) fn says_whose_degrees(text: &str) -> bool {
+    text.split_whitespace()
+        .any(|word| word.eq_ignore_ascii_case("crank") || word.eq_ignore_ascii_case("cam"))
+}
+
 /// Why a text is no measurement of a shaft of that drive.
 #[derive(Clone, PartialEq, Eq, Debug)]
 #[non_exhaustive]
@@ -34,6 +46,13 @@ pub enum MeasureError {
     NotAnOffset,
     /// The number after `+-` cannot be read.
     Tolerance,
+    /// Degrees of which nobody said whether they are the crankshaft's or the camshaft's.
+    WhoseDegrees,
+    /// Camshaft degrees of a shaft that is none.
+    NoCamshaft {
+        /// The shaft.
+        shaft: String,
+    },
     /// It cannot be held.
     OutOfRange,
 }
@@ -51,6 +70,11 @@ impl fmt::Display for MeasureError {
             }
             Self::Tolerance => f.write_str(
                 "after '+-' belongs how far off the measurement may be, such as '18.5 +- 3 crank deg behind'",
+            ),
+            Self::WhoseDegrees => f.write_str(WHOSE_DEGREES),
+            Self::NoCamshaft { shaft } => write!(
+                f,
+                "'{shaft}' is no camshaft (give crankshaft degrees: '20 crank deg behind')"
             ),
             Self::OutOfRange => OutOfRange.fmt(f),
         }
@@ -79,8 +103,9 @@ impl From<OutOfRange> for MeasureError {
 
 impl Measured {
     /// Reads how far the shaft called `name` (SHAFT or CHAIN/SHAFT) was found to be off: what
-    /// [`Seen`] takes, and for an angle a tolerance after `+-`. An angle without one gets
-    /// `tolerance`. Teeth are read off a sprocket and are exact; angles are taken to be measured at
+    /// [`Seen`] takes, and for an angle a tolerance after `+-`. An angle says whose degrees they
+    /// are, `crank deg` or `cam deg`, since an instrument may show either; one without a tolerance
+    /// gets `tolerance`. Teeth are read off a sprocket and are exact; angles are taken to be measured at
     /// the camshaft itself.
     ///
     /// # Errors
@@ -107,10 +132,19 @@ impl Measured {
                 )
             }
         };
+        if matches!(seen, Seen::ShaftDegrees(_)) && !says_whose_degrees(&plain) {
+            return Err(MeasureError::WhoseDegrees);
+        }
         let at = dot_named(drive, name, seen)?;
         let shaft = drive.sprocket(at).shaft();
         if shaft == drive.crank() {
             return Err(MeasureError::Crankshaft);
+        }
+        let cam = drive.shaft(shaft).kind() == ShaftKind::Camshaft;
+        if matches!(seen, Seen::ShaftDegrees(_)) && !cam {
+            return Err(MeasureError::NoCamshaft {
+                shaft: drive.shaft(shaft).name().to_owned(),
+            });
         }
         let chain = drive.chain(at.chain);
         // Shaft degrees to crank degrees.

@@ -1,4 +1,4 @@
-//! Step 3, once more for a picture: where every dot and every link stands, whether it is hung as it
+//! Step 3, once more for a picture: where every dot and every link sprockets, whether it is hung as it
 //! was seen, hung wrong on purpose, or right. Exact.
 //!
 //! Let `a` be how far a shaft is ahead of where it belongs, in its own turns, `z` the teeth of its
@@ -6,7 +6,8 @@
 //! lies `d = a z - X` past the one that belongs there. The sprocket that drives the chain gives
 //! `X = a z - d`, every other one then `a = (d + X) / z`.
 
-use crate::drive::ids::{ChainId, Engagement, ShaftId};
+use crate::drive::error::CheckError;
+use crate::drive::ids::{ChainId, DriveTag, Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::timing::check::link_due;
 use crate::timing::hang::hang;
@@ -25,7 +26,7 @@ pub enum Basis {
     Unseen,
 }
 
-/// How one sprocket stands.
+/// How one sprocket sprockets.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct SprocketPose {
     /// The sprocket.
@@ -41,14 +42,15 @@ pub struct SprocketPose {
     /// The link that belongs on its dot, if its dot belongs in its timed place now and has a link.
     pub link_due: Option<LinkPosition>,
     /// On what grounds.
-    pub ground: Basis,
+    pub basis: Basis,
 }
 
-/// A drive as it stands.
+/// A drive as it sprockets.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Pose {
+    drive: DriveTag,
     turned: Turns,
-    stands: Vec<SprocketPose>,
+    sprockets: Vec<SprocketPose>,
     /// Links by which each chain has moved on since it was timed.
     moved: Vec<Exact>,
     /// Turns by which each shaft is ahead.
@@ -68,31 +70,39 @@ impl Pose {
     /// // The crankshaft is what all is measured from: its sprocket one tooth ahead in the chain
     /// // leaves the camshaft one tooth behind, its dot on its own link all the same.
     /// let pose = Pose::slipped(&drive, Turns::ZERO, &[(crank, Teeth::whole(1))])?;
-    /// assert_eq!(pose.stand(&drive, cam).map(|cam| (cam.ahead, cam.seat)), Some((Teeth::whole(-1), Teeth::ZERO)));
+    /// assert_eq!(pose.sprocket(&drive, cam).map(|cam| (cam.ahead, cam.seat)), Some((Teeth::whole(-1), Teeth::ZERO)));
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held.
+    /// [`CheckError::OtherDrive`] if a sprocket is of another drive.
     pub fn slipped(
         drive: &Drive,
         turned: Turns,
         slips: &[(Engagement, Teeth)],
-    ) -> Result<Self, OutOfRange> {
+    ) -> Result<Self, CheckError> {
+        if !slips.iter().all(|(at, _)| drive.owns(*at)) {
+            return Err(CheckError::OtherDrive);
+        }
         let seat = |at: Engagement| {
             let slip = slips.iter().find(|(other, _)| *other == at);
             Some(slip.map_or(Teeth::ZERO, |(_, teeth)| *teeth))
         };
-        Self::new(drive, turned, &seat, &|_| None, &|_| Basis::Given)
+        Ok(Self::new(drive, turned, &seat, &|_| None, &|_| {
+            Basis::Given
+        })?)
     }
 
     /// As it was seen. Where links and dots contradict each other, the links are drawn.
     ///
     /// # Errors
-    /// [`OutOfRange`] if a number cannot be held.
-    pub fn seen(drive: &Drive, seen: &Observations) -> Result<Self, OutOfRange> {
+    /// [`CheckError::OtherDrive`] if it was seen at another drive.
+    pub fn seen(drive: &Drive, seen: &Observations) -> Result<Self, CheckError> {
+        if !seen.are_of(drive) {
+            return Err(CheckError::OtherDrive);
+        }
         let hung = hang(drive, seen)?;
-        let ground = |at: Engagement| {
+        let basis = |at: Engagement| {
             let shaft = drive.sprocket(at).shaft();
             if hung.seat(drive, at).is_some() || seen.dot(drive, shaft).is_some() {
                 Basis::Seen
@@ -101,13 +111,13 @@ impl Pose {
             }
         };
         let by_dots = |id: ShaftId| Some(hung.shafts().get(id.index())?.by_dots?.angle);
-        Self::new(
+        Ok(Self::new(
             drive,
             seen.turned(),
             &|at| hung.seat(drive, at),
             &by_dots,
-            &ground,
-        )
+            &basis,
+        )?)
     }
 
     fn new(
@@ -115,10 +125,10 @@ impl Pose {
         turned: Turns,
         seat: &dyn Fn(Engagement) -> Option<Teeth>,
         by_dots: &dyn Fn(ShaftId) -> Option<CrankDegrees>,
-        ground: &dyn Fn(Engagement) -> Basis,
+        basis: &dyn Fn(Engagement) -> Basis,
     ) -> Result<Self, OutOfRange> {
         let mut ahead = vec![Exact::ZERO; drive.shafts().count()];
-        // X of a chain, once it is known how its driver stands.
+        // X of a chain, once it is known how its driver sprockets.
         let shift = |ahead: &[Exact], chain: ChainId| {
             let driver = drive.driver_of(chain);
             let sprocket = drive.sprocket(driver);
@@ -166,7 +176,7 @@ impl Pose {
             let along = along.checked_add(shift(&ahead, id)?)?;
             moved.push(along.modulo(chain.links().to_exact())?);
         }
-        let mut stands = Vec::new();
+        let mut sprockets = Vec::new();
         for (at, sprocket) in drive.engagements() {
             let id = sprocket.shaft();
             let due = drive.shaft(id).speed().checked_mul(turned.get())?;
@@ -174,19 +184,20 @@ impl Pose {
             let teeth = off.checked_mul(sprocket.teeth().to_exact())?;
             let links = drive.chain(at.chain).links().to_exact();
             let seat = teeth.checked_sub(shift(&ahead, at.chain)?)?;
-            stands.push(SprocketPose {
+            sprockets.push(SprocketPose {
                 at,
                 past: Turns::new(due.checked_add(off)?.modulo(Exact::ONE)?),
                 due: Turns::new(due.modulo(Exact::ONE)?),
                 ahead: Teeth::new(teeth),
                 seat: Teeth::new(seat.nearest_modulo(links)?),
                 link_due: link_due(drive, at, turned)?,
-                ground: ground(at),
+                basis: basis(at),
             });
         }
         Ok(Self {
+            drive: drive.tag(),
             turned,
-            stands,
+            sprockets,
             moved,
             ahead,
         })
@@ -197,14 +208,19 @@ impl Pose {
         self.turned
     }
 
+    /// Is this a pose of `drive`?
+    pub fn is_of(&self, drive: &Drive) -> bool {
+        self.drive == drive.tag()
+    }
+
     /// Every sprocket, in the order of [`Drive::engagements`].
-    pub fn stands(&self) -> &[SprocketPose] {
-        &self.stands
+    pub fn sprockets(&self) -> &[SprocketPose] {
+        &self.sprockets
     }
 
     /// One sprocket.
-    pub fn stand(&self, drive: &Drive, at: Engagement) -> Option<&SprocketPose> {
-        self.stands.get(drive.index(at))
+    pub fn sprocket(&self, drive: &Drive, at: Engagement) -> Option<&SprocketPose> {
+        self.sprockets.get(drive.index(at))
     }
 
     /// Links by which a chain has moved on since it was timed, modulo its links.

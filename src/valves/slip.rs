@@ -1,15 +1,17 @@
 //! What slipped teeth and a moved phaser make of the camshafts, and what that makes of the valves.
 
+use crate::drive::error::CheckError;
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::plane::wear::{Elongation, WearError, wear};
 use crate::spec::raw::{Parked, ShaftKind};
 use crate::spec::valves::ValveKind;
 use crate::timing::hang::same_angle;
+use crate::timing::measure::{WHOSE_DEGREES, says_whose_degrees};
 use crate::timing::observe::{ObservationError, Seen, SeenError, name_of, shaft_and_chain};
 use crate::units::cycle::DeadCentre;
 use crate::units::quantity::{CrankDegrees, CyclePlace, Exact, NumberError, OutOfRange, Teeth};
-use crate::valves::timing::{Timing, timing};
+use crate::valves::timing::{NoCompression, Timing, ValveTiming, timing};
 use std::fmt;
 
 /// By how much a sprocket has slipped on its chain.
@@ -24,7 +26,7 @@ use std::fmt;
 pub enum Slip {
     /// This many teeth ahead (below zero: behind).
     Teeth(Teeth),
-    /// This many degrees of its own shaft ahead.
+    /// This many degrees of its own shaft, a camshaft, ahead.
     ShaftDegrees(Exact),
     /// This many degrees of the crankshaft ahead.
     CrankDegrees(CrankDegrees),
@@ -38,6 +40,13 @@ pub enum SlipError {
     Form,
     /// A number without a direction.
     NoDirection,
+    /// Degrees of which nobody said whether they are the crankshaft's or the camshaft's.
+    WhoseDegrees,
+    /// Camshaft degrees of a shaft that is none.
+    NoCamshaft {
+        /// The shaft.
+        shaft: String,
+    },
     /// A number that cannot be read.
     Number(NumberError),
     /// Finer than a thousandth, or further than 400 teeth or 720 degrees.
@@ -85,9 +94,14 @@ impl fmt::Display for SlipError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Form => f.write_str(
-                "expected '1 behind', '2 ahead', -1, +2, '18.5 deg behind' or '20 crank deg ahead'",
+                "expected '1 behind', '2 ahead', -1, +2, '20 crank deg ahead' or '10 cam deg ahead'",
             ),
             Self::NoDirection => f.write_str("ahead or behind? (say '2 ahead' or '2 behind')"),
+            Self::WhoseDegrees => f.write_str(WHOSE_DEGREES),
+            Self::NoCamshaft { shaft } => write!(
+                f,
+                "'{shaft}' is no camshaft (give crankshaft degrees: '20 crank deg behind')"
+            ),
             Self::Number(error) => error.fmt(f),
             Self::OutOfBounds => f.write_str(
                 "not in the required range (at most 400 teeth or 720 degrees, at most three decimals or a fraction over 16 at most)",
@@ -132,6 +146,15 @@ impl From<OutOfRange> for SlipError {
     }
 }
 
+impl From<CheckError> for SlipError {
+    fn from(error: CheckError) -> Self {
+        match error {
+            CheckError::OtherDrive => ObservationError::OtherDrive.into(),
+            _ => Self::TooLarge,
+        }
+    }
+}
+
 impl From<ObservationError> for SlipError {
     fn from(error: ObservationError) -> Self {
         Self::Where(Box::new(error))
@@ -145,6 +168,7 @@ impl std::str::FromStr for Slip {
         // The same forms as for what was seen; only a link makes no sense here.
         match text.parse::<Seen>() {
             Ok(Seen::Teeth(teeth)) => Ok(Self::Teeth(teeth)),
+            Ok(Seen::ShaftDegrees(_)) if !says_whose_degrees(text) => Err(SlipError::WhoseDegrees),
             Ok(Seen::ShaftDegrees(angle)) => Ok(Self::ShaftDegrees(angle)),
             Ok(Seen::CrankDegrees(angle)) => Ok(Self::CrankDegrees(angle)),
             Ok(Seen::Link(_)) | Err(SeenError::Form) => Err(SlipError::Form),
@@ -187,6 +211,13 @@ pub struct Slips {
 }
 
 impl Slips {
+    /// Do all these slips belong to `drive`?
+    pub fn are_of(&self, drive: &Drive) -> bool {
+        self.teeth.iter().all(|(at, _)| drive.owns(*at))
+            && self.phasers.iter().all(|(id, _)| drive.owns_shaft(*id))
+            && self.late.iter().all(|(id, _)| drive.owns_shaft(*id))
+    }
+
     /// Nothing has slipped.
     pub const fn none() -> Self {
         Self {
@@ -228,15 +259,25 @@ impl Slips {
     /// The sprocket `at` slips on its chain.
     ///
     /// # Errors
-    /// If it was given already.
+    /// If it was given already, or camshaft degrees are given of a shaft that is no camshaft.
     pub fn slip(&mut self, drive: &Drive, at: Engagement, slip: Slip) -> Result<(), SlipError> {
+        if !drive.owns(at) || !self.are_of(drive) {
+            return Err(ObservationError::OtherDrive.into());
+        }
         if self.teeth.iter().any(|(other, _)| *other == at) {
             return Err(SlipError::Twice {
                 at: name_of(drive, at),
             });
         }
+        let shaft = drive.shaft(drive.sprocket(at).shaft());
+        let cam = shaft.kind() == ShaftKind::Camshaft;
         let teeth = match slip {
             Slip::Teeth(teeth) => teeth,
+            Slip::ShaftDegrees(_) if !cam => {
+                return Err(SlipError::NoCamshaft {
+                    shaft: shaft.name().to_owned(),
+                });
+            }
             Slip::ShaftDegrees(angle) => Teeth::new(
                 angle
                     .checked_mul(drive.sprocket(at).teeth().to_exact())?
@@ -323,6 +364,15 @@ impl Slips {
         Ok(())
     }
 
+    /// How far every shaft stands off on purpose: where its phaser was put.
+    fn meant(&self, drive: &Drive) -> Vec<CrankDegrees> {
+        let mut meant = vec![CrankDegrees::ZERO; drive.shafts().count()];
+        for (shaft, ahead) in &self.phasers {
+            meant[shaft.index()] = *ahead;
+        }
+        meant
+    }
+
     /// How far every shaft comes to be off, in the order of [`Drive::shafts`]; of camshafts with a
     /// phaser the valves' side. A sprocket that slips ahead of the chain it drives leaves the
     /// others behind.
@@ -373,7 +423,8 @@ pub struct SlipOutcome {
     pub before: Timing,
     /// The valves after it.
     pub after: Timing,
-    /// What one would probably notice. Common practice, no proof.
+    /// What one would probably notice of what is wrong, which a phaser moved on purpose is not.
+    /// Common practice, no proof.
     pub symptoms: Vec<Symptom>,
 }
 
@@ -424,13 +475,18 @@ impl Timing {
 /// # Errors
 /// If the spec has no valves, or a closed loop of chains cannot follow.
 pub fn slip(drive: &Drive, slips: &Slips) -> Result<SlipOutcome, SlipError> {
+    if !slips.are_of(drive) {
+        return Err(ObservationError::OtherDrive.into());
+    }
     if drive.valves().is_empty() {
         return Err(SlipError::NoValves);
     }
     let errors = slips.errors(drive)?;
     let before = timing(drive, &[])?;
     let after = timing(drive, &errors)?;
-    let symptoms = symptoms(drive, &errors, &before, &after)?;
+    let meant = slips.meant(drive);
+    let right = timing(drive, &meant)?;
+    let symptoms = symptoms(drive, &wrong(drive, &errors, &meant)?, &right, &after)?;
     Ok(SlipOutcome {
         errors,
         before,
@@ -503,6 +559,9 @@ pub fn sweep(
     at: Engagement,
     teeth: std::ops::RangeInclusive<i64>,
 ) -> Result<Sweep, SlipError> {
+    if !slips.are_of(drive) || !drive.owns(at) {
+        return Err(ObservationError::OtherDrive.into());
+    }
     if drive.valves().is_empty() {
         return Err(SlipError::NoValves);
     }
@@ -548,19 +607,40 @@ pub enum Symptom {
     Uneven,
     /// Crankshaft and camshaft sensors disagree.
     Correlation,
+    /// Nothing is compressed.
+    NoCompression,
+    /// All valves of a cylinder work a whole crank turn from where they belong.
+    OtherCentre,
 }
 
 /// A shift that one would notice, in crank degrees: less than a tooth of most drives.
 const NOTICED: CrankDegrees = CrankDegrees::whole(5);
 
-#[allow(
-    clippy::float_arithmetic,
-    reason = "compares two estimated compression ratios"
-)]
-fn symptoms(
+/// A ratio that one would notice.
+const NOTICED_RATIO: f64 = 0.2;
+
+/// How far every shaft is off against what is `meant`, the nearer way around.
+fn wrong(
     drive: &Drive,
     errors: &[CrankDegrees],
-    before: &Timing,
+    meant: &[CrankDegrees],
+) -> Result<Vec<CrankDegrees>, OutOfRange> {
+    drive
+        .shafts()
+        .zip(errors.iter().zip(meant))
+        .map(|((_, shaft), (error, meant))| {
+            let off = error.checked_sub(*meant)?.get();
+            off.nearest_modulo(shaft.turn()?.get())
+                .map(CrankDegrees::new)
+        })
+        .collect()
+}
+
+/// `wrong` is how far every shaft is off against what was meant, `right` the valves as meant.
+fn symptoms(
+    drive: &Drive,
+    wrong: &[CrankDegrees],
+    right: &Timing,
     after: &Timing,
 ) -> Result<Vec<Symptom>, OutOfRange> {
     let mut found = Vec::new();
@@ -570,41 +650,82 @@ fn symptoms(
         }
     };
     add(Symptom::Meet, after.contact() == Contact::Meet);
-    for (valve, timing) in drive.valves().iter().zip(&after.valves) {
+    for valve in &after.valves {
+        let other = valve.no_compression == Some(NoCompression::OtherCentre);
+        add(Symptom::OtherCentre, other);
+        add(
+            Symptom::NoCompression,
+            valve.no_compression.is_some() && !other,
+        );
+    }
+    for (i, valve) in drive.valves().iter().enumerate() {
+        // A cylinder that compresses nothing neither pulls weakly nor idles unevenly.
+        if dead(drive, after, i) {
+            continue;
+        }
+        let shift = wrong[valve.shaft.index()];
         let (early, late) = match valve.kind {
             ValveKind::Intake => (Symptom::IntakeEarly, Symptom::IntakeLate),
             ValveKind::Exhaust => (Symptom::ExhaustEarly, Symptom::ExhaustLate),
         };
-        add(early, timing.shift >= NOTICED);
-        add(late, timing.shift <= NOTICED.negated());
+        add(early, shift >= NOTICED);
+        add(late, shift <= NOTICED.negated());
     }
-    for (was, is) in before.pairs.iter().zip(&after.pairs) {
+    for (was, is) in right.pairs.iter().zip(&after.pairs) {
+        if dead(drive, after, is.intake) || dead(drive, after, is.exhaust) {
+            continue;
+        }
         let more = is.overlap.checked_sub(was.overlap)?;
         add(Symptom::MoreOverlap, more >= NOTICED);
         add(Symptom::LessOverlap, more <= NOTICED.negated());
     }
-    for (was, is) in before.valves.iter().zip(&after.valves) {
-        if let (Some(was), Some(is)) = (was.trapped_compression, is.trapped_compression) {
-            add(Symptom::LessCompression, is < was - 0.2);
-            add(Symptom::MoreCompression, is > was + 0.2);
-        }
+    for (was, is) in right.valves.iter().zip(&after.valves) {
+        add_compression(was, is, &mut add);
     }
     for kind in [ValveKind::Intake, ValveKind::Exhaust] {
         let mut shifts = drive
             .valves()
             .iter()
-            .zip(&after.valves)
-            .filter(|(valve, _)| valve.kind == kind)
-            .map(|(_, timing)| timing.shift);
+            .filter(|valve| valve.kind == kind)
+            .map(|valve| wrong[valve.shaft.index()]);
         if let Some(first) = shifts.next() {
             add(Symptom::Uneven, shifts.any(|shift| shift != first));
         }
     }
     let off = drive.shafts().any(|(id, shaft)| {
-        shaft.kind() == ShaftKind::Camshaft && errors[id.index()].abs() >= NOTICED
+        shaft.kind() == ShaftKind::Camshaft && wrong[id.index()].abs() >= NOTICED
     });
     add(Symptom::Correlation, off);
     Ok(found)
+}
+
+/// Do the cylinders of the valves at `at` compress nothing where they should?
+fn dead(drive: &Drive, timing: &Timing, at: usize) -> bool {
+    let no = |valve: &ValveTiming| valve.no_compression.is_some();
+    match drive.valves()[at].kind {
+        ValveKind::Intake => no(&timing.valves[at]),
+        // All of its cylinders: where one of them works, its signs are there.
+        ValveKind::Exhaust => {
+            let mut intakes = timing
+                .pairs
+                .iter()
+                .filter(|pair| pair.exhaust == at)
+                .map(|pair| &timing.valves[pair.intake])
+                .peekable();
+            intakes.peek().is_some() && intakes.all(no)
+        }
+    }
+}
+
+#[allow(
+    clippy::float_arithmetic,
+    reason = "compares two estimated compression ratios"
+)]
+fn add_compression(was: &ValveTiming, is: &ValveTiming, add: &mut impl FnMut(Symptom, bool)) {
+    if let (Some(was), Some(is)) = (was.trapped_compression, is.trapped_compression) {
+        add(Symptom::LessCompression, is < was - NOTICED_RATIO);
+        add(Symptom::MoreCompression, is > was + NOTICED_RATIO);
+    }
 }
 
 /// The dead centre of the cycle nearest to a place given in floating point, and how far after it

@@ -8,7 +8,7 @@
 use proptest::prelude::*;
 use tautmark::{
     Drive, Source,
-    units::{LiftCurve, Teeth},
+    units::{CrankDegrees, Exact, LiftCurve, Teeth},
     valves::{PistonAndValve, SliderCrank, Slip, Slips, Timing, slip, sprocket_named, timing},
 };
 
@@ -26,6 +26,19 @@ fn after(drive: &Drive, slips: &[(&str, i64)]) -> Timing {
             .unwrap();
     }
     slip(drive, &all).unwrap().after
+}
+
+/// Whether it is open in each of the 720 degrees.
+fn open_degrees(opens: i64, closes: i64) -> Vec<bool> {
+    let mut open = vec![false; 720];
+    for degree in opens..closes {
+        open[usize::try_from(degree.rem_euclid(720)).unwrap()] = true;
+    }
+    open
+}
+
+fn open_any(all: &[&Vec<bool>], degree: usize) -> bool {
+    all.iter().any(|open| open[degree])
 }
 
 proptest! {
@@ -66,16 +79,59 @@ proptest! {
 
     /// One shaft slipped by n teeth of z moves its own events by 720 n / z and nothing else.
     #[test]
-    fn one_alone(n in -17_i64..=17) {
+    fn one_alone(n in -40_i64..=40) {
         let drive = engine("kestrel-four");
         let before = timing(&drive, &[]).unwrap();
         let is = after(&drive, &[("intake", n)]);
-        prop_assert_eq!(is.valves[0].shift, tautmark::units::CrankDegrees::whole(20 * n));
+        let mut shift = (20 * n).rem_euclid(720);
+        if shift > 360 {
+            shift -= 720;
+        }
+        prop_assert_eq!(is.valves[0].shift, CrankDegrees::whole(shift));
+        prop_assert_eq!(is.valves[0].crank_turn_out(), shift == 360);
         prop_assert_eq!(&is.valves[1], &before.valves[1]);
         let less = before.pairs[0].separation.checked_sub(is.pairs[0].separation).unwrap();
-        prop_assert_eq!(less, tautmark::units::Exact::whole(10 * n));
-        let more = is.pairs[0].overlap.checked_sub(before.pairs[0].overlap).unwrap();
-        prop_assert_eq!(more, tautmark::units::CrankDegrees::whole(20 * n));
+        let off = less.checked_sub(Exact::whole(10 * n)).unwrap();
+        prop_assert!(off.modulo(Exact::whole(360)).unwrap().is_zero(), "{less}");
+        let separation = is.pairs[0].separation;
+        prop_assert!(separation > Exact::whole(-180) && separation <= Exact::whole(180));
+    }
+
+    /// Overlap, and what is open at TDC of compression, counted degree by degree.
+    #[test]
+    fn both_open_is_counted_over_the_720_degrees(n in -40_i64..=40, m in -40_i64..=40) {
+        let drive = engine("kestrel-four");
+        let is = after(&drive, &[("intake", n), ("exhaust", m)]);
+        // As the spec states them, after TDC of compression: all whole degrees, so that no degree is
+        // cut by an event.
+        let intake: Vec<bool> = open_degrees(378 - 20 * n, 612 - 20 * n);
+        let exhaust: Vec<bool> = open_degrees(142 - 20 * m, 358 - 20 * m);
+        let both = (0..720).filter(|d| intake[*d] && exhaust[*d]).count();
+        let both = i64::try_from(both).unwrap();
+        let expected = if both > 0 {
+            both
+        } else {
+            -(378 - 20 * n - (358 - 20 * m)).rem_euclid(720)
+        };
+        prop_assert_eq!(is.pairs[0].overlap, CrankDegrees::whole(expected));
+        for (valve, open) in is.valves.iter().zip([&intake, &exhaust]) {
+            prop_assert_eq!(valve.open_at_compression(), open[0] || open[719]);
+        }
+        // A figure stands only where all are shut from the last closing in the intake or the
+        // compression stroke up to TDC, the intake having been open in the intake stroke.
+        let drawn = (360..540).any(|d| intake[d]);
+        let last = (360..720).rev().find(|d| intake[*d] || exhaust[*d]);
+        let shut = !open_any(&[&intake, &exhaust], 0) && !open_any(&[&intake, &exhaust], 719);
+        let works = drawn && shut && last.is_some();
+        let out = is.valves[0].crank_turn_out() || is.valves[1].crank_turn_out();
+        prop_assert_eq!(is.valves[0].trapped_compression.is_some(), works && !out);
+        prop_assert_eq!(is.valves[0].no_compression.is_none(), works && !out);
+        if let (Some(ratio), Some(last)) = (is.valves[0].trapped_compression, last) {
+            let all = drive.cylinders().unwrap();
+            let crank = SliderCrank::new(all.stroke.to_f64(), all.rod.to_f64()).unwrap();
+            let right = crank.trapped_compression(all.compression.to_f64(), last as f64 + 1.0);
+            prop_assert!((ratio - right).abs() < 1e-9, "{ratio} {right}");
+        }
     }
 
     /// The slope against a numeric derivative that knows nothing of the formula, and the travel

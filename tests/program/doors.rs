@@ -29,6 +29,10 @@ impl Dice {
             .wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 33) % sides
     }
+
+    fn place(&mut self, places: u64) -> usize {
+        usize::try_from(self.roll(places)).unwrap()
+    }
 }
 
 /// What was typed for one look.
@@ -118,14 +122,14 @@ fn looks(drive: &Drive, dice: &mut Dice, count: usize) -> Vec<Typed> {
     }
     while found.len() < count {
         // Most marks are as they should be; the rest is anything.
-        let (seldom, turned) = (dice.roll(4), [0, 0, 0, 1, 2][dice.roll(5) as usize]);
-        let mut say = |dice: &mut Dice| match dice.roll(9) {
+        let (seldom, turned) = (dice.roll(4), [0, 0, 0, 1, 2][dice.place(5)]);
+        let say = |dice: &mut Dice| match dice.roll(9) {
             n if n > seldom => "on".to_owned(),
             0 => "1/2 behind".into(),
             1 => format!("link {}", dice.roll(90)),
             2 => "180 deg".into(),
             _ => {
-                let teeth = dice.roll(7) as i64 - 3;
+                let teeth = i64::try_from(dice.roll(7)).unwrap() - 3;
                 format!("{teeth:+}")
             }
         };
@@ -237,11 +241,7 @@ fn every_door_gives_the_same_verdict_and_the_same_release() {
             }
             if typed.turned == 0 {
                 let mut record = Record::new(&drive, "spec");
-                record.looks.push(Look {
-                    stage: Stage::Hung,
-                    seen,
-                    not_seen: Vec::new(),
-                });
+                record.looks.push(Look::new(Stage::Hung, seen, Vec::new()));
                 let file = dir.join("record.yaml");
                 std::fs::write(&file, record.to_yaml(&drive)).unwrap();
                 let file = file.to_str().unwrap();

@@ -257,7 +257,7 @@ fn a_slip_is_what_check_would_make_of_the_same_links() {
                     Pose::slipped(&drive, turned, &[(slip_at, Teeth::whole(teeth))]).unwrap();
                 let mut seen = Observations::after(turned).unwrap();
                 let mut all = true;
-                for stand in pose.stands() {
+                for stand in pose.sprockets() {
                     match stand.link_on_dot(&drive).unwrap() {
                         Some(link) => seen.see_link(&drive, stand.at, Seen::Link(link)).unwrap(),
                         None => all &= !drive.sprocket(stand.at).is_marked(),
@@ -269,7 +269,7 @@ fn a_slip_is_what_check_would_make_of_the_same_links() {
                 let outcome = check(&drive, &seen).unwrap();
                 for state in outcome.shafts() {
                     let Some(at) = state.at else { continue };
-                    let stand = pose.stand(&drive, at).unwrap();
+                    let stand = pose.sprocket(&drive, at).unwrap();
                     assert_eq!(
                         state.off_teeth,
                         Some(stand.ahead),
@@ -281,11 +281,11 @@ fn a_slip_is_what_check_would_make_of_the_same_links() {
                     );
                 }
                 let plain = |pose: &Pose| -> Vec<SprocketPose> {
-                    pose.stands()
+                    pose.sprockets()
                         .iter()
                         .filter(|stand| drive.sprocket(stand.at).is_marked())
                         .map(|stand| SprocketPose {
-                            ground: Basis::Given,
+                            basis: Basis::Given,
                             ..*stand
                         })
                         .collect()
@@ -750,5 +750,5 @@ chains:
     };
     let pose = Pose::slipped(&drive, Turns::ZERO, &[(second, Teeth::whole(1))]).unwrap();
     // The first chain holds the camshaft where it belongs, whatever was wanted of the second.
-    assert_eq!(pose.stand(&drive, second).unwrap().seat, Teeth::ZERO);
+    assert_eq!(pose.sprocket(&drive, second).unwrap().seat, Teeth::ZERO);
 }

@@ -513,7 +513,7 @@ fn a_measured_angle_is_one_tooth_and_something_left_over() {
             "  1. chain main is 1 tooth off at the intake sprocket: intake is 20 crank degrees behind",
             "  2. chain main is 1 tooth off at the crank sprocket: all that it drives is 20 crank degrees behind",
             // 15.5 to 21.5 crank degrees over 36.3 free links of 20 each.
-            "  3. the chain is elongated by about 2.13 to 2.96 per cent, more than the limit of 1 per cent (calculated from the links of the tight strands: measure it)",
+            "  3. the chain is elongated by about 2.13 to 2.96 per cent, more than the limit of 1 per cent (calculated from the links of the tight strands: measure it) [the marks cannot show this]",
         ]
     );
     for part in [
@@ -543,7 +543,7 @@ fn a_measured_angle_is_one_tooth_and_something_left_over() {
     assert_eq!(
         json,
         json!([{
-            "faults": [{ "kind": "slip", "chain": "main", "shaft": "intake", "teeth": "-1" }],
+            "faults": [{ "kind": "slip", "chain": "main", "shaft": "intake", "teeth": "-1", "shows_in_marks": true }],
             "residual_crank_degrees": { "intake": "3/2", "exhaust": "0" },
             "teeth": 1,
         }])
@@ -569,7 +569,7 @@ fn a_measured_angle_is_one_tooth_and_something_left_over() {
 #[test]
 fn two_camshafts_off_alike_are_one_slip_at_the_crankshaft() {
     let slip = json!([{
-        "faults": [{ "kind": "slip", "chain": "main", "shaft": "crank", "teeth": "2" }],
+        "faults": [{ "kind": "slip", "chain": "main", "shaft": "crank", "teeth": "2", "shows_in_marks": true }],
         "residual_crank_degrees": { "intake": "0", "exhaust": "0" },
         "teeth": 2,
     }]);
@@ -577,7 +577,7 @@ fn two_camshafts_off_alike_are_one_slip_at_the_crankshaft() {
         ["intake=2 behind", "exhaust=2 behind"],
         [
             "intake=40 +- 0 crank deg behind",
-            "exhaust=20 +- 0 deg behind",
+            "exhaust=20 +- 0 cam deg behind",
         ],
     ] {
         assert_eq!(causes("kestrel-four", &seen), slip);
@@ -600,7 +600,7 @@ fn two_camshafts_off_alike_are_one_slip_at_the_crankshaft() {
     );
     assert_eq!(
         json[0]["faults"],
-        json!([{ "kind": "slip", "chain": "left", "shaft": "left-idler", "teeth": "1" }])
+        json!([{ "kind": "slip", "chain": "left", "shaft": "left-idler", "teeth": "1", "shows_in_marks": true }])
     );
     assert_eq!(json.as_array().unwrap().len(), 1);
     // Both banks' idler: 15 crank degrees a tooth of the primary chain.
@@ -623,7 +623,7 @@ fn a_phaser_explains_what_is_measured_at_the_camshaft_only() {
     assert_eq!(
         listed(&outcome),
         [
-            "  1. the phaser of intake is 40 crank degrees advanced from its parked position",
+            "  1. the phaser of intake is 40 crank degrees advanced from its parked position [the marks cannot show this]",
             "  2. chain main is 2 teeth off at the intake sprocket: intake is 40 crank degrees ahead",
         ]
     );
@@ -663,7 +663,7 @@ fn a_longer_chain_holds_both_camshafts_back_by_their_strands() {
     // (6.7 + 0.5) / 1026.93, in millionths.
     assert_eq!(
         json[0]["faults"],
-        json!([{ "kind": "elongation", "least": "6191/1000000", "most": "7011/1000000" }])
+        json!([{ "kind": "elongation", "least": "6191/1000000", "most": "7011/1000000", "shows_in_marks": false }])
     );
     let outcome = run(
         "kestrel-four",
@@ -675,7 +675,7 @@ fn a_longer_chain_holds_both_camshafts_back_by_their_strands() {
     assert_eq!(
         listed(&outcome),
         [
-            "  1. the chain is elongated by about 0.62 to 0.7 per cent, the limit being 1 per cent (calculated from the links of the tight strands: measure it)"
+            "  1. the chain is elongated by about 0.62 to 0.7 per cent, the limit being 1 per cent (calculated from the links of the tight strands: measure it) [the marks cannot show this]"
         ]
     );
     // 20 crank degrees over 36.3 links of 20 are 2.8 per cent, but a count of teeth is no wear.
@@ -727,7 +727,7 @@ fn a_longer_chain_holds_both_camshafts_back_by_their_strands() {
 fn the_crankshaft_a_turn_out_is_half_a_turn_of_both_camshafts() {
     let outcome = run(
         "kestrel-four",
-        &["intake=180 deg ahead", "exhaust=180 deg behind"],
+        &["intake=180 cam deg ahead", "exhaust=180 cam deg behind"],
     );
     assert_eq!(
         listed(&outcome),
@@ -755,17 +755,115 @@ fn a_dowel_in_another_hole() {
         tautmark(&arguments)
     };
     // 37 camshaft degrees are 74 crank degrees, which is no whole number of teeth.
-    let outcome = run(&["exhaust=37 +- 1 deg ahead", "intake=on"]);
+    let outcome = run(&["exhaust=37 +- 1 cam deg ahead", "intake=on"]);
     assert_eq!(
         listed(&outcome),
-        ["  1. the dowel of exhaust sits in another hole, 74 crank degrees ahead"]
+        [
+            "  1. the dowel of exhaust sits in another hole, 74 crank degrees ahead [the marks cannot show this]"
+        ]
     );
     // 120 are 12 teeth.
-    let outcome = run(&["exhaust=120 deg ahead", "intake=on"]);
+    let outcome = run(&["exhaust=120 cam deg ahead", "intake=on"]);
     assert_eq!(listed(&outcome).len(), 2, "{}", outcome.stdout);
     let outcome = run(&["exhaust=12 ahead", "intake=on"]);
     assert_eq!(listed(&outcome).len(), 1, "{}", outcome.stdout);
     assert!(outcome.stdout.contains("12 teeth off"));
+    // Teeth are read off the marks, which say nothing of the dowel behind the sprocket.
+    let hidden = "\nTeeth were read off the marks. What the marks cannot show: the dowel of exhaust in another hole; the phaser of intake off its parked position.\n";
+    assert!(outcome.stdout.contains(hidden), "{}", outcome.stdout);
+    let outcome = run(&["exhaust=on", "intake=on"]);
+    assert!(outcome.stdout.contains(hidden), "{}", outcome.stdout);
+    let outcome = run(&["exhaust=0 +- 1 crank deg", "intake=0 +- 1 crank deg"]);
+    assert!(
+        !outcome.stdout.contains("What the marks"),
+        "{}",
+        outcome.stdout
+    );
+    let outcome = run(&["exhaust=120 cam deg ahead", "intake=on", "--format", "json"]);
+    let shown: Vec<(String, bool)> = outcome.json()["causes"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|cause| &cause["faults"][0])
+        .map(|fault| {
+            (
+                fault["kind"].as_str().unwrap().to_owned(),
+                fault["shows_in_marks"].as_bool().unwrap(),
+            )
+        })
+        .collect();
+    assert!(shown.contains(&("dowel".to_owned(), false)), "{shown:?}");
+    assert!(shown.contains(&("slip".to_owned(), true)), "{shown:?}");
+}
+
+/// A tolerance that takes in a whole tooth leaves nothing to be told, and that is no clean end.
+#[test]
+fn a_tolerance_that_swallows_a_tooth_tells_nothing() {
+    for seen in [
+        &["intake=18.5 +- 30 crank deg behind"][..],
+        &["intake=18.5 +- 30 crank deg ahead", "exhaust=on"],
+        &["intake=18.5 +- 720 crank deg behind"],
+        &["intake=on", "exhaust=5 cam deg ahead", "--tolerance", "720"],
+        // Half a tooth off, give or take half a tooth: the one as well as the other.
+        &["intake=10 +- 10 crank deg ahead"],
+        &["intake=0 +- 1 teeth"],
+    ] {
+        let outcome = run("kestrel-four", seen);
+        assert_eq!(
+            (outcome.status, &*outcome.stderr),
+            (Some(1), ""),
+            "{seen:?}"
+        );
+        let text = &outcome.stdout;
+        assert!(text.contains("\nNOTHING CAN BE TOLD."), "{seen:?}\n{text}");
+        assert!(text.contains(": one tooth is 20 crank degrees\n"), "{text}");
+        assert!(!text.contains("Nothing is wrong"), "{seen:?}\n{text}");
+        assert!(listed(&outcome).is_empty(), "{seen:?}\n{text}");
+        let json = run("kestrel-four", &[seen, &["--format", "json"]].concat());
+        assert_eq!(json.status, Some(1));
+        let json = json.json();
+        assert_eq!(json["causes"], json!([]), "{seen:?}");
+        assert_eq!(json["nothing_told"].as_array().unwrap().len(), 1);
+    }
+    // One that leaves out every tooth but none still tells that none has slipped.
+    for seen in [
+        "intake=0 +- 19 crank deg",
+        "intake=9.999 +- 10 crank deg ahead",
+    ] {
+        let outcome = run("kestrel-four", &[seen]);
+        assert_eq!(outcome.status, Some(0), "{seen}\n{}", outcome.stdout);
+        let json = run("kestrel-four", &[seen, "--format", "json"]).json();
+        assert_eq!(json["nothing_told"], json!([]));
+    }
+}
+
+/// A scan tool's degrees are the crankshaft's or the camshaft's; nobody but its reader knows which.
+#[test]
+fn degrees_without_an_owner_are_asked_back() {
+    for seen in [
+        "intake=18.5 deg late",
+        "intake=18.5 deg",
+        "intake=18.5 +- 3 degrees behind",
+        "intake=0 deg",
+        "intake=18.5 DEG late",
+    ] {
+        let outcome = run("kestrel-four", &[seen]);
+        assert_eq!((outcome.status, &*outcome.stdout), (Some(2), ""), "{seen}");
+        assert!(
+            outcome
+                .stderr
+                .contains("whose degrees, the crankshaft's or the camshaft's?"),
+            "{}",
+            outcome.stderr
+        );
+    }
+    let outcome = run("heron-v6", &["left-idler=3 cam deg late"]);
+    assert_eq!(outcome.status, Some(2));
+    assert!(
+        outcome.stderr.contains("'left-idler' is no camshaft"),
+        "{}",
+        outcome.stderr
+    );
 }
 
 #[test]
@@ -1005,8 +1103,8 @@ fn every_way_to_give_a_tolerance() {
         "intake=18.5 crank deg behind",
         "intake=-18.5 +- 3 crank deg",
         // Camshaft degrees are two crank degrees each, and so is their tolerance.
-        "intake=9.25 +- 1.5 deg behind",
-        "intake=37/4 +- 3/2 deg behind",
+        "intake=9.25 +- 1.5 cam deg behind",
+        "intake=37/4 +- 3/2 cam deg behind",
     ] {
         assert_eq!(
             first(seen),
@@ -1061,7 +1159,7 @@ fn hard_questions_are_answered_with_bounded_work() {
         &[
             "s7=7 +- 2 crank deg behind",
             "s6=1 +- 1/2 crank deg ahead",
-            "p5=3 +- 1 deg ahead",
+            "p5=3 +- 1 crank deg ahead",
         ],
         &[
             "s1=1 ahead",

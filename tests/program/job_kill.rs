@@ -36,7 +36,7 @@ fn new_job(folder: &Path) -> PathBuf {
     let status = command(
         &["new", SPEC, "-o"],
         &job,
-        &["--at", "2026-11-25T08:00:00Z"],
+        &["--at", "2024-11-25T08:00:00Z"],
     )
     .status()
     .unwrap();
@@ -62,7 +62,7 @@ fn write(job: &Path, n: usize) -> Command {
         "--link",
         "cam=on",
         "--at",
-        "2026-11-25T09:00:00Z",
+        "2024-11-25T09:00:00Z",
         "--by",
         &by,
     ];

@@ -27,9 +27,9 @@ use tautmark::{
 /// Dot, and the sprocket whose link lies on it.
 type Pairs = Vec<(Engagement, Engagement)>;
 
-/// How a friend is hung: on which chain, which links on which dots, and whether inside out.
-fn hung(drive: &Drive, friend: &Lookalike) -> Option<(ChainId, Pairs, bool)> {
-    Some(match &friend.kind {
+/// How a lookalike is hung: on which chain, which links on which dots, and whether inside out.
+fn hung(drive: &Drive, lookalike: &Lookalike) -> Option<(ChainId, Pairs, bool)> {
+    Some(match &lookalike.kind {
         LookalikeKind::LinksMoved { chain, links } => (*chain, links.clone(), false),
         LookalikeKind::InsideOut { chain, links } => (*chain, links.clone(), true),
         LookalikeKind::BanksSwapped { chain, marked_as } => {
@@ -51,10 +51,10 @@ fn degrees(angle: tautmark::units::CrankDegrees) -> Fraction {
     Fraction::of(angle.get())
 }
 
-/// Hangs a friend in the arrays: the links on the dots are those that it says, of the right colour,
+/// Hangs a lookalike in the arrays: the links on the dots are those that it says, of the right colour,
 /// and the shafts are off by just what it says.
-fn hang(text: &str, drive: &Drive, friend: &Lookalike) {
-    let (chain, pairs, inside_out) = hung(drive, friend).unwrap();
+fn hang(text: &str, drive: &Drive, lookalike: &Lookalike) {
+    let (chain, pairs, inside_out) = hung(drive, lookalike).unwrap();
     let mut arrays = Simulator::new(&Written::read(text));
     let all: Vec<Engagement> = drive.engagements().map(|(at, _)| at).collect();
     let index = |at: Engagement| all.iter().position(|other| *other == at).unwrap();
@@ -72,7 +72,7 @@ fn hang(text: &str, drive: &Drive, friend: &Lookalike) {
         gone += 1;
         assert!(
             gone <= i32::from(drive.chain(chain).links().get()),
-            "{friend:?}"
+            "{lookalike:?}"
         );
     }
     // Then every other sprocket is put back, and on by what it is said to be off.
@@ -82,9 +82,9 @@ fn hang(text: &str, drive: &Drive, friend: &Lookalike) {
             continue;
         }
         let shaft = drive.sprocket(at).shaft();
-        let off = friend.off.iter().find(|(id, _)| *id == shaft);
+        let off = lookalike.off.iter().find(|(id, _)| *id == shaft);
         let teeth = off.map_or(Fraction::ZERO, |(_, angle)| degrees(*angle) / tooth);
-        assert!(teeth.is_whole(), "{friend:?}");
+        assert!(teeth.is_whole(), "{lookalike:?}");
         let teeth = i32::try_from(teeth.above()).unwrap();
         arrays.slip(index(at), gone + teeth);
         let Some((_, owner)) = pairs.iter().find(|(dot, _)| *dot == at) else {
@@ -93,19 +93,19 @@ fn hang(text: &str, drive: &Drive, friend: &Lookalike) {
         assert_eq!(
             arrays.link_past(index(at), i64::from(teeth)),
             link(*owner),
-            "{friend:?}"
+            "{lookalike:?}"
         );
         // Nearer to its place than half a turn, it is there that one sees it.
         if 2 * teeth.unsigned_abs() < u32::from(drive.sprocket(at).teeth().get()) {
             assert_eq!(
                 arrays.link_on_dot(index(at)),
                 Some(link(*owner)),
-                "{friend:?}"
+                "{lookalike:?}"
             );
         }
     }
     for (at, owner) in &pairs {
-        assert_eq!(colour(*at), colour(*owner), "{friend:?}");
+        assert_eq!(colour(*at), colour(*owner), "{lookalike:?}");
     }
     for (id, shaft) in drive.shafts() {
         let turn = Fraction::of(shaft.period()) * Fraction::whole(360);
@@ -113,45 +113,56 @@ fn hang(text: &str, drive: &Drive, friend: &Lookalike) {
             i128::from(arrays.steps_ahead(id.index())),
             i128::from(arrays.crank_steps_around()),
         ) * Fraction::whole(360);
-        let said = friend.off.iter().find(|(other, _)| *other == id);
+        let said = lookalike.off.iter().find(|(other, _)| *other == id);
         let said = said.map_or(Fraction::ZERO, |(_, angle)| degrees(*angle));
         if drive.is_marked(id) {
             assert!(
                 ((ahead - said) / turn).is_whole(),
-                "{}: {friend:?}",
+                "{}: {lookalike:?}",
                 shaft.name()
             );
         }
     }
-    assert!(!friend.off.is_empty() && !arrays.all_home(), "{friend:?}");
+    assert!(
+        !lookalike.off.is_empty() && !arrays.all_home(),
+        "{lookalike:?}"
+    );
 }
 
 /// What would settle it really looks another way than in the truth.
-fn settled(drive: &Drive, friend: &Lookalike) {
-    if let LookalikeKind::WrongLinkAfterTurning { at, .. } = friend.kind {
+fn settled(drive: &Drive, lookalike: &Lookalike) {
+    if let LookalikeKind::WrongLinkAfterTurning { at, .. } = lookalike.kind {
         let shaft = drive.sprocket(at).shaft();
-        assert!(friend.settled_by.is_none_or(|by| by == Unseen::Dot(shaft)));
+        assert!(
+            lookalike
+                .settled_by
+                .is_none_or(|by| by == Unseen::Dot(shaft))
+        );
         return;
     }
     let has_dot = |id: ShaftId| {
         let all = drive.shaft(id).engagements();
         all.iter().any(|at| drive.sprocket(*at).dot().is_some())
     };
-    match friend.settled_by {
+    match lookalike.settled_by {
         Some(Unseen::Dot(id)) => {
-            assert!(has_dot(id), "{friend:?}");
-            let (_, angle) = friend.off.iter().find(|(other, _)| *other == id).unwrap();
+            assert!(has_dot(id), "{lookalike:?}");
+            let (_, angle) = lookalike
+                .off
+                .iter()
+                .find(|(other, _)| *other == id)
+                .unwrap();
             let turn = Fraction::of(drive.shaft(id).period()) * Fraction::whole(360);
-            assert!(!(degrees(*angle) / turn).is_whole(), "{friend:?}");
+            assert!(!(degrees(*angle) / turn).is_whole(), "{lookalike:?}");
         }
-        Some(other) => panic!("{other:?} of {friend:?}"),
+        Some(other) => panic!("{other:?} of {lookalike:?}"),
         None => {
-            let one_turn_out = friend.kind == LookalikeKind::CrankTurnOut;
-            for (id, _) in &friend.off {
+            let one_turn_out = lookalike.kind == LookalikeKind::CrankTurnOut;
+            for (id, _) in &lookalike.off {
                 let is_camshaft = drive.shaft(*id).kind() == ShaftKind::Camshaft;
                 assert!(
                     !has_dot(*id) || (one_turn_out && !is_camshaft),
-                    "{friend:?}"
+                    "{lookalike:?}"
                 );
             }
         }
@@ -164,13 +175,13 @@ fn every_friend_of_every_engine_looks_right_and_is_wrong() {
     let engines = engines();
     for (_, text) in &engines {
         let drive = drive(text);
-        for friend in lookalikes(&drive).unwrap() {
-            settled(&drive, &friend);
-            assert!(friend.settled_by.is_some(), "{friend:?}");
-            if friend.while_hanging() {
-                hang(text, &drive, &friend);
+        for lookalike in lookalikes(&drive).unwrap() {
+            settled(&drive, &lookalike);
+            assert!(lookalike.settled_by.is_some(), "{lookalike:?}");
+            if lookalike.while_hanging() {
+                hang(text, &drive, &lookalike);
             }
-            let kind = match friend.kind {
+            let kind = match lookalike.kind {
                 LookalikeKind::CrankTurnOut => "crank turn",
                 LookalikeKind::LinksMoved { .. } => "moved",
                 LookalikeKind::InsideOut { .. } => "inside out",
@@ -364,8 +375,8 @@ fn enumerated(small: &Small, drive: &Drive) -> Vec<(bool, Vec<usize>, Vec<i64>)>
     let count = small.marks.len();
     let sprocket = |at: Engagement| (usize::from(at.sprocket) + small.told_from) % count;
     let mut found = Vec::new();
-    for friend in lookalikes(drive).unwrap() {
-        let Some((_, links, inside_out)) = hung(drive, &friend) else {
+    for lookalike in lookalikes(drive).unwrap() {
+        let Some((_, links, inside_out)) = hung(drive, &lookalike) else {
             continue;
         };
         let mut on = vec![usize::MAX; count];
@@ -373,7 +384,7 @@ fn enumerated(small: &Small, drive: &Drive) -> Vec<(bool, Vec<usize>, Vec<i64>)>
             on[sprocket(dot)] = sprocket(owner);
         }
         let mut ahead = vec![0; count];
-        for (id, angle) in &friend.off {
+        for (id, angle) in &lookalike.off {
             let at = drive.shaft(*id).engagements()[0];
             let teeth = degrees(*angle) / degrees(drive.chain(at.chain).tooth());
             ahead[sprocket(at)] = i64::try_from(teeth.above()).unwrap();
@@ -394,15 +405,15 @@ proptest! {
         tried.sort();
         told.sort();
         prop_assert_eq!(told, tried, "{}", text);
-        for friend in lookalikes(&drive).unwrap() {
-            settled(&drive, &friend);
-            if friend.while_hanging() {
-                hang(&text, &drive, &friend);
+        for lookalike in lookalikes(&drive).unwrap() {
+            settled(&drive, &lookalike);
+            if lookalike.while_hanging() {
+                hang(&text, &drive, &lookalike);
             }
         }
         // What cannot be settled is what hangs so without a dot to show it.
         let unsettled = lookalikes(&drive).unwrap().into_iter()
-            .filter(|friend| friend.while_hanging() && friend.settled_by.is_none())
+            .filter(|lookalike| lookalike.while_hanging() && lookalike.settled_by.is_none())
             .count();
         prop_assert_eq!(ambiguous(&drive).unwrap().len(), unsettled);
     }
@@ -410,8 +421,8 @@ proptest! {
     #[test]
     fn what_is_told_of_any_drive_would_settle_it(plan in plan()) {
         let drive = drive(&plan.yaml());
-        for friend in lookalikes(&drive).unwrap() {
-            settled(&drive, &friend);
+        for lookalike in lookalikes(&drive).unwrap() {
+            settled(&drive, &lookalike);
         }
     }
 
@@ -437,7 +448,7 @@ chains:
             turned += 1;
         }
         let told = lookalikes(&drive).unwrap().into_iter()
-            .find(|friend| matches!(friend.kind, LookalikeKind::LinksBackDotsAway { .. }));
+            .find(|lookalike| matches!(lookalike.kind, LookalikeKind::LinksBackDotsAway { .. }));
         if arrays.all_home() {
             prop_assert_eq!(told, None);
         } else {
@@ -537,16 +548,16 @@ fn check_names_the_friends_that_the_links_leave_open() {
     let outcome = all_links_on("kestrel-four", &["--dot=crank=on"]);
     assert!(outcome.stdout.contains("inside out"));
     let json = all_links_on("kestrel-four", &["--format=json"]).json();
-    let friend = &json["false_friends"][0];
+    let lookalike = &json["false_friends"][0];
     assert_eq!(
-        (&friend["code"], &friend["explains"]),
+        (&lookalike["code"], &lookalike["explains"]),
         (&"inside-out".into(), &false.into())
     );
     assert_eq!(
-        friend["settled_by"],
+        lookalike["settled_by"],
         serde_json::json!({ "look_at": "dot", "shaft": "exhaust" })
     );
-    assert_eq!(friend["off"][0]["off_crank_degrees"], "-20");
+    assert_eq!(lookalike["off"][0]["off_crank_degrees"], "-20");
 }
 
 #[test]

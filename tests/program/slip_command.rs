@@ -66,11 +66,11 @@ fn one_tooth_late_in_the_trades_words() {
     );
     assert_eq!(
         row(&out, "intake, ", "opens"),
-        ["opens", "18 ATDC", "38 ATDC *"]
+        ["opens", "18 ATDC of overlap", "38 ATDC of overlap *"]
     );
     assert_eq!(
         row(&out, "intake, ", "closes"),
-        ["closes", "72 ABDC", "92 ABDC *"]
+        ["closes", "72 ABDC of intake", "92 ABDC of intake *"]
     );
     assert_eq!(
         row(&out, "intake, ", "duration"),
@@ -78,7 +78,7 @@ fn one_tooth_late_in_the_trades_words() {
     );
     assert_eq!(
         row(&out, "exhaust, ", "opens"),
-        ["opens", "38 BBDC", "38 BBDC"]
+        ["opens", "38 BBDC of power", "38 BBDC of power"]
     );
     assert_eq!(
         row(&out, "intake with exhaust", "overlap"),
@@ -104,7 +104,7 @@ fn one_tooth_late_in_the_trades_words() {
 fn teeth_degrees_and_the_crankshaft_say_the_same() {
     let after = |slip: &str| json(&[KESTREL, slip])["after"].clone();
     assert_eq!(after("intake=-1"), after("intake=20 crank deg behind"));
-    assert_eq!(after("intake=-1"), after("intake=10 deg behind"));
+    assert_eq!(after("intake=-1"), after("intake=10 cam deg behind"));
     assert_eq!(after("intake=-1"), after("main/intake=1 tooth behind"));
     assert_ne!(after("intake=-1"), after("intake=+1"));
     let both = json(&[KESTREL, "intake=-2", "exhaust=-2"])["after"].clone();
@@ -214,6 +214,12 @@ fn what_cannot_be_reckoned_is_refused_with_a_remedy() {
         (&[KESTREL, "intake=link 4"], "expected '1 behind'"),
         (&[KESTREL, "intake=-401"], "at most 400 teeth"),
         (&[KESTREL, "intake=-1", "intake=+1"], "given twice"),
+        (&[KESTREL, "intake=10 deg behind"], "whose degrees"),
+        (&[KESTREL, "intake=18.5 degrees late"], "whose degrees"),
+        (
+            &[KESTREL, "crank=10 cam deg behind"],
+            "'crank' is no camshaft",
+        ),
         (&[KESTREL, "intake"], "slipped by how much?"),
         (&[KESTREL, "--phaser", "exhaust=5"], "has no phaser"),
         (&[KESTREL, "--phaser", "intake=51"], "range of 0..=50"),
@@ -364,6 +370,194 @@ fn wear_that_cannot_be_reckoned_is_refused() {
         let told = refused(&[KESTREL, "--elongation", elongation]);
         assert!(told.contains(why), "{told}");
     }
+}
+
+fn signs(out: &Value) -> Vec<String> {
+    out["symptoms"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|symptom| symptom["code"].as_str().unwrap().to_owned())
+        .collect()
+}
+
+/// 18 teeth of 36 are a whole turn of the crankshaft: the valves work on the wrong strokes, which is
+/// neither early nor late, and nothing is compressed.
+#[test]
+fn a_whole_crank_turn_is_told_as_that() {
+    for slip in [
+        "intake=-18",
+        "intake=+18",
+        "intake=180 cam deg ahead",
+        "intake=54 behind",
+    ] {
+        let out = text(&[KESTREL, slip]);
+        assert!(
+            out.contains("No compression at TDC of compression (intake, cylinders 1, 2, 3, 4): intake a whole crank turn out.\n"),
+            "{out}"
+        );
+        assert!(
+            out.contains(
+                "intake   360 crank degrees out, half a turn of its own: neither ahead nor behind"
+            ),
+            "{out}"
+        );
+        for word in [
+            "early",
+            "Intake late",
+            "(late)",
+            "More overlap",
+            "Less overlap",
+        ] {
+            assert!(!out.contains(word), "{slip}: {word}\n{out}");
+        }
+        assert_eq!(
+            row(&out, "intake, ", "opens"),
+            ["opens", "18 ATDC of overlap", "18 ATDC of compression *"]
+        );
+        assert_eq!(
+            row(&out, "intake, ", "closes"),
+            ["closes", "72 ABDC of intake", "72 ABDC of power *"]
+        );
+        assert_eq!(
+            row(&out, "intake, ", "trapped")[2],
+            "none: intake a whole crank turn out *"
+        );
+        // 142 to 358 and 18 to 252 after TDC of compression: open together from 142 to 252.
+        assert_eq!(
+            row(&out, "intake with exhaust", "overlap"),
+            ["overlap", "-20", "110 *"]
+        );
+        let out = json(&[KESTREL, slip]);
+        let valves = &out["after"]["valves"][0];
+        assert_eq!(valves["crank_turn_out"], true);
+        assert_eq!(valves["no_compression"], "intake-crank-turn-out");
+        assert_eq!(valves["trapped_compression_ratio_estimate"], Value::Null);
+        assert_eq!(valves["opens_dead_centre"], "TDC of compression");
+        assert_eq!(
+            out["before"]["valves"][0]["opens_dead_centre"],
+            "TDC of overlap"
+        );
+        assert_eq!(
+            out["after"]["valves"][1]["closes_dead_centre"],
+            "TDC of overlap"
+        );
+        assert_eq!(
+            out["after"]["valves"][1]["opens_dead_centre"],
+            "BDC of power"
+        );
+        assert_eq!(signs(&out), ["no-compression", "correlation-code"]);
+        let picture = text(&[KESTREL, slip, "--plot", "circle"]);
+        assert!(
+            picture.contains("intake a whole crank turn out"),
+            "{picture}"
+        );
+        assert!(
+            picture.contains(">of TDC of compression<") || picture.contains(">of compression<")
+        );
+    }
+    // The exhaust alone: shut only as the piston comes up to TDC of compression.
+    let out = json(&[KESTREL, "exhaust=-18"]);
+    assert_eq!(
+        out["after"]["valves"][0]["no_compression"],
+        "exhaust-crank-turn-out"
+    );
+    assert_eq!(
+        out["after"]["valves"][0]["trapped_compression_ratio_estimate"],
+        Value::Null
+    );
+    assert_eq!(signs(&out)[0], "no-compression");
+    // All together keep to each other: compression is at the other TDC.
+    let out = json(&[KESTREL, "crank=18 ahead"]);
+    assert_eq!(
+        out["after"]["valves"][0]["no_compression"],
+        "other-dead-centre"
+    );
+    assert_eq!(out["after"]["pairs"][0], out["before"]["pairs"][0]);
+    assert_eq!(signs(&out), ["other-dead-centre", "correlation-code"]);
+    // A whole turn of the camshaft is nothing at all.
+    let out = text(&[KESTREL, "intake=36 ahead"]);
+    assert!(out.contains("intake   in time"), "{out}");
+    assert!(!out.contains("Likely signs"), "{out}");
+}
+
+/// Valves that are still open at TDC of compression compress nothing, and no figure says otherwise.
+#[test]
+fn open_at_tdc_of_compression_is_told_and_has_no_figure() {
+    for (slip, why) in [
+        // Closes at 612: 7 teeth of 20 crank degrees later is 32 after TDC of compression.
+        ("intake=7 behind", "intake-open"),
+        // Closes at 332 and opens at 98: shut all through the intake stroke.
+        ("intake=14 ahead", "nothing-drawn-in"),
+        // Opens at 142: 8 teeth earlier is 18 before TDC of compression.
+        ("exhaust=8 ahead", "exhaust-open"),
+    ] {
+        let out = json(&[KESTREL, slip]);
+        let valves = &out["after"]["valves"][0];
+        assert_eq!(valves["no_compression"], why, "{slip}");
+        assert_eq!(valves["trapped_compression_ratio_estimate"], Value::Null);
+        let found = signs(&out);
+        assert!(
+            found.contains(&"no-compression".to_owned()),
+            "{slip}: {found:?}"
+        );
+        for code in ["early", "late", "overlap", "trapped"] {
+            assert!(
+                !found.iter().any(|sign| sign.contains(code)),
+                "{slip}: {found:?}"
+            );
+        }
+        assert!(text(&[KESTREL, slip]).contains("No compression at TDC of compression"));
+    }
+    let out = json(&[KESTREL, "intake=6 behind"]);
+    assert_eq!(out["after"]["valves"][0]["no_compression"], "intake-open");
+    let out = json(&[KESTREL, "intake=5 behind"]);
+    assert_eq!(out["after"]["valves"][0]["no_compression"], Value::Null);
+    // An exhaust that shuts after the intake is what traps the charge: 13 teeth are 260 degrees, so
+    // from 358 to 618 where the intake shuts at 612.
+    let ratio = |slip: &str| {
+        json(&[KESTREL, slip])["after"]["valves"][0]["trapped_compression_ratio_estimate"]
+            .as_f64()
+            .unwrap()
+    };
+    assert!(ratio("exhaust=13 behind") < ratio("exhaust=12 behind"));
+    assert!((ratio("exhaust=12 behind") - ratio("exhaust=0")).abs() < 1e-12);
+    let sweep = text(&[KESTREL, "intake", "--sweep", "-7..-5"]);
+    assert_eq!(sweep.matches("  none  ").count(), 2, "{sweep}");
+}
+
+/// A phaser is moved on purpose: no trouble code, no sign of a fault. A slip beside it still has its.
+#[test]
+fn a_phaser_that_was_moved_is_no_fault() {
+    for phaser in ["intake=20", "intake=50", "intake=0"] {
+        let out = json(&[KESTREL, "--phaser", phaser]);
+        let found = signs(&out);
+        assert!(
+            found.is_empty() || found == ["valves-meet-piston"],
+            "{phaser}: {found:?}"
+        );
+        assert!(!text(&[KESTREL, "--phaser", phaser]).contains("P0016"));
+    }
+    let slipped = signs(&json(&[KESTREL, "exhaust=1 behind"]));
+    let both = signs(&json(&[
+        KESTREL,
+        "exhaust=1 behind",
+        "--phaser",
+        "intake=20",
+    ]));
+    assert_eq!(slipped, both);
+    // Moved one way and slipped the other, the camshaft stands where it should by its valves alone.
+    let hidden = signs(&json(&[
+        KESTREL,
+        "intake=1 behind",
+        "--phaser",
+        "intake=20",
+    ]));
+    assert!(
+        hidden.contains(&"correlation-code".to_owned()),
+        "{hidden:?}"
+    );
+    assert!(hidden.contains(&"intake-late".to_owned()), "{hidden:?}");
 }
 
 /// What lash and wear could use up is not called clear.

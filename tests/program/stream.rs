@@ -6,11 +6,16 @@
     reason = "a test that cannot go on should stop"
 )]
 
+use crate::support::drive;
 use crate::support::program::{PATIENCE, engine, run, scratch, tautmark};
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 use std::io::{Read as _, Write as _};
 use std::process::{Command, Stdio};
-use tautmark::stream::LineChecker;
+use tautmark::{
+    Drive, Verdict,
+    stream::{LineChecker, LineOutcome},
+};
 
 fn streamed(
     specs: &str,
@@ -105,7 +110,7 @@ fn a_bad_line_is_told_by_its_number_and_the_rest_carried_on() {
     let long = format!("{{\"id\":\"{}\"}}", "x".repeat(LineChecker::LONGEST));
     let hostile = "{\"id\":\"a\u{202e}b\u{7f}\",\"links\":{\"cr\u{202e}nk\":\"on\"}}";
     let cases: Vec<(&str, &str)> = vec![
-        ("nonsense", "expected"),
+        ("nonsense", "expected an object"),
         ("{\"links\":{\"crnk\":\"on\"}}", "did you mean 'crank'?"),
         (
             "{\"links\":{\"crank\":\"on\",\"crank\":\"on\"}}",
@@ -123,7 +128,8 @@ fn a_bad_line_is_told_by_its_number_and_the_rest_carried_on() {
         ("{} {}", "trailing characters"),
         (&long, "longer than"),
         (hostile, "no shaft is called"),
-        ("[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[", "EOF"),
+        ("[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[", "expected an object"),
+        ("{\"dots\":[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[", "EOF"),
     ];
     let mut input = Vec::new();
     for (line, _) in &cases {
@@ -157,7 +163,7 @@ fn a_bad_line_is_told_by_its_number_and_the_rest_carried_on() {
         assert_eq!(lines[14]["id"], "a\u{202e}b\u{7f}");
         assert_eq!(
             says,
-            "18 lines: 1 in time, 0 out of time, 0 not proven, 17 bad\n"
+            "19 lines: 1 in time, 0 out of time, 0 not proven, 18 bad\n"
         );
         assert_eq!(status, Some(2));
     }
@@ -201,6 +207,269 @@ fn a_line_chooses_its_spec_from_a_folder_and_files_are_taken_in_order() {
     ]);
     assert_eq!(none.status, Some(2));
     assert!(none.stderr.contains("has no records in it"));
+}
+
+/// One line against the engine alone, by the library.
+fn one(drives: &BTreeMap<String, Drive>, line: &str) -> (LineOutcome, Value) {
+    let mut out = String::new();
+    let outcome = LineChecker::new(drives).answer(1, line.as_bytes(), &mut out);
+    (outcome, serde_json::from_str(&out).unwrap())
+}
+
+fn drives(names: &[&str]) -> BTreeMap<String, Drive> {
+    let read = |name: &&str| {
+        let text = std::fs::read_to_string(engine(name)).unwrap();
+        ((*name).to_owned(), drive(&text))
+    };
+    names.iter().map(read).collect()
+}
+
+const ALL_ON: &str = "{\"crank\":\"on\",\"exhaust\":\"on\",\"intake\":\"on\"}";
+
+/// What another program might write by mistake is an error of that line and never a verdict.
+#[test]
+fn lines_that_could_be_taken_for_something_else_are_refused() {
+    let drives = drives(&["kestrel-four"]);
+    let sure = format!("{{\"turned\":2,\"dots\":{ALL_ON}}}");
+    assert_eq!(
+        one(&drives, &sure).0,
+        LineOutcome::Verdict(Verdict::InTime),
+        "{sure}"
+    );
+    for (line, reason) in [
+        // Read by position this was: id, spec, turned, links, dots.
+        (
+            format!("[7,\"kestrel-four\",2,{{}},{ALL_ON}]"),
+            "expected an object",
+        ),
+        (
+            format!(" \t[1,\"kestrel-four\",2,{{}},{ALL_ON}]"),
+            "expected an object",
+        ),
+        ("\"on\"".to_owned(), "expected an object"),
+        ("2".to_owned(), "expected an object"),
+        ("null".to_owned(), "expected an object"),
+        (format!("\u{feff}{sure}"), "byte order mark"),
+        // Who does not know the turns has not turned it never.
+        (
+            format!("{{\"turned\":null,\"dots\":{ALL_ON}}}"),
+            "turned 'null'",
+        ),
+        (
+            format!("{{\"id\":null,\"turned\":2,\"dots\":{ALL_ON}}}"),
+            "\"id\" must be",
+        ),
+        (
+            format!("{{\"id\":true,\"turned\":2,\"dots\":{ALL_ON}}}"),
+            "\"id\" must be",
+        ),
+        (
+            format!("{{\"id\":false,\"turned\":2,\"dots\":{ALL_ON}}}"),
+            "\"id\" must be",
+        ),
+        (
+            format!("{{\"id\":{{}},\"turned\":2,\"dots\":{ALL_ON}}}"),
+            "\"id\" must be",
+        ),
+        (
+            format!("{{\"spec\":null,\"turned\":2,\"dots\":{ALL_ON}}}"),
+            "invalid type: null",
+        ),
+        (
+            format!("{{\"spec\":1,\"turned\":2,\"dots\":{ALL_ON}}}"),
+            "invalid type",
+        ),
+        (
+            format!("{{\"turned\":2,\"links\":null,\"dots\":{ALL_ON}}}"),
+            "invalid type: null",
+        ),
+        ("{\"dots\":null}".to_owned(), "invalid type: null"),
+        (
+            "{\"dots\":{\"crank\":null}}".to_owned(),
+            "invalid type: null",
+        ),
+        ("{\"dots\":{\"crank\":0}}".to_owned(), "invalid type"),
+        ("{\"dots\":{\"crank\":[\"on\"]}}".to_owned(), "invalid type"),
+        // A number without a direction, as a text.
+        (
+            "{\"dots\":{\"intake\":\"2\"}}".to_owned(),
+            "ahead or behind?",
+        ),
+        // The last of two would win elsewhere.
+        (
+            format!("{{\"turned\":1,\"turned\":2,\"dots\":{ALL_ON}}}"),
+            "duplicate field",
+        ),
+        (
+            format!("{{\"id\":1,\"id\":2,\"turned\":2,\"dots\":{ALL_ON}}}"),
+            "duplicate field",
+        ),
+        (
+            format!("{{\"turned\":2,\"dots\":{{}},\"dots\":{ALL_ON}}}"),
+            "duplicate field",
+        ),
+        (
+            "{\"turned\":2,\"dots\":{\"crank\":\"on\",\"intake\":\"1 behind\",\"intake\":\"on\"}}"
+                .to_owned(),
+            "given twice",
+        ),
+        (
+            format!("{{\"turned\":\"\",\"dots\":{ALL_ON}}}"),
+            "turned ''",
+        ),
+        (
+            format!("{{\"turned\":\"2 \",\"dots\":{ALL_ON}}}"),
+            "turned '2 '",
+        ),
+        (
+            format!("{{\"turned\":[2],\"dots\":{ALL_ON}}}"),
+            "turned '[2]'",
+        ),
+        (
+            format!("{{\"Turned\":2,\"dots\":{ALL_ON}}}"),
+            "unknown field `Turned`",
+        ),
+    ] {
+        let (outcome, answer) = one(&drives, &line);
+        assert_eq!(outcome, LineOutcome::Bad, "{line}");
+        let told = answer["error"].as_str().unwrap();
+        assert!(told.contains(reason), "{line}: {told}");
+        assert_eq!(answer["verdict"], Value::Null);
+    }
+    // Numbers and texts are ids, and come back as they were.
+    for id in [
+        "0",
+        "-7",
+        "1.5",
+        "\"7\"",
+        "\"\"",
+        "123456789012345678901234567890",
+    ] {
+        let (outcome, answer) = one(&drives, &format!("{{\"id\":{id}}}"));
+        assert_eq!(outcome, LineOutcome::Verdict(Verdict::NotProven), "{id}");
+        let right: Value = serde_json::from_str(id).unwrap();
+        assert_eq!(answer["id"], right);
+    }
+    // Turns are taken as they are written, as a number or as a text.
+    for turned in ["2", "\"2\"", "2.0", "\"4/2\"", "\"+2\""] {
+        let (outcome, _) = one(
+            &drives,
+            &format!("{{\"turned\":{turned},\"dots\":{ALL_ON}}}"),
+        );
+        assert_eq!(outcome, LineOutcome::Verdict(Verdict::InTime), "{turned}");
+    }
+}
+
+/// As long as is read, and a byte more.
+#[test]
+fn the_longest_line_is_read_and_a_longer_one_is_not() {
+    let drives = drives(&["kestrel-four"]);
+    let sure = format!("{{\"turned\":2,\"dots\":{ALL_ON}}}");
+    let padded = |length: usize| format!("{}{sure}", " ".repeat(length - sure.len()));
+    let longest = padded(LineChecker::LONGEST);
+    assert_eq!(
+        one(&drives, &longest).0,
+        LineOutcome::Verdict(Verdict::InTime)
+    );
+    let (outcome, answer) = one(&drives, &padded(LineChecker::LONGEST + 1));
+    assert_eq!(outcome, LineOutcome::Bad);
+    assert!(answer["error"].as_str().unwrap().contains("longer than"));
+    // As a file, with a line after it that must keep its own number.
+    let input = format!("{longest}\n {longest}\n{sure}\n");
+    for jobs in ["1", "3"] {
+        let (lines, _, status) = streamed(
+            &engine("kestrel-four"),
+            "-",
+            &["--jobs", jobs],
+            input.as_bytes(),
+        );
+        assert_eq!(status, Some(2));
+        assert_eq!(lines.len(), 3);
+        assert_eq!(lines[0]["verdict"], "in time");
+        assert!(lines[1]["error"].as_str().unwrap().contains("longer than"));
+        assert_eq!(
+            (&lines[2]["line"], &lines[2]["verdict"]),
+            (&3.into(), &"in time".into())
+        );
+    }
+}
+
+/// What was answered before is answered again only to the same question: same engine, same turns,
+/// the same seen at links and at dots.
+#[test]
+fn remembered_answers_are_those_of_the_same_question() {
+    let mut two = drives(&["kestrel-four"]);
+    // The same names, another drive: one tooth less at the crankshaft's link.
+    let text = std::fs::read_to_string(engine("kestrel-four")).unwrap();
+    let other = text.replace("Kestrel 2.0", "Other 2.0");
+    let yellow = "link: 68";
+    assert!(other.contains(yellow));
+    two.insert(
+        "other".to_owned(),
+        drive(&other.replace(yellow, "link: 69")),
+    );
+    let links = "{\"crank\":\"on\",\"exhaust\":\"on\",\"intake\":\"link 68\"}";
+    let mut lines = Vec::new();
+    for spec in ["kestrel-four", "other"] {
+        for turned in ["0", "1", "2", "\"2\"", "3", "\"1/2\""] {
+            lines.push(format!(
+                "{{\"spec\":\"{spec}\",\"turned\":{turned},\"dots\":{ALL_ON}}}"
+            ));
+            lines.push(format!(
+                "{{\"spec\":\"{spec}\",\"turned\":{turned},\"links\":{ALL_ON}}}"
+            ));
+        }
+        lines.push(format!("{{\"spec\":\"{spec}\",\"links\":{links}}}"));
+        lines.push(format!("{{\"spec\":\"{spec}\",\"links\":{ALL_ON}}}"));
+        lines.push(format!("{{\"spec\":\"{spec}\",\"dots\":{ALL_ON}}}"));
+        lines.push(format!("{{\"spec\":\"{spec}\"}}"));
+    }
+    let alone: Vec<Value> = lines.iter().map(|line| one(&two, line).1).collect();
+    // They do not all come to the same, or nothing would be shown by it.
+    assert_ne!(alone[0]["verdict"], alone[2]["verdict"], "turned");
+    assert_ne!(alone[4]["verdict"], alone[5]["verdict"], "links and dots");
+    assert_ne!(alone[12]["verdict"], alone[28]["verdict"], "spec");
+    // Each after each other, so that whatever the memory confuses comes to light.
+    for first in &lines {
+        for (second, right) in lines.iter().zip(&alone) {
+            let mut checker = LineChecker::new(&two);
+            let mut out = String::new();
+            let _ = checker.answer(1, first.as_bytes(), &mut out);
+            for _ in 0..2 {
+                out.clear();
+                let _ = checker.answer(1, second.as_bytes(), &mut out);
+                let answer: Value = serde_json::from_str(&out).unwrap();
+                assert_eq!(&answer, right, "{first}\n{second}");
+            }
+        }
+    }
+}
+
+/// Two files that a line would choose by one name.
+#[test]
+fn two_specs_of_one_name_are_refused_by_both_their_names() {
+    let folder = scratch("stream-stems");
+    let kestrel = std::fs::read_to_string(engine("kestrel-four")).unwrap();
+    let wren = std::fs::read_to_string(engine("wren-single")).unwrap();
+    std::fs::write(folder.join("one.yaml"), kestrel).unwrap();
+    std::fs::write(folder.join("one.yml"), &wren).unwrap();
+    std::fs::write(folder.join("two.yml"), &wren).unwrap();
+    let specs = folder.to_string_lossy().into_owned();
+    let line = "{\"spec\":\"one\"}\n";
+    let refused = streamed(&specs, "-", &[], line.as_bytes());
+    assert_eq!((refused.0.len(), refused.2), (0, Some(2)));
+    for part in [
+        "one.yaml' and '",
+        "one.yml' are both called 'one'",
+        "rename",
+    ] {
+        assert!(refused.1.contains(part), "{}", refused.1);
+    }
+    // Renamed, both are there.
+    std::fs::rename(folder.join("one.yml"), folder.join("three.yml")).unwrap();
+    let (lines, _, status) = streamed(&specs, "-", &[], line.as_bytes());
+    assert_eq!((lines.len(), status), (1, Some(1)));
+    assert_eq!(lines[0]["verdict"], "not proven");
 }
 
 /// Lines that all differ, so that nothing is remembered for long.

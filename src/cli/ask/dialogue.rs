@@ -1,7 +1,7 @@
 //! The interview, held on a screen.
 
-use super::super::{CLEAN, FINDINGS, colour_wanted, files, specfile, stream};
-use super::draft::Draft;
+use super::super::{CLEAN, FINDINGS, UNUSABLE, clock, colour_wanted, files, specfile, stream};
+use super::draft::{self, Draft};
 use super::screen::{Key, Screen, quoted};
 use crate::cli::hints::Answers;
 use anyhow::Result;
@@ -10,11 +10,11 @@ use tautmark::{
     Drive, Seen, Verdict,
     job::{Answer, Interview, Question, Record, Repeat, Reply, Step},
     render::{
-        CAUTIONS, answer_text, confirm_text, draft_text, halt_text, made_sure_text, printable,
-        question_text, ready_text, refusal_text, tensioned, verdicts_text,
+        CAUTIONS, answer_text, confirm_text, draft_text, halt_text, printable, question_text,
+        ready_text, refusal_text, say_text, tensioned, verdicts_text,
     },
     spec::Stage,
-    units::{Exact, Teeth},
+    units::{Exact, Teeth, Timestamp},
 };
 
 /// Words that may be typed for the keys of a question.
@@ -26,11 +26,17 @@ const WORDS: &[(&str, &str)] = &[
     ("b", "3"),
 ];
 
+/// Words that may be typed for the keys of what has to be said. None of these keys answers for a mark, so
+/// that no single key, pressed again and again, gets through.
+const YES_NO: &[(&str, &str)] = &[("yes", "y"), ("no", "n")];
+
 pub(super) struct Dialogue<'a> {
     pub(super) screen: Screen,
     pub(super) draft: Draft,
     pub(super) record: Option<&'a Path>,
     pub(super) spec: &'a str,
+    /// The number of the job whose looks these are, if any.
+    pub(super) job: Option<&'a str>,
 }
 
 /// How the interview was left.
@@ -56,15 +62,18 @@ enum Number {
 impl Dialogue<'_> {
     /// The interview to be held: a draft gone on with, or a new one. `None`: stopped.
     pub(super) fn begin<'d>(&mut self, drive: &'d Drive) -> Result<Option<Interview<'d>>> {
-        let new = || Interview::new(drive, self.spec);
-        if self.draft.path.symlink_metadata().is_err() {
-            return Ok(Some(new()?));
-        }
+        let new = || -> Result<Interview<'d>> {
+            Ok(Interview::new(drive, self.spec)?.named(&clock::number(), self.job))
+        };
         let fresh = new()?;
+        if self.draft.path.symlink_metadata().is_err() {
+            return Ok(Some(fresh));
+        }
         let name = self.draft.name();
-        let Some((record, interview)) = self.usable_draft(drive) else {
+        let now = clock::now()?;
+        let Some((record, mut interview)) = self.usable_draft(drive, now) else {
             let text = format!(
-                "The draft {name} cannot be used with this spec.\n\n\
+                "The draft {name} cannot be used here.\n\n\
                  1 = set it aside and start over   q = stop and leave it\n"
             );
             return Ok(match self.screen.choose(&text, &["1"])? {
@@ -77,37 +86,102 @@ impl Dialogue<'_> {
                 Key::Stop => None,
             });
         };
+        let when = record.at.map_or_else(
+            || "at a time that is not known".to_owned(),
+            |at| {
+                format!(
+                    "{}, {} ago",
+                    at.in_words(),
+                    age_words(now.minutes_since(at))
+                )
+            },
+        );
+        let but_for = match interview.step() {
+            Step::Ready(Stage::Released) if tensioned(drive) => {
+                "Apart from releasing the tensioner, has anything been moved since?"
+            }
+            Step::Ready(Stage::Released) => {
+                "Apart from tightening everything, has anything been moved since?"
+            }
+            Step::Ready(Stage::Turned) => {
+                "Apart from turning the engine by hand, has anything been moved since?"
+            }
+            _ => "Has anything been moved since?",
+        };
+        let job = if record.job.is_some() {
+            " of this job"
+        } else {
+            ""
+        };
         let text = format!(
-            "{}\n\nThere is a draft, {name}, with {} from an earlier run.\n\n{}\
-             Has anything been moved since?\n\
-             1 = no, nothing has moved   2 = yes, look at everything again   q = stop\n",
+            "{}\n\nThere is a draft{job}, {name}, with {} from an earlier run.\n\
+             Last answer: {when}.\n\n{}{but_for}\n\
+             n = no, nothing has moved   y = yes, look at everything again   q = stop\n",
             drive.engine(),
             answers_words(record.answers()),
             draft_text(&interview, colour_wanted()),
         );
-        Ok(match self.screen.choose(&text, &["1", "2"])? {
+        Ok(match self.screen.choose_or(&text, &["n", "y"], YES_NO)? {
             Key::One(key) => {
                 self.draft.kept = Some(record);
-                // The draft stays until the first new answer goes over it.
-                Some(if key == "1" { interview } else { fresh })
+                if key == "y" {
+                    interview.moved()?;
+                    // At once: a break before the next answer must not bring the old ones back.
+                    self.keep(&interview);
+                    if self.draft.is_behind {
+                        let aside = files::set_aside(&self.draft.path)?;
+                        let aside = printable(&aside.to_string_lossy());
+                        self.screen
+                            .notice
+                            .push_str(&format!(" The old draft is now called {aside}."));
+                        self.draft.kept = None;
+                    }
+                }
+                Some(interview)
             }
             Key::Stop => None,
         })
     }
 
+    /// Keeps the answers, and says so where that fails.
+    fn keep(&mut self, interview: &Interview<'_>) {
+        if let Err(error) = self.draft.keep(interview) {
+            self.screen.notice = format!("NOT KEPT: {}", printable(&format!("{error:#}")));
+        }
+    }
+
     /// The draft, if it can be gone on with. Why not is said on standard error.
-    fn usable_draft<'d>(&self, drive: &'d Drive) -> Option<(Record, Interview<'d>)> {
+    fn usable_draft<'d>(
+        &self,
+        drive: &'d Drive,
+        now: Timestamp,
+    ) -> Option<(Record, Interview<'d>)> {
         let source = specfile::source_of(&self.draft.path, "a draft")
             .map_err(|error| stream::error(&format!("error: {error:#}\n")))
             .ok()?;
         let reading = Record::read(&source, drive);
         specfile::report(&source, reading.findings.iter());
         let record = reading.record?;
+        let name = self.draft.name();
+        if record.job.as_deref() != self.job {
+            let whose = match (&record.job, self.job) {
+                (_, None) => "a job (name it with --job)",
+                (None, _) => "no job",
+                _ => "another job",
+            };
+            stream::error(&format!("error: '{name}' holds the answers of {whose}\n"));
+            return None;
+        }
+        if let Some(at) = record.at.filter(|at| *at > now) {
+            stream::error(&format!(
+                "error: the last answer in '{name}' is of {at}, later than now (is the clock right?)\n"
+            ));
+            return None;
+        }
         let interview = Interview::resume(drive, self.spec, record.clone());
         if let Ok(Some(interview)) = interview {
             Some((record, interview))
         } else {
-            let name = self.draft.name();
             stream::error(&format!(
                 "error: '{name}' holds answers that this spec does not ask for\n"
             ));
@@ -122,20 +196,32 @@ impl Dialogue<'_> {
                 Step::Done => return Ok(Finished::Yes),
                 Step::Ready(stage) => {
                     let (done, back) = match stage {
-                        Stage::Hung => ("1 = ready", ""),
+                        Stage::Hung => ("y = ready", ""),
                         Stage::Released if !tensioned(interview.drive()) => {
-                            ("1 = everything is tight", "   0 = back")
+                            ("y = everything is tight", "   0 = back")
                         }
-                        Stage::Released => ("1 = it is released", "   0 = back"),
-                        Stage::Turned => ("1 = it is turned", "   0 = back"),
+                        Stage::Released => ("y = it is released", "   0 = back"),
+                        Stage::Turned => ("y = it is turned", "   0 = back"),
                     };
                     let text = format!(
                         "{}\n{done}{back}   q = stop\n",
                         ready_text(interview, stage, &Answers, colour)?
                     );
-                    let keys: &[&str] = if back.is_empty() { &["1"] } else { &["1", "0"] };
-                    match self.screen.choose(&text, keys)? {
-                        Key::One("1") => Reply::Ready,
+                    let keys: &[&str] = if back.is_empty() { &["y"] } else { &["y", "0"] };
+                    match self.screen.choose_or(&text, keys, YES_NO)? {
+                        Key::One("y") => Reply::Ready,
+                        Key::One(_) => Reply::Back,
+                        Key::Stop => return Ok(Finished::No),
+                    }
+                }
+                Step::Say(stage, what) => {
+                    let text = format!(
+                        "{}y = yes   n = no   0 = back   q = stop\n",
+                        say_text(interview, stage, what, colour)
+                    );
+                    match self.screen.choose_or(&text, &["y", "n", "0"], YES_NO)? {
+                        Key::One("y") => Reply::Said(true),
+                        Key::One("n") => Reply::Said(false),
                         Key::One(_) => Reply::Back,
                         Key::Stop => return Ok(Finished::No),
                     }
@@ -157,7 +243,7 @@ impl Dialogue<'_> {
                 }
             };
             let asked = interview.step();
-            match interview.reply(reply) {
+            match interview.reply_at(reply, clock::now()?) {
                 Err(refusal) => self.screen.notice = refusal_text(&refusal),
                 Ok(()) => {
                     if let Step::Ask(question) = asked {
@@ -173,9 +259,7 @@ impl Dialogue<'_> {
                     }
                 }
             }
-            if let Err(error) = self.draft.keep(interview) {
-                self.screen.notice = format!("NOT SAVED: {}", printable(&format!("{error:#}")));
-            }
+            self.keep(interview);
         }
     }
 
@@ -184,14 +268,13 @@ impl Dialogue<'_> {
         let text = confirm_text(interview, stage, &Answers, colour_wanted())?;
         let open = interview.not_ruled_out(stage)?;
         let (choice, keys): (String, &[&str]) = if open.is_empty() {
-            ("1 = yes, that is what I saw".to_owned(), &["1", "0"])
+            ("y = yes, that is what I saw".to_owned(), &["y", "0"])
         } else {
-            let sure = made_sure_text(&open);
-            (format!("1 = {sure}   2 = look again"), &["1", "2", "0"])
+            ("2 = look again".to_owned(), &["2", "0"])
         };
         let text = format!("{text}{choice}   0 = back   q = stop\n");
-        Ok(match self.screen.choose(&text, keys)? {
-            Key::One("1") => Some(Reply::Ready),
+        Ok(match self.screen.choose_or(&text, keys, YES_NO)? {
+            Key::One("y") => Some(Reply::Ready),
             Key::One("2") => Some(Reply::Again),
             Key::One(_) => Some(Reply::Back),
             Key::Stop => None,
@@ -202,6 +285,8 @@ impl Dialogue<'_> {
     fn halt(&mut self, interview: &Interview<'_>, stage: Stage) -> Result<Halted> {
         let again = match interview.repeats(stage)? {
             Repeat::Unseen => "1 = look again at what was not seen",
+            Repeat::Said => "1 = now it is so",
+            Repeat::FromTheOtherSide => "1 = look at every mark again, facing the timing end",
             Repeat::Stage => "1 = look at every mark again",
             Repeat::Everything if stage == Stage::Hung => "1 = corrected, look at every mark again",
             Repeat::Everything if tensioned(interview.drive()) => {
@@ -285,6 +370,7 @@ impl Dialogue<'_> {
     pub(super) fn close(mut self, interview: &Interview<'_>, finished: Finished) -> Result<u8> {
         let record = interview.record();
         let outcome = record.check(interview.drive())?;
+        let proven = outcome.verdict() == Verdict::InTime;
         // The verdict stands last, where it is still on the screen when all is written.
         let mut text = format!("{}\n\nCautions\n", interview.drive().engine());
         for caution in CAUTIONS {
@@ -294,44 +380,102 @@ impl Dialogue<'_> {
             "\n{}",
             verdicts_text(interview.drive(), &outcome, colour_wanted())
         ));
-        let spec = printable(self.spec);
-        match (self.record, finished) {
-            (Some(path), Finished::Yes) => {
-                let saved = files::create(path, &record.to_yaml(interview.drive()));
-                if let Err(error) = saved {
-                    return Err(match &self.draft.kept {
-                        Some(_) => {
-                            let name = self.draft.name();
-                            error.context(format!("the answers are only in '{name}'"))
-                        }
-                        None => error,
-                    });
-                }
-                self.draft.remove();
-                let path = printable(&path.to_string_lossy());
-                text.push_str(&format!(
-                    "\nSaved as {path}. To check it again:\n  tautmark check {spec} --record {path}\n"
-                ));
-            }
-            (None, Finished::Yes) if self.draft.kept.is_some() => {
-                let name = self.draft.name();
-                text.push_str(&format!(
-                    "\nThe answers are in {name}. To check them again:\n  tautmark check {spec} --record {name}\n"
-                ));
-            }
-            (_, Finished::No) if self.draft.kept.is_some() => text.push_str(&format!(
-                "\nStopped. The answers are in {}; the next run offers to continue.\n",
-                self.draft.name()
-            )),
-            _ => {}
+        if record.answers() == 0 {
+            self.screen.show(&text)?;
+            return Ok(FINDINGS);
         }
-        self.screen.show(&text)?;
-        Ok(if outcome.verdict() == Verdict::InTime {
-            CLEAN
-        } else {
-            FINDINGS
-        })
+        let spec = printable(self.spec);
+        let name = self.draft.name();
+        let kept = match (self.record, finished) {
+            (Some(path), Finished::Yes) => {
+                let saved = draft::readable(interview).and_then(|text| files::create(path, &text));
+                saved.map(|()| {
+                    self.draft.remove();
+                    let path = printable(&path.to_string_lossy());
+                    format!(
+                        "\nSaved as {path}. To check it again:\n  tautmark check {spec} --record {path}\n"
+                    )
+                })
+            }
+            (None, Finished::Yes) => self.draft.keep(interview).map(|()| {
+                format!(
+                    "\nThe answers are in {name}. To check them again:\n  tautmark check {spec} --record {name}\n"
+                )
+            }),
+            (_, Finished::No) => self.draft.keep(interview).map(|()| {
+                format!("\nStopped. The answers are in {name}; the next run offers to continue.\n")
+            }),
+        };
+        match kept {
+            Ok(where_to) => {
+                text.push_str(&where_to);
+                self.screen.show(&text)?;
+                Ok(if proven { CLEAN } else { FINDINGS })
+            }
+            Err(error) => {
+                self.screen.show(&text)?;
+                let status = self.save_elsewhere(interview, &error)?;
+                Ok(status.unwrap_or(if proven { CLEAN } else { FINDINGS }))
+            }
+        }
     }
+
+    /// Asks for another file until the answers are in one; the status to end with if they are in none.
+    fn save_elsewhere(
+        &mut self,
+        interview: &Interview<'_>,
+        error: &anyhow::Error,
+    ) -> Result<Option<u8>> {
+        let spec = printable(self.spec);
+        let mut why = format!("{error:#}");
+        if self.draft.kept.is_some() && !self.draft.is_behind {
+            why.push_str(&format!(
+                " (the answers are still in '{}')",
+                self.draft.name()
+            ));
+        }
+        loop {
+            let why_now = printable(&why);
+            stream::output(&format!("\nNOT KEPT: {why_now}\n"))?;
+            let prompt = "Another file to save the answers to, elsewhere (q = give up)? ";
+            let path = match self.screen.prompt(prompt)? {
+                Some(line) if line.eq_ignore_ascii_case("q") => None,
+                Some(line) => Some(line),
+                None => None,
+            };
+            let Some(path) = path else {
+                stream::error(&format!("error: the answers were NOT KEPT: {why_now}\n"));
+                return Ok(Some(UNUSABLE));
+            };
+            if path.is_empty() {
+                continue;
+            }
+            let saved =
+                draft::readable(interview).and_then(|text| files::create(Path::new(&path), &text));
+            match saved {
+                Ok(()) => {
+                    self.draft.remove();
+                    let path = printable(&path);
+                    stream::output(&format!(
+                        "\nSaved as {path}. To check it again:\n  tautmark check {spec} --record {path}\n"
+                    ))?;
+                    return Ok(None);
+                }
+                Err(error) => why = format!("{error:#}"),
+            }
+        }
+    }
+}
+
+/// `3 minutes`, `2 hours`, `5 days`.
+fn age_words(minutes: i64) -> String {
+    let (count, unit) = match minutes {
+        0..120 => (minutes, "minute"),
+        120..2880 => (minutes / 60, "hour"),
+        _ => (minutes / 1440, "day"),
+    };
+    let plural = if count == 1 { "" } else { "s" };
+    format!("{count} {unit}{plural}")
 }
 
 fn answers_words(count: usize) -> String {

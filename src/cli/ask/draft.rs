@@ -1,9 +1,10 @@
 //! The answers kept on the disk while they are given.
 
 use super::super::files;
-use anyhow::Result;
+use anyhow::{Result, bail};
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
+use tautmark::Source;
 use tautmark::job::{Interview, Record};
 use tautmark::render::printable;
 
@@ -12,14 +13,17 @@ pub(super) struct Draft {
     pub(super) path: PathBuf,
     /// What stands there, as far as we wrote or read it.
     pub(super) kept: Option<Record>,
+    /// Does it lack answers, since they could not be written?
+    pub(super) is_behind: bool,
 }
 
 impl Draft {
     /// Where it belongs; nothing is read or written yet.
-    pub(super) fn new(spec: &Path, record: Option<&Path>) -> Self {
-        let (mut name, ending): (OsString, &str) = match record {
-            Some(record) => (record.as_os_str().to_owned(), ".draft"),
-            None => (
+    pub(super) fn new(spec: &Path, record: Option<&Path>, job: Option<&Path>) -> Self {
+        let (mut name, ending): (OsString, &str) = match (record, job) {
+            (Some(record), _) => (record.as_os_str().to_owned(), ".draft"),
+            (None, Some(job)) => (job.as_os_str().to_owned(), ".ask-draft.yaml"),
+            (None, None) => (
                 spec.file_stem().unwrap_or(spec.as_os_str()).to_owned(),
                 ".ask-draft.yaml",
             ),
@@ -28,6 +32,7 @@ impl Draft {
         Self {
             path: name.into(),
             kept: None,
+            is_behind: false,
         }
     }
 
@@ -38,10 +43,16 @@ impl Draft {
     /// Writes the answers if they are others than those that are kept.
     pub(super) fn keep(&mut self, interview: &Interview<'_>) -> Result<()> {
         let record = interview.record();
-        if record.answers() == 0 || self.kept.as_ref() == Some(&record) {
+        let same = self.kept.as_ref().is_some_and(|kept| {
+            // The time of a reply that changed nothing is no change.
+            kept.looks == record.looks
+        });
+        if record.answers() == 0 || (same && !self.is_behind) {
             return Ok(());
         }
-        files::replace(&self.path, &record.to_yaml(interview.drive()))?;
+        self.is_behind = true;
+        files::replace(&self.path, &readable(interview)?)?;
+        self.is_behind = false;
         self.kept = Some(record);
         Ok(())
     }
@@ -53,4 +64,15 @@ impl Draft {
             let _ = std::fs::remove_file(&self.path);
         }
     }
+}
+
+/// The answers as a file, which reads back as what they are.
+pub(super) fn readable(interview: &Interview<'_>) -> Result<String> {
+    let record = interview.record();
+    let text = record.to_yaml(interview.drive());
+    let source = Source::new("the answers", text.clone().into())?;
+    if Record::read(&source, interview.drive()).record.as_ref() != Some(&record) {
+        bail!("the record is full, and could not be read again (save it as it is, and start anew)");
+    }
+    Ok(text)
 }

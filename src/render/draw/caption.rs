@@ -58,9 +58,9 @@ impl Caption {
             let Some(at) = shaft.driven_at() else {
                 continue;
             };
-            if let Some(stand) = pose.stand(drive, at)
+            if let Some(stand) = pose.sprocket(drive, at)
                 && !stand.ahead.is_zero()
-                && stand.ground != Basis::Unseen
+                && stand.basis != Basis::Unseen
             {
                 let off = pose.off(drive, id)?;
                 lines.push(format!(
@@ -72,9 +72,9 @@ impl Caption {
             }
         }
         let shown_off = pose
-            .stands()
+            .sprockets()
             .iter()
-            .any(|stand| stand.is_off() && stand.ground != Basis::Unseen);
+            .any(|stand| stand.is_off() && stand.basis != Basis::Unseen);
         let (headline, alarm) = match check {
             Some(check) => {
                 lines.extend(
@@ -84,10 +84,10 @@ impl Caption {
                         .map(|doubt| doubt_text(drive, doubt, &PlainWords)),
                 );
                 let unseen: Vec<String> = pose
-                    .stands()
+                    .sprockets()
                     .iter()
                     .filter(|stand| {
-                        stand.ground == Basis::Unseen && drive.sprocket(stand.at).is_marked()
+                        stand.basis == Basis::Unseen && drive.sprocket(stand.at).is_marked()
                     })
                     .map(|stand| name_of(drive, stand.at))
                     .collect();

@@ -5,11 +5,12 @@
 use super::colour::Palette;
 use super::live_svg;
 use super::picture::{Picture, track};
+use crate::drive::error::CheckError;
 use crate::drive::model::Drive;
 use crate::plane::geometry::{Point, Travel};
 use crate::render::svg::{LinkColour, Svg};
 use crate::timing::pose::Pose;
-use crate::units::quantity::{OutOfRange, Turns};
+use crate::units::quantity::Turns;
 
 /// Points of a chain's track for every link. At eight the chord of the smallest sprocket lies within a
 /// hundredth of a millimetre of its arc.
@@ -70,7 +71,7 @@ fn cut(value: f64) -> f64 {
 ///
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
-pub(in crate::render) fn live(drive: &Drive) -> Result<Live, OutOfRange> {
+pub(in crate::render) fn live(drive: &Drive) -> Result<Live, CheckError> {
     let pose = Pose::slipped(drive, Turns::ZERO, &[])?;
     let mut live = Live {
         svg: Svg::new(live_svg::DECIMALS),

@@ -136,15 +136,15 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture]) -> Vec<Entry> {
         });
     };
     let seen_off = |off: &dyn Fn(&crate::timing::pose::SprocketPose) -> bool| {
-        pose.stands()
+        pose.sprockets()
             .iter()
-            .any(|stand| stand.ground != Basis::Unseen && off(stand))
+            .any(|stand| stand.basis != Basis::Unseen && off(stand))
     };
     add(Sign::Dot("dot"), "dot on a sprocket");
     if pose
-        .stands()
+        .sprockets()
         .iter()
-        .any(|stand| stand.ground == Basis::Unseen && drive.sprocket(stand.at).is_marked())
+        .any(|stand| stand.basis == Basis::Unseen && drive.sprocket(stand.at).is_marked())
     {
         add(Sign::Dot("dot-unseen"), "dot not looked at");
     }

@@ -145,7 +145,7 @@ impl Picture {
                         chain: id,
                         sprocket: *sprocket,
                     };
-                    let Some(stand) = pose.stand(drive, at) else {
+                    let Some(stand) = pose.sprocket(drive, at) else {
                         continue;
                     };
                     let of = drive.sprocket(at);

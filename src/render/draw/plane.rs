@@ -33,7 +33,7 @@ pub(super) fn put(
     let off = pictures
         .iter()
         .flat_map(|picture| &picture.sprockets)
-        .any(|sprocket| sprocket.stand.is_off() && sprocket.stand.ground != Basis::Unseen);
+        .any(|sprocket| sprocket.stand.is_off() && sprocket.stand.basis != Basis::Unseen);
     let scale = (WIDTH - 2.0 * ASIDE) / (bounds.right - bounds.left).max(1.0);
     // A wide engine leaves room above.
     let spare = height - 2.0 * ABOVE - (bounds.bottom - bounds.top) * scale;
@@ -226,7 +226,7 @@ impl Plane<'_> {
             self.dot_circle(sprocket, picture.pitch),
         );
         let stand = &sprocket.stand;
-        let seen = stand.ground != Basis::Unseen;
+        let seen = stand.basis != Basis::Unseen;
         let (dot, due) = match sprocket.dot {
             Some((dot, due)) => (dot, due),
             None => (sprocket.tooth, sprocket.tooth),

@@ -113,7 +113,7 @@ impl Plane<'_> {
         sprocket: &SprocketPlace,
     ) -> Result<(), OutOfRange> {
         let stand = &sprocket.stand;
-        if stand.ground == Basis::Unseen || !stand.is_off() {
+        if stand.basis == Basis::Unseen || !stand.is_off() {
             return Ok(());
         }
         let drive = self.drive;
@@ -199,7 +199,7 @@ impl Plane<'_> {
                     Line::small(format!("{chain}: {}", teeth(*at)))
                 })),
             }
-            if sprocket.stand.ground == Basis::Unseen && self.drive.is_marked(id) {
+            if sprocket.stand.basis == Basis::Unseen && self.drive.is_marked(id) {
                 lines.push(Line::small("not looked at"));
             }
             if id == self.drive.crank() {

@@ -35,11 +35,11 @@ impl Strip {
         let mut dots = Vec::new();
         let mut notes = Vec::new();
         for (at, sprocket) in drive.chain(id).engagements(id) {
-            let Some(stand) = pose.stand(drive, at) else {
+            let Some(stand) = pose.sprocket(drive, at) else {
                 continue;
             };
             let name = short_name(drive, at);
-            let seen = stand.ground != Basis::Unseen;
+            let seen = stand.basis != Basis::Unseen;
             let mut words = Vec::new();
             if seen && !stand.ahead.is_zero() {
                 words.push(how_far(drive, stand));
@@ -271,7 +271,7 @@ impl Row<'_> {
             ..centre
         };
         sheet.line(Layer::Basis, "ink", vec![centre, foot]);
-        let class = match (dot.off, dot.stand.ground) {
+        let class = match (dot.off, dot.stand.basis) {
             (true, _) => "dot-off",
             (false, Basis::Unseen) => "dot-unseen",
             _ => "dot",

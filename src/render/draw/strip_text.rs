@@ -138,7 +138,7 @@ fn rows(drive: &Drive, id: ChainId, strip: &Strip, width: usize, lines: &mut Vec
 }
 
 fn sign(dot: &StripDot) -> char {
-    match (dot.off, dot.stand.ground) {
+    match (dot.off, dot.stand.basis) {
         (true, _) => 'X',
         (false, Basis::Unseen) => '?',
         _ => 'o',
@@ -160,7 +160,7 @@ fn dot_words(drive: &Drive, id: ChainId, dot: &StripDot) -> String {
     } else {
         link
     };
-    let state = match (dot.off, dot.stand.ground) {
+    let state = match (dot.off, dot.stand.basis) {
         // Where its link is wrong, the words say which one lies there.
         (true, _) if !dot.stand.seat.is_zero() => format!("OFF: {}", dot.words.join("; ")),
         (true, _) => format!("OFF, {link}: {}", dot.words.join("; ")),

@@ -108,7 +108,7 @@ impl<'a> VerdictJson<'a> {
             false_friends: fits
                 .iter()
                 .map(|fit| FitJson {
-                    lookalike: LookalikeJson::new(drive, &fit.friend, hints),
+                    lookalike: LookalikeJson::new(drive, &fit.lookalike, hints),
                     explains: fit.explains,
                 })
                 .collect(),

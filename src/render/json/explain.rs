@@ -14,16 +14,25 @@ use std::collections::BTreeMap;
 struct ExplainJson<'a> {
     causes: Vec<CauseJson<'a>>,
     more: bool,
+    /// Shafts of which nothing can be told, their tolerance being too wide.
+    nothing_told: Vec<&'a str>,
     codes: Vec<CodeJson>,
     cautions: &'static [&'static str],
 }
 
 #[derive(Serialize)]
 struct CauseJson<'a> {
-    faults: Vec<FaultJson<'a>>,
+    faults: Vec<FoundJson<'a>>,
     /// By shaft.
     residual_crank_degrees: BTreeMap<&'a str, CrankDegrees>,
     teeth: i64,
+}
+
+#[derive(Serialize)]
+struct FoundJson<'a> {
+    #[serde(flatten)]
+    fault: FaultJson<'a>,
+    shows_in_marks: bool,
 }
 
 #[derive(Serialize)]
@@ -69,7 +78,14 @@ pub fn explain_json(
         causes: causes
             .iter()
             .map(|cause| CauseJson {
-                faults: cause.faults.iter().map(|each| fault(drive, each)).collect(),
+                faults: cause
+                    .faults
+                    .iter()
+                    .map(|each| FoundJson {
+                        fault: fault(drive, each),
+                        shows_in_marks: each.shows_in_marks(),
+                    })
+                    .collect(),
                 residual_crank_degrees: measured
                     .iter()
                     .zip(&cause.residuals)
@@ -79,6 +95,11 @@ pub fn explain_json(
             })
             .collect(),
         more: explanation.is_some_and(|explanation| explanation.more),
+        nothing_told: explanation
+            .iter()
+            .flat_map(|explanation| &explanation.swallowed)
+            .map(|shaft| drive.shaft(*shaft).name())
+            .collect(),
         codes: codes
             .iter()
             .map(|code| CodeJson {

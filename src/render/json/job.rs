@@ -18,6 +18,7 @@ struct JobJson<'a> {
     steps: Vec<StepJson<'a>>,
     torques: Vec<TorqueJson<'a>>,
     overrides: Vec<EntryJson<'a>>,
+    corrected: Vec<EntryJson<'a>>,
     timing: RecordJson<'a>,
 }
 
@@ -27,6 +28,14 @@ struct EntryJson<'a> {
     by: Option<&'a str>,
     #[serde(rename = "override")]
     overriding: Option<OverrideJson<'a>>,
+    corrected: Option<CorrectionJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct CorrectionJson<'a> {
+    to: Option<String>,
+    by: Option<&'a str>,
+    why: &'a str,
 }
 
 #[derive(Serialize)]
@@ -81,6 +90,7 @@ pub fn job_json(drive: &Drive, status: &JobStatus<'_>, hints: &dyn Hints) -> Val
             })
             .collect(),
         overrides: status.overrides.iter().map(|each| entry(each)).collect(),
+        corrected: status.corrected.iter().map(|each| entry(each)).collect(),
         timing: RecordJson::new(drive, &status.check, hints),
     })
 }
@@ -92,6 +102,11 @@ fn entry(entry: &Entry) -> EntryJson<'_> {
         overriding: entry.overriding.as_ref().map(|overriding| OverrideJson {
             why: &overriding.why,
             against: &overriding.against,
+        }),
+        corrected: entry.corrected.as_ref().map(|correction| CorrectionJson {
+            to: correction.to.map(|to| to.to_string()),
+            by: correction.by.as_deref(),
+            why: &correction.why,
         }),
     }
 }

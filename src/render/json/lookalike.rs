@@ -32,15 +32,15 @@ struct SettledJson {
 }
 
 /// The look-alike as JSON. `hints` says how to look at what settles it.
-pub fn lookalike_json(drive: &Drive, friend: &Lookalike, hints: &dyn Hints) -> Value {
-    json!(LookalikeJson::new(drive, friend, hints))
+pub fn lookalike_json(drive: &Drive, lookalike: &Lookalike, hints: &dyn Hints) -> Value {
+    json!(LookalikeJson::new(drive, lookalike, hints))
 }
 
 impl<'a> LookalikeJson<'a> {
-    pub(crate) fn new(drive: &'a Drive, friend: &Lookalike, hints: &dyn Hints) -> Self {
+    pub(crate) fn new(drive: &'a Drive, lookalike: &Lookalike, hints: &dyn Hints) -> Self {
         Self {
-            code: code(&friend.kind),
-            off: friend
+            code: code(&lookalike.kind),
+            off: lookalike
                 .off
                 .iter()
                 .map(|(id, angle)| OffJson {
@@ -48,7 +48,7 @@ impl<'a> LookalikeJson<'a> {
                     off_crank_degrees: *angle,
                 })
                 .collect(),
-            settled_by: friend.settled_by.map(|unseen| match unseen {
+            settled_by: lookalike.settled_by.map(|unseen| match unseen {
                 Unseen::Link(at) => SettledJson {
                     look_at: "link",
                     shaft: name_of(drive, at),
@@ -58,7 +58,7 @@ impl<'a> LookalikeJson<'a> {
                     shaft: drive.shaft(id).name().to_owned(),
                 },
             }),
-            text: lookalike_text(drive, friend, hints),
+            text: lookalike_text(drive, lookalike, hints),
         }
     }
 }

@@ -11,6 +11,7 @@ use crate::spec::stage::Stage;
 use crate::units::quantity::Turns;
 use serde::Serialize;
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 
 /// A record's fields.
 #[derive(Serialize)]
@@ -30,6 +31,10 @@ struct LookJson<'a> {
     verdict: VerdictJson<'a>,
     stage: &'static str,
     turned: Turns,
+    at: Option<String>,
+    proves_nothing: Option<String>,
+    said: BTreeMap<&'static str, bool>,
+    not_said: Vec<&'static str>,
     could_not_be_seen: Vec<UnseenJson<'a>>,
 }
 
@@ -62,6 +67,20 @@ fn look<'a>(drive: &'a Drive, seen: &LookChecked<'_>, hints: &dyn Hints) -> Look
         verdict: VerdictJson::new(drive, &seen.check, &seen.fits, hints),
         stage: seen.look.stage.word(),
         turned: seen.look.seen.turned(),
+        at: seen.look.at.map(|at| at.to_string()),
+        proves_nothing: seen.unfit.as_ref().map(ToString::to_string),
+        said: seen
+            .look
+            .said
+            .iter()
+            .map(|(what, so)| (what.word(), *so))
+            .collect(),
+        not_said: seen
+            .unsaid
+            .iter()
+            .filter(|(_, answer)| answer.is_none())
+            .map(|(what, _)| what.word())
+            .collect(),
         could_not_be_seen: not_seen
             .map(|sight| {
                 let (look_at, at) = sight_parts(*sight);

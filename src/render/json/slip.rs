@@ -6,7 +6,8 @@ use crate::drive::valves::Valves;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::CAUTIONS;
 use crate::render::words::slip::{
-    ESTIMATE, basis, contact_word, first_meeting, from_timed_position, lift_law, symptom,
+    ESTIMATE, basis, contact_word, dead_centre, first_meeting, from_timed_position, lift_law,
+    no_compression, symptom,
 };
 use crate::units::quantity::{CrankDegrees, CyclePlace, Exact, Teeth};
 use crate::valves::clearance::LeastClearance;
@@ -50,6 +51,8 @@ struct ShaftJson<'a> {
     shaft: &'a str,
     off_crank_degrees: CrankDegrees,
     off_teeth: Option<Teeth>,
+    /// Half a turn of its own: neither ahead nor behind.
+    half_turn_out: bool,
 }
 
 #[derive(Serialize)]
@@ -76,13 +79,17 @@ pub(crate) struct ValveJson<'a> {
     at_lift_mm: Exact,
     lift_law: Option<&'static str>,
     shift_crank_degrees: CrankDegrees,
+    crank_turn_out: bool,
     opens: Option<String>,
     closes: Option<String>,
+    opens_dead_centre: Option<String>,
+    closes_dead_centre: Option<String>,
     opens_after_tdc_compression: CyclePlace,
     closes_after_tdc_compression: CyclePlace,
     duration_crank_degrees: CrankDegrees,
     lobe_centreline_crank_degrees: CrankDegrees,
     trapped_compression_ratio_estimate: Option<f64>,
+    no_compression: Option<&'static str>,
     least_clearance_mm_estimate: Option<f64>,
     least_clearance_accuracy_mm: Option<f64>,
     least_clearance_after_tdc_compression_estimate: Option<f64>,
@@ -189,6 +196,12 @@ fn shafts<'a>(drive: &'a Drive, errors: &[CrankDegrees]) -> Vec<ShaftJson<'a>> {
                 shaft: shaft.name(),
                 off_crank_degrees: error,
                 off_teeth: drive.chain(at.chain).teeth_in(error).ok(),
+                half_turn_out: shaft.turn().is_ok_and(|turn| {
+                    error
+                        .get()
+                        .nearest_modulo(turn.get())
+                        .is_ok_and(|off| off.is_half_of(turn.get()))
+                }),
             })
         })
         .collect()
@@ -222,13 +235,17 @@ pub(crate) fn valve<'a>(
         at_lift_mm: valves.at_lift,
         lift_law: lift_law(valves),
         shift_crank_degrees: timing.shift,
+        crank_turn_out: timing.crank_turn_out(),
         opens: trade(timing.opens, valves.opens_near()),
         closes: trade(timing.closes, valves.closes_near()),
+        opens_dead_centre: dead_centre(timing.opens, valves.opens_near()).ok(),
+        closes_dead_centre: dead_centre(timing.closes, valves.closes_near()).ok(),
         opens_after_tdc_compression: timing.opens,
         closes_after_tdc_compression: timing.closes,
         duration_crank_degrees: timing.duration,
         lobe_centreline_crank_degrees: timing.centreline,
         trapped_compression_ratio_estimate: timing.trapped_compression,
+        no_compression: timing.no_compression.map(|why| no_compression(why).0),
         least_clearance_mm_estimate: clearance.map(|least| least.mm),
         least_clearance_accuracy_mm: clearance.map(|least| least.accuracy_mm),
         least_clearance_after_tdc_compression_estimate: clearance.map(|least| least.at),

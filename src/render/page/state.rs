@@ -12,12 +12,12 @@
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::render::json::slip::{pair, valve};
-use crate::render::words::slip::{self as slip_words, degrees, meeting, rows_of, signed, title};
+use crate::render::words::slip::{self as slip_words, degrees, meeting, rows_of, standing, title};
 use crate::render::words::{marks::kind_word, numbers};
 use crate::timing::observe::name_of;
 use crate::units::quantity::{CrankDegrees, Exact, OutOfRange, Teeth};
 use crate::valves::slip::{Contact, SlipError, Slips};
-use crate::valves::timing::{ValveTiming, pairs, timing};
+use crate::valves::timing::{ValveTiming, alone, pairs, timing};
 use serde_json::{Value, json};
 
 /// Most teeth that a sprocket can be slipped either way.
@@ -131,7 +131,7 @@ impl States {
                         .unwrap_or(CrankDegrees::ZERO)
                 })
                 .collect();
-            for (at, timing) in timing(drive, &errors)?.valves.into_iter().enumerate() {
+            for (at, timing) in alone(drive, &errors)?.into_iter().enumerate() {
                 if state < of(at) {
                     valves[at].push(timing);
                 }
@@ -200,17 +200,19 @@ impl States {
                     Some(at) => drive.chain(at.chain).teeth_in(*error)?,
                     None => Teeth::ZERO,
                 };
-                let size = format!(
-                    "{}, {}",
-                    numbers::teeth(teeth),
-                    numbers::crank_degrees(*error)
-                );
+                let size = |off: CrankDegrees| {
+                    let teeth = shaft
+                        .driven_at()
+                        .and_then(|at| drive.chain(at.chain).teeth_in(off).ok())
+                        .unwrap_or(Teeth::ZERO);
+                    format!("{}, {}", numbers::teeth(teeth), numbers::crank_degrees(off))
+                };
                 let words = if timed {
-                    signed(error.get(), size)
+                    standing(*error, shaft.turn()?, size)
                 } else if error.is_zero() {
                     "in its place".to_owned()
                 } else {
-                    format!("{size} {}", numbers::side(error.get()))
+                    format!("{} {}", size(*error), numbers::side(error.get()))
                 };
                 let ahead = error
                     .get()

@@ -36,8 +36,12 @@ pub(super) fn moved_words(drive: &Drive, outcome: &SlipOutcome, pair: usize) -> 
         return String::new();
     };
     let one = |valve: usize| {
-        let shift = outcome.after.valves[valve].shift;
+        let after = &outcome.after.valves[valve];
+        let shift = after.shift;
         let name = &drive.valves()[valve].name;
+        if after.crank_turn_out() {
+            return format!("{name} a whole crank turn out");
+        }
         match shift.get().signum() {
             0 => format!("{name} in time"),
             sign => format!(

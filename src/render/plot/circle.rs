@@ -68,6 +68,8 @@ pub(super) fn draw(drive: &Drive, outcome: &SlipOutcome) -> Result<String, PlotE
         );
         top += 40.0;
     }
+    paper.text(CENTRE_X, top, "middle", 11, slip::USUAL_CENTRES);
+    top += 20.0;
     Ok(paper.finish(
         top,
         &format!("Valve timing diagram of {}", drive.engine()),
@@ -163,7 +165,7 @@ fn one(
     paper.text(x, centre_y + INTAKE + 36.0, anchor, 14, "BDC");
     for label in &labels {
         for (i, line) in label.lines.iter().enumerate() {
-            let y = label.y + if i == 0 { -4.0 } else { 12.0 };
+            let y = label.y - 4.0 + 16.0 * f64::from(u8::try_from(i).unwrap_or(0));
             paper.text(label.x, y, label.anchor, 14, line);
         }
     }
@@ -195,7 +197,7 @@ struct Label {
     x: f64,
     y: f64,
     anchor: &'static str,
-    lines: [String; 2],
+    lines: Vec<String>,
     inside: bool,
 }
 
@@ -203,7 +205,14 @@ fn labels_of(valves: &Valves, timing: &ValveTiming, centre_y: f64) -> Vec<Label>
     let one = |place: CyclePlace, usual: CyclePlace, what: &str| {
         let event = slip::event(place, usual).unwrap_or_default();
         let clockwise = place.get().to_f64().rem_euclid(360.0);
-        let lines = [format!("{} {what}", valves.kind.word()), event];
+        let mut lines = vec![format!("{} {what}", valves.kind.word())];
+        // Named only where it is not the usual dead centre; on a line of its own, for want of room.
+        match event.split_once(" of ") {
+            Some((counted, centre)) => {
+                lines.extend([counted.to_owned(), format!("of {centre}")]);
+            }
+            None => lines.push(event),
+        }
         match valves.kind {
             // Outside of the ring, leading away from it.
             ValveKind::Intake => {
@@ -238,16 +247,22 @@ fn labels_of(valves: &Valves, timing: &ValveTiming, centre_y: f64) -> Vec<Label>
 
 /// Moves labels that would lie on each other apart.
 fn part(labels: &mut [Label]) {
-    const APART: f64 = 38.0;
     for i in 0..labels.len() {
         for j in 0..i {
             let (a, b) = (&labels[j], &labels[i]);
+            let lines = if a.y <= b.y {
+                a.lines.len()
+            } else {
+                b.lines.len()
+            };
+            // The upper one takes its lines and a little more.
+            let apart = 6.0 + 16.0 * f64::from(u8::try_from(lines).unwrap_or(2));
             let near = a.inside == b.inside
                 && (a.inside || a.anchor == b.anchor)
-                && (a.y - b.y).abs() < APART;
+                && (a.y - b.y).abs() < apart;
             if near {
                 let middle = f64::midpoint(a.y, b.y);
-                let (up, down) = (middle - APART / 2.0, middle + APART / 2.0);
+                let (up, down) = (middle - apart / 2.0, middle + apart / 2.0);
                 if labels[j].y <= labels[i].y {
                     (labels[j].y, labels[i].y) = (up, down);
                 } else {

@@ -4,7 +4,7 @@ use super::check::release_lines;
 use super::record::write_stage;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
-use crate::job::{Answer, Interview, Question, Refusal, Sight};
+use crate::job::{Answer, Interview, Question, Refusal, Said, Sight};
 use crate::proof::check::CheckError;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::{TENSIONER, TURNING, write_cautions};
@@ -13,6 +13,7 @@ use crate::render::words::lookalike::lookalike_words;
 use crate::render::words::marks::kind_word;
 use crate::render::words::numbers;
 use crate::render::words::place::{clock_words, link_words};
+use crate::render::words::said::said_words;
 use crate::render::words::stage::{stage_headline, stage_title, tensioned};
 use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::spec::stage::Stage;
@@ -43,17 +44,13 @@ pub fn ready_text(
         Stage::Released => Some(Stage::Hung),
         Stage::Turned => Some(Stage::Released),
     };
-    let (mut doubts, mut open) = (Vec::new(), Vec::new());
+    let mut doubts = Vec::new();
     if let Some(before) = before {
         doubts = doubts_of(interview, before, hints)?;
-        // What the links alone do not tell was made sure of once, before the release.
-        if before == Stage::Hung {
-            open = interview.not_ruled_out(before)?;
-        }
     }
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_ready(&mut out, interview, stage, &doubts, &open, style);
+    let _ = write_ready(&mut out, interview, stage, &doubts, style);
     Ok(printable_but_styled(&out))
 }
 
@@ -88,13 +85,12 @@ fn write_ready(
     interview: &Interview<'_>,
     stage: Stage,
     doubts: &[String],
-    open: &[Fit],
     style: Style<'_>,
 ) -> std::fmt::Result {
     match stage {
         Stage::Hung if interview.repeated() => write_once_more(out, interview, style.colour),
         Stage::Hung => write_begin(out, interview, style.colour),
-        Stage::Released => write_release(out, interview.drive(), doubts, open, style),
+        Stage::Released => write_release(out, interview, doubts, style),
         Stage::Turned => write_turn(out, interview, doubts, style.colour),
     }
 }
@@ -113,7 +109,16 @@ fn write_once_more(out: &mut String, interview: &Interview<'_>, colour: bool) ->
         } else {
             ""
         }
-    )
+    )?;
+    let marked = drive.engagements().any(|(_, other)| other.mark().is_some());
+    if marked && interview.goes_by_dots() {
+        writeln!(
+            out,
+            "The engine was turned, so the coloured links have moved off their dots. The dots and their\n\
+             reference marks on the engine are asked for."
+        )?;
+    }
+    Ok(())
 }
 
 fn write_begin(out: &mut String, interview: &Interview<'_>, colour: bool) -> std::fmt::Result {
@@ -165,23 +170,12 @@ fn write_in_time(
 
 fn write_release(
     out: &mut String,
-    drive: &Drive,
+    interview: &Interview<'_>,
     doubts: &[String],
-    open: &[Fit],
     style: Style<'_>,
 ) -> std::fmt::Result {
+    let drive = interview.drive();
     write_in_time(out, drive, Stage::Hung, doubts, style.colour)?;
-    if !open.is_empty() {
-        writeln!(
-            out,
-            "Not ruled out by what was seen; you have made sure of it yourself"
-        )?;
-        for fit in open {
-            let words = lookalike_words(drive, &fit.friend, style.hints, true);
-            writeln!(out, "  - {words}")?;
-        }
-        writeln!(out)?;
-    }
     if !tensioned(drive) {
         let lines = release_lines(drive);
         for line in lines.iter().filter(|line| !line.contains("tensioner")) {
@@ -368,7 +362,7 @@ fn answer_words(answer: Answer, sight: Sight) -> String {
 fn ways<'w>(fits: &[Fit], inside_out: &'w str, banks: &'w str, moved: &'w str) -> Vec<&'w str> {
     let mut ways = Vec::new();
     for fit in fits {
-        let way = match fit.friend.kind {
+        let way = match fit.lookalike.kind {
             LookalikeKind::InsideOut { .. } => inside_out,
             LookalikeKind::BanksSwapped { .. } => banks,
             _ => moved,
@@ -448,6 +442,14 @@ fn write_answers(out: &mut String, interview: &Interview<'_>, stage: Stage) -> s
     Ok(())
 }
 
+/// What was said at a stage, one a line.
+fn write_sayings(out: &mut String, interview: &Interview<'_>, stage: Stage) -> std::fmt::Result {
+    for (what, so) in interview.sayings(stage) {
+        writeln!(out, "  you said: {}", said_words(*what, *so))?;
+    }
+    Ok(())
+}
+
 /// Everything that was answered at a stage, to be confirmed before anything is built on it, and
 /// what is not ruled out by it. `colour` adds terminal colours, which never carry the meaning alone.
 ///
@@ -488,6 +490,7 @@ fn write_confirm(
     writeln!(out, "{}\n", stage_title(drive, stage, turned))?;
     writeln!(out, "{}", bold("This is what you answered", style.colour))?;
     write_answers(out, interview, stage)?;
+    write_sayings(out, interview, stage)?;
     writeln!(out)?;
     write_doubts(out, doubts)?;
     if open.is_empty() {
@@ -503,12 +506,12 @@ fn write_confirm(
         writeln!(
             out,
             "  - {}",
-            lookalike_words(drive, &fit.friend, style.hints, true)
+            lookalike_words(drive, &fit.lookalike, style.hints, true)
         )?;
     }
     writeln!(
         out,
-        "\nThe links alone would look the same. Look at the chain itself."
+        "\nThe links alone would look the same. It goes on only once the dots tell them apart."
     )
 }
 
@@ -522,15 +525,64 @@ fn open_words(open: &[Fit]) -> String {
     ways.join(", ")
 }
 
-/// What somebody has to say to go on without having ruled it out.
-pub fn made_sure_text(open: &[Fit]) -> String {
-    let ways = ways(
-        open,
-        "it is not inside out",
-        "it is this bank's chain",
-        "no dot is on another one's link",
-    );
-    format!("I have made sure that {}", ways.join(" and "))
+/// Something that nothing can measure, asked. `colour` adds terminal colours, which never carry the meaning
+/// alone.
+pub fn say_text(interview: &Interview<'_>, stage: Stage, what: Said, colour: bool) -> String {
+    let drive = interview.drive();
+    let mut out = format!("{}\n\n", stage_title(drive, stage, Turns::ZERO));
+    for line in said_lines(drive, what) {
+        out.push_str(&format!("{line}\n"));
+    }
+    out.push_str(&format!("\n{}\n", bold(said_question(what), colour)));
+    printable_but_styled(&out)
+}
+
+fn said_question(what: Said) -> &'static str {
+    match what {
+        Said::PhaserParked => "Is every phaser locked in its parked position?",
+        Said::SlackSide => "Does all slack lie on the tensioner's side?",
+        Said::NotInsideOut => "Have you made sure that no chain is hung inside out?",
+        Said::FacingEnd => {
+            "Do you stand facing the timing end, and look at it directly, not in a mirror?"
+        }
+    }
+}
+
+/// What there is to be looked at before it is said.
+fn said_lines(drive: &Drive, what: Said) -> Vec<String> {
+    let own = |phaser: bool| {
+        let mut lines = release_lines(drive);
+        lines.retain(|line| line.contains("phaser") == phaser);
+        lines
+    };
+    match what {
+        Said::PhaserParked => own(true),
+        Said::SlackSide => own(false),
+        Said::NotInsideOut => vec![
+            "The links alone would look the same. Look at the chain itself. Your word is kept; it does\n\
+             not replace the dots."
+                .to_owned(),
+        ],
+        Said::FacingEnd => vec![
+            "A mark was corrected, and is now worse by just what was corrected. That is how it looks if\n\
+             ahead and behind are taken for each other: from the other side, or in a mirror."
+                .to_owned(),
+        ],
+    }
+}
+
+/// What is to be done about something that was denied.
+fn said_remedy(what: Said) -> &'static str {
+    match what {
+        Said::PhaserParked => {
+            "Lock the phaser in its parked position, then look at every mark again."
+        }
+        Said::SlackSide => {
+            "Bring all slack to the tensioner's side, then look at every mark again."
+        }
+        Said::NotInsideOut => "Look at the chain: how it faces, and in which order its links come.",
+        Said::FacingEnd => "Look at every mark again, facing the timing end.",
+    }
 }
 
 /// What a draft holds, without any verdict: nothing is built on it before it is known that nothing
@@ -549,6 +601,7 @@ pub fn draft_text(interview: &Interview<'_>, colour: bool) -> String {
         // Writing to a String cannot fail.
         let _ = writeln!(out, "{}", bold(&stage_title(drive, stage, turned), colour));
         let _ = write_answers(&mut out, interview, stage);
+        let _ = write_sayings(&mut out, interview, stage);
         let _ = writeln!(out);
     }
     printable_but_styled(&out)
@@ -571,9 +624,45 @@ pub fn halt_text(
         colour,
     };
     let mut out = String::new();
+    let denied: Vec<Said> = interview
+        .sayings(stage)
+        .iter()
+        .filter_map(|(what, so)| (!so).then_some(*what))
+        .collect();
+    if !denied.is_empty() && interview.verdict(stage)? == Verdict::InTime {
+        let drive = interview.drive();
+        let stop = if tensioned(drive) {
+            "STOP. Do not release the tensioner."
+        } else {
+            "STOP. Do not tighten anything."
+        };
+        // Writing to a String cannot fail.
+        let _ = writeln!(
+            out,
+            "{}\n\n{}\n\nThe marks look right, but you said",
+            stage_title(drive, stage, Turns::ZERO),
+            heading(stop, Verdict::NotProven, colour)
+        );
+        for what in &denied {
+            let _ = writeln!(out, "  - {}", said_words(*what, false));
+            let _ = writeln!(out, "    {}", said_remedy(*what));
+        }
+        let now = heading("STOP. What now?", Verdict::NotProven, colour);
+        let _ = writeln!(out, "\n{now}");
+        return Ok(printable_but_styled(&out));
+    }
     if let Some((look, check)) = interview.check(stage)? {
         let drive = interview.drive();
         let fits = check.fits().to_vec();
+        if denied.contains(&Said::FacingEnd) {
+            let _ = writeln!(
+                out,
+                "You said: {}. Then \"ahead\" and \"behind\" are the wrong way round, and what\n\
+                 stands below is not so. {}\n",
+                said_words(Said::FacingEnd, false),
+                said_remedy(Said::FacingEnd)
+            );
+        }
         // Writing to a String cannot fail.
         let _ = write_stage(&mut out, drive, &look, &check, &fits, style);
         let suspected = interview.alike(stage)?;
@@ -586,7 +675,7 @@ pub fn halt_text(
                 let _ = writeln!(
                     out,
                     "  - {}",
-                    lookalike_words(drive, &fit.friend, style.hints, true)
+                    lookalike_words(drive, &fit.lookalike, style.hints, true)
                 );
             }
         }
@@ -604,6 +693,9 @@ pub fn halt_text(
 /// Why a reply was not taken, in one line.
 pub fn refusal_text(refusal: &Refusal) -> String {
     match refusal {
+        Refusal::NotRuledOut => {
+            "A look-alike would show the same. Look at the dots that tell them apart.".to_owned()
+        }
         Refusal::NotHere => "That is not an answer here.".to_owned(),
         Refusal::NothingToKeep => "Nothing has been answered yet.".to_owned(),
         Refusal::NothingBefore => "There is nothing before this.".to_owned(),

@@ -96,8 +96,8 @@ pub(crate) fn write_fits(
             writeln!(out, "\n{heading}")?;
         }
         for fit in fits {
-            let friend = lookalike_words(drive, &fit.friend, style.hints, style.asking);
-            writeln!(out, "  - {friend}")?;
+            let lookalike = lookalike_words(drive, &fit.lookalike, style.hints, style.asking);
+            writeln!(out, "  - {lookalike}")?;
         }
     }
     Ok(())

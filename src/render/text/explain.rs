@@ -81,6 +81,9 @@ fn write_causes(
         };
         writeln!(out, "  {}: {off}{sure}", drive.shaft(one.shaft).name())?;
     }
+    if !explanation.swallowed.is_empty() {
+        return write_swallowed(out, drive, explanation);
+    }
     match &explanation.causes[..] {
         [] if explanation.cut_short => {
             writeln!(out, "\nNo explanation was found: {CUT_SHORT}")?;
@@ -136,6 +139,7 @@ fn write_causes(
             "So many faults at once are unlikely. Measure again before anything is taken apart."
         )?;
     }
+    write_hidden(out, drive, measured)?;
     let others: Vec<&str> = drive
         .shafts()
         .filter(|(id, _)| drive.is_timed(*id) && measured.iter().all(|one| one.shaft != *id))
@@ -149,6 +153,57 @@ fn write_causes(
         )?;
     }
     Ok(())
+}
+
+/// What cannot be told, and how well it would have to be measured.
+fn write_swallowed(out: &mut String, drive: &Drive, explanation: &Explanation) -> std::fmt::Result {
+    writeln!(
+        out,
+        "\nNOTHING CAN BE TOLD. The tolerance takes in a whole tooth and more, so these may be in time or not:"
+    )?;
+    for shaft in &explanation.swallowed {
+        let shaft = drive.shaft(*shaft);
+        let tooth = shaft
+            .driven_at()
+            .map(|at| numbers::crank_degrees(drive.chain(at.chain).tooth()));
+        writeln!(
+            out,
+            "  {}{}",
+            shaft.name(),
+            tooth.map_or_else(String::new, |tooth| format!(": one tooth is {tooth}"))
+        )?;
+    }
+    writeln!(
+        out,
+        "Measure to less than half a tooth, or look at the marks."
+    )
+}
+
+/// What may be wrong besides with shafts of which only the marks were seen.
+fn write_hidden(out: &mut String, drive: &Drive, measured: &[Measured]) -> std::fmt::Result {
+    let hidden: Vec<String> = measured
+        .iter()
+        .filter(|one| !one.at_camshaft)
+        .flat_map(|one| {
+            let shaft = drive.shaft(one.shaft);
+            let dowel = drive
+                .dowel_holes(one.shaft)
+                .is_ok_and(|holes| !holes.is_empty())
+                .then(|| format!("the dowel of {} in another hole", shaft.name()));
+            let phaser = shaft
+                .phaser()
+                .map(|_| format!("the phaser of {} off its parked position", shaft.name()));
+            dowel.into_iter().chain(phaser)
+        })
+        .collect();
+    if hidden.is_empty() {
+        return Ok(());
+    }
+    writeln!(
+        out,
+        "Teeth were read off the marks. What the marks cannot show: {}.",
+        hidden.join("; ")
+    )
 }
 
 /// The nearest whole tooth to what was measured, and what that leaves.
@@ -208,6 +263,15 @@ fn write_residuals(
 }
 
 fn fault_text(drive: &Drive, fault: &Fault) -> String {
+    let hidden = if fault.shows_in_marks() {
+        ""
+    } else {
+        " [the marks cannot show this]"
+    };
+    format!("{}{hidden}", what_is_wrong(drive, fault))
+}
+
+fn what_is_wrong(drive: &Drive, fault: &Fault) -> String {
     match fault {
         Fault::Slip { at, teeth } => slip_text(drive, *at, *teeth),
         Fault::Phaser { shaft, angle } => format!(

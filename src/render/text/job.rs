@@ -1,6 +1,6 @@
 //! A job in words: how it stands, and the report that is handed over.
 
-use super::record::{verdicts_text, write_not_seen, write_stage, write_stages};
+use super::record::{verdicts_text, write_not_seen, write_said, write_stage, write_stages};
 use crate::drive::model::Drive;
 use crate::drive::plan::Fastener;
 use crate::job::Look;
@@ -35,6 +35,7 @@ pub fn look_text(
     // Writing to a String cannot fail.
     let _ = write_stage(&mut out, drive, look, check, fits, style);
     let _ = write_not_seen(&mut out, drive, &look.not_seen);
+    let _ = write_said(&mut out, look, &look.unsaid(drive));
     let _ = write_cautions(&mut out);
     printable_but_styled(&out)
 }
@@ -102,6 +103,12 @@ fn write_status(
         writeln!(out, "  {TORQUES_ARE_OF_THE_SPEC}")?;
     }
     write_overrides(out, status)?;
+    if !status.corrected.is_empty() {
+        writeln!(out, "\nCORRECTED later, by name")?;
+        for entry in &status.corrected {
+            writeln!(out, "  - {}", entry_words(drive, job, entry))?;
+        }
+    }
     if !status.unknown.is_empty() {
         writeln!(out, "\nIn the history, but not in the spec as it is now")?;
         for entry in &status.unknown {
@@ -148,8 +155,8 @@ fn write_report(
     write_status(out, drive, job, status, style.colour)?;
     write_stages(out, drive, &status.check, style)?;
     writeln!(out, "\nHistory")?;
-    for entry in job.entries() {
-        writeln!(out, "  - {}", entry_words(drive, job, entry))?;
+    for (i, entry) in job.entries().iter().enumerate() {
+        writeln!(out, "  {}. {}", i + 1, entry_words(drive, job, entry))?;
     }
     writeln!(out, "  {HISTORY_NOTE}")?;
     write_cautions(out)
@@ -211,7 +218,7 @@ pub(crate) fn kit_words(kit: &KitStatus<'_>) -> String {
 
 /// `, 2026-11-25 09:30 UTC, by Robin`.
 fn said(entry: &Entry) -> String {
-    let at = entry.at.map(Timestamp::in_words);
+    let at = entry.when().map(Timestamp::in_words);
     let by = entry.by.as_ref().map(|by| format!("by {by}"));
     let all: Vec<String> = at.into_iter().chain(by).collect();
     all.iter().map(|text| format!(", {text}")).collect()
@@ -309,6 +316,22 @@ pub(crate) fn override_lines(entry: &Entry) -> Vec<String> {
     lines
 }
 
+/// `; CORRECTED to 2026-11-25 09:30 UTC by Robin: the clock was wrong`.
+fn corrected_words(entry: &Entry) -> String {
+    let Some(correction) = &entry.corrected else {
+        return String::new();
+    };
+    let by = correction.by.as_deref().unwrap_or("nobody");
+    match correction.to {
+        Some(to) => format!(
+            "; CORRECTED to {} by {by}: {}",
+            to.in_words(),
+            correction.why
+        ),
+        None => format!("; VOIDED by {by}: {}", correction.why),
+    }
+}
+
 pub(crate) fn entry_words(drive: &Drive, job: &Job, entry: &Entry) -> String {
     let at = entry
         .at
@@ -319,7 +342,11 @@ pub(crate) fn entry_words(drive: &Drive, job: &Job, entry: &Entry) -> String {
         Event::Ordered { kit } => format!("{kit} ordered"),
         Event::Torque { fastener, to } => format!("{fastener} tightened to {to}"),
         Event::Step { step } => format!("step {step} done"),
-        Event::Look(i) => match job.record().looks.get(*i) {
+        Event::Corrected { entry, to, why } => match to {
+            Some(to) => format!("entry {entry} corrected to {}: {why}", to.in_words()),
+            None => format!("entry {entry} voided: {why}"),
+        },
+        Event::Look { look, .. } => match job.record().looks.get(*look) {
             Some(look) => format!(
                 "marks looked at {}",
                 stage_words(drive, look.stage, look.seen.turned())
@@ -336,5 +363,5 @@ pub(crate) fn entry_words(drive: &Drive, job: &Job, entry: &Entry) -> String {
     } else {
         ""
     };
-    format!("{at}: {what}{by}{over}")
+    format!("{at}: {what}{by}{over}{}", corrected_words(entry))
 }

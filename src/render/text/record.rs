@@ -2,11 +2,12 @@
 
 use super::check::{Frame, write_fits, write_grounds};
 use crate::drive::model::Drive;
-use crate::job::{Look, RecordCheck, Sight};
+use crate::job::{Look, RecordCheck, Said, Sight, Unfit};
 use crate::proof::check::Check;
 use crate::render::hints::{Hints, PlainWords};
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::remedy::remedy_text;
+use crate::render::words::said::said_words;
 use crate::render::words::stage::{
     sight_parts, stage_headline, stage_title, stage_words, tensioned,
 };
@@ -105,8 +106,16 @@ pub fn verdicts_text(drive: &Drive, check: &RecordCheck<'_>, colour: bool) -> St
                 stage_words(drive, stage, turned),
                 verdict_word(seen.check.verdict()),
             ),
-            None if stage == Stage::Turned => ("after turning by hand".to_owned(), "not looked at"),
-            None => (stage_words(drive, stage, turned), "not looked at"),
+            None => {
+                let when = match stage {
+                    Stage::Turned => "after turning by hand".to_owned(),
+                    _ => stage_words(drive, stage, turned),
+                };
+                match check.unfit(stage) {
+                    Some(_) => (when, "not proven: the look there proves nothing"),
+                    None => (when, "not looked at"),
+                }
+            }
         };
         // Writing to a String cannot fail.
         let _ = writeln!(out, "  {}. {when}: {known}", stage.index() + 1);
@@ -157,14 +166,57 @@ pub(crate) fn write_stages(
         writeln!(out)?;
         write_stage(out, drive, seen.look, &seen.check, &seen.fits, style)?;
         write_not_seen(out, drive, &seen.look.not_seen)?;
+        write_said(out, seen.look, &seen.unsaid)?;
     }
     if !check.earlier.is_empty() {
-        writeln!(out, "\nLooked at earlier, and again since")?;
+        writeln!(out, "\n{}", earlier_title(check))?;
         for line in earlier_lines(drive, check) {
             writeln!(out, "  - {line}")?;
         }
     }
     Ok(())
+}
+
+/// What stands over [`earlier_lines`].
+pub(crate) fn earlier_title(check: &RecordCheck<'_>) -> &'static str {
+    if check.earlier.iter().any(|seen| seen.unfit.is_some()) {
+        "Looked at, but of no account now"
+    } else {
+        "Looked at earlier, and again since"
+    }
+}
+
+/// What somebody said at a stage, and what still has to be said.
+pub(crate) fn write_said(
+    out: &mut String,
+    look: &Look,
+    unsaid: &[(Said, Option<bool>)],
+) -> std::fmt::Result {
+    if look.said.is_empty() && unsaid.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nSaid, which proves nothing")?;
+    for (what, so) in &look.said {
+        writeln!(out, "  - {}", said_words(*what, *so))?;
+    }
+    for (what, answer) in unsaid {
+        if answer.is_none() {
+            writeln!(out, "  - NOT SAID: {}", said_words(*what, true))?;
+        }
+    }
+    Ok(())
+}
+
+/// Why a look that was just added proves nothing.
+pub fn unfit_text(drive: &Drive, look: &Look, unfit: &Unfit) -> String {
+    let when = stage_words(drive, look.stage, look.seen.turned());
+    let words = match unfit {
+        Unfit::Stale { since } => format!("{since} since then"),
+        other => other.to_string(),
+    };
+    printable_but_styled(&format!(
+        "PROVES NOTHING in this job ({when}): {words}.\n\n"
+    ))
 }
 
 /// The looks that later ones have superseded, each with its verdict.
@@ -173,7 +225,11 @@ pub(crate) fn earlier_lines(drive: &Drive, check: &RecordCheck<'_>) -> Vec<Strin
     earlier
         .map(|seen| {
             let when = stage_words(drive, seen.look.stage, seen.look.seen.turned());
-            format!("{when}: {}", verdict_word(seen.check.verdict()))
+            let verdict = verdict_word(seen.check.verdict());
+            match &seen.unfit {
+                Some(unfit) => format!("{when}: {verdict}, but PROVES NOTHING: {unfit}"),
+                None => format!("{when}: {verdict}"),
+            }
         })
         .collect()
 }

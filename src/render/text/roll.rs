@@ -21,13 +21,13 @@ const ROWS: usize = 40;
 pub fn roll_text(
     drive: &Drive,
     roll: &Roll,
-    friends: &[Lookalike],
+    lookalikes: &[Lookalike],
     table: Option<&mut dyn Iterator<Item = Moment>>,
     hints: &dyn Hints,
 ) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_roll(&mut out, drive, roll, friends, table, hints);
+    let _ = write_roll(&mut out, drive, roll, lookalikes, table, hints);
     printable(&out)
 }
 
@@ -35,7 +35,7 @@ fn write_roll(
     out: &mut String,
     drive: &Drive,
     roll: &Roll,
-    friends: &[Lookalike],
+    lookalikes: &[Lookalike],
     table: Option<&mut dyn Iterator<Item = Moment>>,
     hints: &dyn Hints,
 ) -> std::fmt::Result {
@@ -84,7 +84,7 @@ fn write_roll(
         }
     }
     if let Some(table) = table {
-        write_table(out, drive, friends, table, hints)?;
+        write_table(out, drive, lookalikes, table, hints)?;
     }
     Ok(())
 }
@@ -139,7 +139,7 @@ fn owner_of(
 fn write_table(
     out: &mut String,
     drive: &Drive,
-    friends: &[Lookalike],
+    lookalikes: &[Lookalike],
     table: &mut dyn Iterator<Item = Moment>,
     hints: &dyn Hints,
 ) -> std::fmt::Result {
@@ -174,7 +174,7 @@ fn write_table(
                 what.push("every dot is in its place".to_owned());
             }
             for (at, owner) in &moment.links {
-                what.push(meeting(drive, friends, *at, *owner));
+                what.push(meeting(drive, lookalikes, *at, *owner));
             }
         }
         writeln!(
@@ -202,14 +202,14 @@ fn flush(out: &mut String, bare: &mut usize, last: Option<Turns>) -> std::fmt::R
     Ok(())
 }
 
-fn meeting(drive: &Drive, friends: &[Lookalike], at: Engagement, owner: Engagement) -> String {
+fn meeting(drive: &Drive, lookalikes: &[Lookalike], at: Engagement, owner: Engagement) -> String {
     let name = name_of(drive, at);
     if at == owner {
         return format!("{name} is on its own coloured link");
     }
     let link = marked_link(drive, owner);
-    let same = friends.iter().any(|friend| {
-        matches!(friend.kind, LookalikeKind::WrongLinkAfterTurning { at: a, link_of: o, .. } if a == at && o == owner)
+    let same = lookalikes.iter().any(|lookalike| {
+        matches!(lookalike.kind, LookalikeKind::WrongLinkAfterTurning { at: a, link_of: o, .. } if a == at && o == owner)
     });
     format!(
         "{name} is on {}'s {link}{}",

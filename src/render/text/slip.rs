@@ -6,8 +6,8 @@ use crate::render::words::cautions::write_cautions;
 use crate::render::words::escape::printable;
 use crate::render::words::numbers;
 use crate::render::words::slip::{
-    ESTIMATE, Row, basis, degrees, first_meeting, from_timed_position, meeting, rows_of, signed,
-    sweep_table, symptom, title,
+    ESTIMATE, Row, USUAL_CENTRES, basis, degrees, first_meeting, from_timed_position, meeting,
+    no_compression, rows_of, standing, sweep_table, symptom, title,
 };
 use crate::timing::observe::name_of;
 use crate::valves::slip::{Contact, SlipOutcome, Slips, Sweep};
@@ -38,7 +38,18 @@ fn write_slip(
 ) -> std::fmt::Result {
     writeln!(out, "{}\n{ESTIMATE}\n", drive.engine())?;
     if sweep.is_none() || !slips.is_empty() {
-        writeln!(out, "{}\n", headline(drive, outcome))?;
+        writeln!(out, "{}", headline(drive, outcome))?;
+        for (valves, timing) in drive.valves().iter().zip(&outcome.after.valves) {
+            if let Some(why) = timing.no_compression {
+                writeln!(
+                    out,
+                    "No compression at TDC of compression ({}): {}.",
+                    title(valves),
+                    no_compression(why).1
+                )?;
+            }
+        }
+        writeln!(out)?;
         write_causes(out, drive, slips, outcome)?;
         write_events(out, drive, outcome)?;
         if !outcome.symptoms.is_empty() {
@@ -123,7 +134,10 @@ fn write_causes(
             let error = outcome.errors.get(id.index())?;
             Some((
                 shaft.name().to_owned(),
-                signed(error.get(), numbers::crank_degrees(*error)),
+                shaft.turn().map_or_else(
+                    |_| numbers::crank_degrees(*error),
+                    |turn| standing(*error, turn, numbers::crank_degrees),
+                ),
             ))
         })
         .collect();
@@ -248,7 +262,7 @@ fn write_meeting_places(
 fn write_sweep(out: &mut String, drive: &Drive, sweep: &Sweep) -> std::fmt::Result {
     writeln!(
         out,
-        "\n{} sprocket, tooth by tooth (clearance and trapped compression are estimates)",
+        "\n{} sprocket, tooth by tooth (clearance and trapped compression are estimates)\n{USUAL_CENTRES}",
         name_of(drive, sweep.at)
     )?;
     let table = sweep_table(drive, sweep);

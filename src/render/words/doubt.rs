@@ -5,7 +5,7 @@ use super::numbers;
 use crate::drive::ids::ShaftId;
 use crate::drive::model::Drive;
 use crate::render::hints::{Hints, Wanted, bracketed};
-use crate::timing::check::{Doubt, Reconciliation};
+use crate::timing::doubt::{Doubt, Reconciliation};
 use crate::timing::observe::name_of;
 use crate::units::quantity::{CrankDegrees, Exact};
 

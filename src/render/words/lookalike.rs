@@ -10,18 +10,18 @@ use crate::timing::lookalike::{Lookalike, LookalikeKind};
 use crate::timing::observe::name_of;
 
 /// How it looks, how it differs, and what settles it. `hints` says how to look at that.
-pub fn lookalike_text(drive: &Drive, friend: &Lookalike, hints: &dyn Hints) -> String {
-    lookalike_words(drive, friend, hints, false)
+pub fn lookalike_text(drive: &Drive, lookalike: &Lookalike, hints: &dyn Hints) -> String {
+    lookalike_words(drive, lookalike, hints, false)
 }
 
 /// The same, said to somebody who answers questions if `asking`: one mark at a time.
 pub(crate) fn lookalike_words(
     drive: &Drive,
-    friend: &Lookalike,
+    lookalike: &Lookalike,
     hints: &dyn Hints,
     asking: bool,
 ) -> String {
-    let looks = match &friend.kind {
+    let looks = match &lookalike.kind {
         LookalikeKind::CrankTurnOut => {
             "With the crankshaft one whole turn out, its dot is at its mark all the same".to_owned()
         }
@@ -58,7 +58,7 @@ pub(crate) fn lookalike_words(
             numbers::exact(turned.get())
         ),
     };
-    let off: Vec<String> = friend
+    let off: Vec<String> = lookalike
         .off
         .iter()
         .map(|(id, angle)| {
@@ -75,7 +75,7 @@ pub(crate) fn lookalike_words(
     } else {
         format!("; but then: {}", off.join(", "))
     };
-    let settles = match friend.settled_by {
+    let settles = match lookalike.settled_by {
         // A dot is measured from the crankshaft's.
         Some(Unseen::Dot(id)) if !asking => {
             let (crank, name) = (drive.shaft(drive.crank()).name(), drive.shaft(id).name());

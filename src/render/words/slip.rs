@@ -6,44 +6,75 @@ use super::numbers;
 use crate::drive::model::Drive;
 use crate::drive::valves::{Lift, Valves};
 use crate::render::hints::{Hints, Wanted};
+use crate::spec::valves::ValveKind;
 use crate::units::cycle::{DeadCentre, TradeAngle};
-use crate::units::quantity::CrankDegrees;
-use crate::units::quantity::{CyclePlace, Exact, OutOfRange};
+use crate::units::quantity::{CrankDegrees, CyclePlace, Exact, OutOfRange};
 use crate::valves::clearance::LeastClearance;
 use crate::valves::piston::swept_cc;
-use crate::valves::slip::{Contact, Slips, Symptom, near_dead_centre};
-use crate::valves::slip::{Sweep, SweepRow};
-use crate::valves::timing::Timing;
-use crate::valves::timing::ValveTiming;
+use crate::valves::slip::{Contact, Slips, Sweep, SweepRow, Symptom, near_dead_centre};
+use crate::valves::timing::{NoCompression, Timing, ValveTiming};
 
 /// What has to be said with every estimate.
 pub(crate) const ESTIMATE: &str = "An estimate for teaching and judgement, not a measurement. Angles and events are exact, as far as the spec is right; compression and clearance are estimated.";
 
-/// An event for a person: `17 1/7 BTDC`.
+/// An event for a person: `17 1/7 BTDC of overlap`. TDC comes twice in the 720 degrees, so which one
+/// is meant is always said.
+pub(crate) fn named_event(place: CyclePlace, usual: CyclePlace) -> Result<String, OutOfRange> {
+    let (words, centre) = counted_from(place, usual)?;
+    Ok(format!("{words} of {}", centre_name(centre)))
+}
+
+/// The same where room is short and the dead centre at which such an event `usual`ly lies is named
+/// beside it: another one is named all the same.
 pub(crate) fn event(place: CyclePlace, usual: CyclePlace) -> Result<String, OutOfRange> {
+    let (words, centre) = counted_from(place, usual)?;
+    Ok(if centre == usual {
+        words
+    } else {
+        format!("{words} of {}", centre_name(centre))
+    })
+}
+
+/// What [`event`] leaves out.
+pub(crate) const USUAL_CENTRES: &str = "TDC is that of overlap, BDC that of power for the exhaust and of intake for the intake, unless named.";
+
+/// An event without the name of its dead centre, and the dead centre.
+fn counted_from(place: CyclePlace, usual: CyclePlace) -> Result<(String, CyclePlace), OutOfRange> {
     let TradeAngle { after, centre } = place.trade(usual)?;
-    Ok(match after.get().signum() {
+    let words = match after.get().signum() {
         0 => centre.to_string(),
         sign => format!(
             "{} {}{centre}",
             numbers::exact(after.get().abs()),
             if sign < 0 { 'B' } else { 'A' }
         ),
-    })
+    };
+    Ok((words, place.later(after.negated())?))
+}
+
+/// The dead centre from which an event is counted: `TDC of overlap`.
+pub(crate) fn dead_centre(place: CyclePlace, usual: CyclePlace) -> Result<String, OutOfRange> {
+    let which = place.trade(usual)?.centre;
+    let (_, centre) = counted_from(place, usual)?;
+    Ok(format!("{which} of {}", centre_name(centre)))
+}
+
+fn centre_name(centre: CyclePlace) -> &'static str {
+    if centre == CyclePlace::FIRING_TDC {
+        "compression"
+    } else if centre == CyclePlace::OVERLAP_TDC {
+        "overlap"
+    } else if centre == CyclePlace::POWER_BDC {
+        "power"
+    } else {
+        "intake"
+    }
 }
 
 /// An estimated place in the cycle: `5.4 ATDC of overlap`.
 pub(crate) fn near(at: f64) -> String {
     let (after, centre, place) = near_dead_centre(at);
-    let name = if place == CyclePlace::FIRING_TDC {
-        "compression"
-    } else if place == CyclePlace::OVERLAP_TDC {
-        "overlap"
-    } else if place == CyclePlace::POWER_BDC {
-        "power"
-    } else {
-        "intake"
-    };
+    let name = centre_name(place);
     let side = match centre {
         DeadCentre::Top => "TDC",
         DeadCentre::Bottom => "BDC",
@@ -53,6 +84,32 @@ pub(crate) fn near(at: f64) -> String {
     } else {
         let before = if after < 0.0 { 'B' } else { 'A' };
         format!("{:.1} {before}{side} of {name}", after.abs())
+    }
+}
+
+/// Why nothing is compressed: its stable name, and in words.
+pub(crate) fn no_compression(why: NoCompression) -> (&'static str, &'static str) {
+    match why {
+        NoCompression::CrankTurnOut(ValveKind::Intake) => {
+            ("intake-crank-turn-out", "intake a whole crank turn out")
+        }
+        NoCompression::CrankTurnOut(ValveKind::Exhaust) => {
+            ("exhaust-crank-turn-out", "exhaust a whole crank turn out")
+        }
+        NoCompression::OtherCentre => (
+            "other-dead-centre",
+            "intake and exhaust a whole crank turn out, so that it is at the other TDC",
+        ),
+        NoCompression::Open(ValveKind::Intake) => {
+            ("intake-open", "intake open at TDC of compression")
+        }
+        NoCompression::Open(ValveKind::Exhaust) => {
+            ("exhaust-open", "exhaust open at TDC of compression")
+        }
+        NoCompression::NothingDrawnIn => (
+            "nothing-drawn-in",
+            "intake shut all through the intake stroke",
+        ),
     }
 }
 
@@ -122,6 +179,14 @@ pub(crate) fn symptom(symptom: Symptom) -> (&'static str, &'static str) {
             "correlation-code",
             "With crankshaft and camshaft sensors: a correlation code, P0016 to P0019.",
         ),
+        Symptom::NoCompression => (
+            "no-compression",
+            "No compression in those cylinders at their TDC of compression: they do not fire.",
+        ),
+        Symptom::OtherCentre => (
+            "other-dead-centre",
+            "All valves a whole crank turn out: compression is at the other TDC, so that spark and injection may come a crank turn off.",
+        ),
     }
 }
 
@@ -159,7 +224,7 @@ pub(crate) fn basis(
         });
     }
     if let Some(cylinders) = drive.cylinders() {
-        lines.push("Trapped compression = 1 + (r - 1) x / stroke, x the piston's travel from TDC where the intake closes at the stated lift; where that is above 0, the seat closes later.".to_owned());
+        lines.push("Trapped compression = 1 + (r - 1) x / stroke, x the piston's travel from TDC where the intake, or an exhaust after it, closes at the stated lift; where that is above 0, the seat closes later.".to_owned());
         lines.push(
             "Whether intake and exhaust valves meet each other is not calculated.".to_owned(),
         );
@@ -240,18 +305,25 @@ pub(crate) fn meeting(contact: Contact, least: Option<(&Valves, &LeastClearance)
     }
 }
 
-/// How a shaft stands. Early and late are said of shafts only: a crankshaft sprocket that has
-/// slipped ahead makes the valves late.
-pub(crate) fn signed(value: Exact, words: String) -> String {
-    if value.is_zero() {
-        "in time".to_owned()
-    } else {
-        let side = if value.signum() < 0 {
-            "behind (late)"
-        } else {
-            "ahead (early)"
-        };
-        format!("{words} {side}")
+/// How a shaft stands that comes round after `turn`, its error in `words`. Early and late are said
+/// of shafts only: a crankshaft sprocket that has slipped ahead makes the valves late. Half a turn
+/// is neither.
+pub(crate) fn standing(
+    error: CrankDegrees,
+    turn: CrankDegrees,
+    words: impl Fn(CrankDegrees) -> String,
+) -> String {
+    let Ok(off) = error.get().nearest_modulo(turn.get()) else {
+        return words(error);
+    };
+    let words = words(CrankDegrees::new(off));
+    if off.is_half_of(turn.get()) {
+        return format!("{words} out, half a turn of its own: neither ahead nor behind");
+    }
+    match off.signum() {
+        0 => "in time".to_owned(),
+        sign if sign < 0 => format!("{words} behind (late)"),
+        _ => format!("{words} ahead (early)"),
     }
 }
 
@@ -261,16 +333,22 @@ pub(crate) fn degrees(value: CrankDegrees) -> String {
 
 /// A centreline: after TDC for an intake, before it for an exhaust.
 fn centreline(valves: &Valves, timing: &ValveTiming) -> String {
-    event(
-        crate::units::quantity::CyclePlace::OVERLAP_TDC
-            .later(match valves.kind {
-                crate::spec::valves::ValveKind::Intake => timing.centreline,
-                crate::spec::valves::ValveKind::Exhaust => timing.centreline.negated(),
-            })
-            .unwrap_or(crate::units::quantity::CyclePlace::OVERLAP_TDC),
-        crate::units::quantity::CyclePlace::OVERLAP_TDC,
-    )
-    .unwrap_or_default()
+    CyclePlace::OVERLAP_TDC
+        .later(match valves.kind {
+            ValveKind::Intake => timing.centreline,
+            ValveKind::Exhaust => timing.centreline.negated(),
+        })
+        .and_then(|place| named_event(place, CyclePlace::OVERLAP_TDC))
+        .unwrap_or_default()
+}
+
+/// What is compressed, or why nothing is.
+fn compression(timing: &ValveTiming) -> String {
+    match (timing.trapped_compression, timing.no_compression) {
+        (Some(ratio), _) => format!("{ratio:.1} to 1"),
+        (None, Some(why)) => format!("none: {}", no_compression(why).1),
+        (None, None) => "needs 'cylinders:'".to_owned(),
+    }
 }
 
 fn clearance(timing: &ValveTiming) -> String {
@@ -286,19 +364,19 @@ pub(crate) fn rows_of(valves: &Valves, before: &ValveTiming, after: &ValveTiming
         |what: &str, of: &dyn Fn(&ValveTiming) -> String| (what.to_owned(), of(before), of(after));
     let mut rows = vec![
         both("opens", &|t| {
-            event(t.opens, valves.opens_near()).unwrap_or_default()
+            named_event(t.opens, valves.opens_near()).unwrap_or_default()
         }),
         both("closes", &|t| {
-            event(t.closes, valves.closes_near()).unwrap_or_default()
+            named_event(t.closes, valves.closes_near()).unwrap_or_default()
         }),
         both("duration", &|t| degrees(t.duration)),
         both("lobe centreline", &|t| centreline(valves, t)),
     ];
-    if before.trapped_compression.is_some() {
-        rows.push(both("trapped compression, about", &|t| {
-            t.trapped_compression
-                .map_or_else(String::new, |ratio| format!("{ratio:.1} to 1"))
-        }));
+    let said = |timing: &ValveTiming| {
+        timing.trapped_compression.is_some() || timing.no_compression.is_some()
+    };
+    if said(before) || said(after) {
+        rows.push(both("trapped compression, about", &compression));
     }
     rows.push(both("clearance, about", &clearance));
     rows
@@ -339,9 +417,7 @@ pub(crate) fn sweep_table(drive: &Drive, sweep: &Sweep) -> Vec<Vec<String>> {
             "closes".to_owned(),
             "clearance".to_owned(),
         ]);
-        if drive.valves()[*i].kind == crate::spec::valves::ValveKind::Intake
-            && drive.cylinders().is_some()
-        {
+        if compresses(drive, *i) {
             head.push("compression".to_owned());
         }
     }
@@ -374,8 +450,11 @@ pub(crate) fn sweep_table(drive: &Drive, sweep: &Sweep) -> Vec<Vec<String>> {
                     .as_ref()
                     .map_or_else(|_| "not known".to_owned(), |least| mm(least.mm)),
             ]);
-            if let Some(ratio) = timing.trapped_compression {
-                cells.push(format!("{ratio:.1}"));
+            if compresses(drive, *i) {
+                cells.push(match timing.trapped_compression {
+                    Some(ratio) => format!("{ratio:.1}"),
+                    None => "none".to_owned(),
+                });
             }
         }
         for p in &pairs {
@@ -393,6 +472,10 @@ pub(crate) fn sweep_table(drive: &Drive, sweep: &Sweep) -> Vec<Vec<String>> {
         table.push(cells);
     }
     table
+}
+
+fn compresses(drive: &Drive, valve: usize) -> bool {
+    drive.valves()[valve].kind == ValveKind::Intake && drive.cylinders().is_some()
 }
 
 /// Do valves and piston stay clear by so little that it says nothing?

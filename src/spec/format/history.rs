@@ -6,7 +6,9 @@ use super::{
 };
 
 /// What may stand in the history of a job.
-pub(crate) static ENTRIES: &[&Record] = &[&BEGUN, &BENCH, &ORDERED, &TORQUE, &STEP_DONE, &LOOKED];
+pub(crate) static ENTRIES: &[&Record] = &[
+    &BEGUN, &BENCH, &ORDERED, &TORQUE, &STEP_DONE, &LOOKED, &CORRECTED,
+];
 
 /// A whole record of a job.
 pub(crate) static JOB: Record = Record {
@@ -19,7 +21,7 @@ pub(crate) static JOB: Record = Record {
                 max: JOB_VERSION as i64,
                 unit: "(version of the record format)",
             },
-            "version of the record format: 1, or 2 with a history",
+            "version of the record format: 3, or 4 with a history; 1 and 2 are older",
         ),
         required(key::ENGINE, Shape::Text, "what the spec calls the engine"),
         required(key::SPEC, Shape::Text, "the spec file, as it was named"),
@@ -140,8 +142,37 @@ pub(crate) static LOOKED: Record = Record {
     title: "a look",
     fields: &[
         required(key::LOOK, Shape::Record(&LOOK), "what was seen"),
+        optional(
+            key::RECORD,
+            Shape::Text,
+            "the number of the record that it was taken from",
+        ),
         AT,
         BY,
+        SUM,
+    ],
+};
+
+pub(crate) static CORRECTED: Record = Record {
+    title: "a correction",
+    fields: &[
+        required(
+            key::CORRECT,
+            Shape::Whole {
+                min: 1,
+                max: MAX_ENTRIES as i64,
+                unit: "(number of an entry)",
+            },
+            "the entry that is corrected, counted from 1",
+        ),
+        optional(
+            key::TO,
+            Shape::Text,
+            "when it was, in UTC; left out, the entry is void",
+        ),
+        required(key::WHY, Shape::Text, "the reason that was given"),
+        required(key::AT, Shape::Text, "when, in UTC"),
+        required(key::BY, Shape::Text, "by whom"),
         SUM,
     ],
 };

@@ -22,7 +22,7 @@ pub(crate) static RECORD: Record = Record {
                 max: JOB_VERSION as i64,
                 unit: "(version of the record format)",
             },
-            "version of the record format: 1, or 2 with a history",
+            "version of the record format: 3, or 4 with a history; 1 and 2 are older",
         ),
         required(key::ENGINE, Shape::Text, "what the spec calls the engine"),
         required(key::SPEC, Shape::Text, "the spec file, as it was named"),
@@ -30,6 +30,18 @@ pub(crate) static RECORD: Record = Record {
             key::DRIVE,
             Shape::Text,
             "fingerprint of the drive that was looked at; leave it out when writing by hand",
+        ),
+        optional(
+            key::ID,
+            Shape::Text,
+            "what tells this record from every other one",
+        ),
+        optional(key::JOB, Shape::Text, "the job whose looks these are"),
+        optional(key::AT, Shape::Text, "when it was last added to, in UTC"),
+        optional(
+            key::USED_BY,
+            Shape::Record(&USED_BY),
+            "the job that has taken it",
         ),
         required(
             key::STAGES,
@@ -40,6 +52,45 @@ pub(crate) static RECORD: Record = Record {
                 what: "stages",
             },
             "what was seen, in order; a stage that was gone through again stands again",
+        ),
+    ],
+};
+
+/// What has taken a record.
+static USED_BY: Record = Record {
+    title: "a use",
+    fields: &[
+        required(key::JOB, Shape::Text, "the job's own number"),
+        required(key::FILE, Shape::Text, "its file, as it was named"),
+        required(key::AT, Shape::Text, "when, in UTC"),
+    ],
+};
+
+const YES_OR_NO: Shape = Shape::Choice(&[("yes", "it is so"), ("no", "it is not so")]);
+
+/// What somebody said at a stage, where nothing can be measured.
+static SAID: Record = Record {
+    title: "what was said",
+    fields: &[
+        optional(
+            key::PHASER_PARKED,
+            YES_OR_NO,
+            "every phaser is locked in its parked position",
+        ),
+        optional(
+            key::SLACK_SIDE,
+            YES_OR_NO,
+            "all slack lies on the tensioner's strand",
+        ),
+        optional(
+            key::NOT_INSIDE_OUT,
+            YES_OR_NO,
+            "no chain is hung inside out",
+        ),
+        optional(
+            key::FACING_END,
+            YES_OR_NO,
+            "seen facing the timing end, in no mirror",
         ),
     ],
 };
@@ -81,6 +132,21 @@ pub(crate) static LOOK: Record = Record {
                 what: "marks",
             },
             "what could not be seen, as 'link SHAFT' or 'dot SHAFT'",
+        ),
+        optional(
+            key::AT,
+            Shape::Text,
+            "when its first mark was looked at, in UTC",
+        ),
+        optional(
+            key::SAID,
+            Shape::Record(&SAID),
+            "what somebody said, where nothing can be measured",
+        ),
+        optional(
+            key::STALE,
+            Shape::Text,
+            "what has happened since, so that it says nothing now",
         ),
     ],
 };

@@ -1,0 +1,406 @@
+//! Attacks on the proof from the library's side, and its limits to both sides.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::float_arithmetic,
+    reason = "a test that cannot go on should stop; tolerances are of the plane"
+)]
+
+use crate::support::{drive, engines};
+use tautmark::{
+    CheckError, Drive, ObservationError, Observations, Seen, Verdict, check, dot_named,
+    job::{Look, Record},
+    link_named,
+    plane::{Layout, survey},
+    render::draw_svg,
+    spec::Stage,
+    timing::{Doubt, Pose, Reconciliation},
+    units::{LinkPosition, Teeth, Turns},
+    valves::{Slips, slip},
+};
+
+fn engine(name: &str) -> (String, Drive) {
+    let (_, text) = engines()
+        .into_iter()
+        .find(|(file, _)| file.starts_with(name))
+        .unwrap();
+    let drive = drive(&text);
+    (text, drive)
+}
+
+fn see(drive: &Drive, links: &[(&str, &str)], dots: &[(&str, &str)]) -> Observations {
+    let mut seen = Observations::at_timed_position();
+    for (name, what) in links {
+        seen.see_link(
+            drive,
+            link_named(drive, name).unwrap(),
+            what.parse().unwrap(),
+        )
+        .unwrap();
+    }
+    for (name, what) in dots {
+        let what = what.parse().unwrap();
+        seen.see_dot(drive, dot_named(drive, name, what).unwrap(), what)
+            .unwrap();
+    }
+    seen
+}
+
+fn verdict(drive: &Drive, links: &[(&str, &str)], dots: &[(&str, &str)]) -> Verdict {
+    check(drive, &see(drive, links, dots)).unwrap().verdict()
+}
+
+#[test]
+fn what_was_seen_at_one_engine_is_an_error_at_another() {
+    let all: Vec<Drive> = engines().iter().map(|(_, text)| drive(text)).collect();
+    for (i, one) in all.iter().enumerate() {
+        let first = one.engagements().next().unwrap().0;
+        let marked = one.engagements().find(|(_, s)| s.mark().is_some());
+        let mut seen = Observations::at_timed_position();
+        if let Some((at, _)) = marked {
+            seen.see_link(one, at, Seen::Teeth(Teeth::ZERO)).unwrap();
+        } else {
+            seen.see_dot(one, first, Seen::Teeth(Teeth::ZERO)).unwrap();
+        }
+        for (j, other) in all.iter().enumerate().filter(|(j, _)| *j != i) {
+            assert_eq!(check(other, &seen), Err(CheckError::OtherDrive), "{i} {j}");
+            // Nor is a sprocket of the one taken for one of the other, whatever stands in its place.
+            let mut mixed = Observations::at_timed_position();
+            for error in [
+                mixed.see_link(other, first, Seen::Teeth(Teeth::ZERO)),
+                mixed.see_dot(other, first, Seen::Teeth(Teeth::ZERO)),
+            ] {
+                assert_eq!(error, Err(ObservationError::OtherDrive));
+            }
+            assert_eq!(Pose::seen(other, &seen).err(), Some(CheckError::OtherDrive));
+            let slipped = [(first, Teeth::whole(1))];
+            let pose = Pose::slipped(other, Turns::ZERO, &slipped);
+            assert_eq!(pose.err(), Some(CheckError::OtherDrive));
+            let (pose, proof) = (Pose::seen(one, &seen).unwrap(), check(one, &seen).unwrap());
+            assert!(draw_svg(other, &pose, None).is_err());
+            let own = Pose::slipped(other, Turns::ZERO, &[]).unwrap();
+            assert!(draw_svg(other, &own, Some(&proof)).is_err());
+            let mut slips = Slips::none();
+            let tooth = "1 ahead".parse().unwrap();
+            assert!(slips.slip(other, first, tooth).is_err());
+            slips.slip(one, first, tooth).unwrap();
+            assert!(slip(other, &slips).is_err());
+            let mut record = Record::new(one, "spec");
+            record
+                .looks
+                .push(Look::new(Stage::Hung, seen.clone(), Vec::new()));
+            assert!(record.check(one).is_ok() && record.check(other).is_err());
+            assert!(!other.owns(first) && !other.owns_shaft(one.crank()));
+            assert_eq!(other.shaft(one.crank()).name(), "");
+            assert_eq!(other.chain(first.chain).name(), "");
+            assert_eq!(other.sprocket(first).mark(), None);
+        }
+    }
+}
+
+#[test]
+fn one_engine_read_twice_is_one_engine() {
+    let (text, one) = engine("kestrel-four");
+    let seen = see(
+        &one,
+        &[("crank", "on"), ("exhaust", "on"), ("intake", "on")],
+        &[],
+    );
+    assert_eq!(check(&drive(&text), &seen), check(&one, &seen));
+}
+
+#[test]
+fn a_count_past_half_the_teeth_is_refused_and_just_half_is_no_work_order() {
+    let (_, drive) = engine("kestrel-four");
+    let (crank, intake) = (
+        link_named(&drive, "crank").unwrap(),
+        link_named(&drive, "intake").unwrap(),
+    );
+    for (at, past, half) in [(intake, 19, 18), (crank, 10, 9)] {
+        for sign in [-1, 1] {
+            let mut seen = Observations::at_timed_position();
+            for teeth in [past, 36, 400] {
+                let teeth = Seen::Teeth(Teeth::whole(sign * teeth));
+                assert!(matches!(
+                    seen.see_link(&drive, at, teeth),
+                    Err(ObservationError::PastHalf { .. })
+                ));
+                assert!(matches!(
+                    seen.see_dot(&drive, at, teeth),
+                    Err(ObservationError::PastHalf { .. })
+                ));
+            }
+            seen.see_dot(&drive, at, Seen::Teeth(Teeth::whole(sign * half)))
+                .unwrap();
+        }
+    }
+    for angle in ["181 deg", "361 crank deg", "-181 deg"] {
+        let mut seen = Observations::at_timed_position();
+        assert!(
+            seen.see_dot(&drive, intake, angle.parse().unwrap())
+                .is_err(),
+            "{angle}"
+        );
+    }
+    let half = see(
+        &drive,
+        &[("crank", "on"), ("exhaust", "on"), ("intake", "18 ahead")],
+        &[],
+    );
+    let proof = check(&drive, &half).unwrap();
+    assert_eq!(
+        (proof.verdict(), proof.remedies()),
+        (Verdict::NotProven, &[][..])
+    );
+}
+
+#[test]
+fn a_link_that_its_sprocket_cannot_hold_is_read_again() {
+    let (_, drive) = engine("kestrel-four");
+    let with = |link: i64| {
+        let mut seen = see(&drive, &[("crank", "on"), ("exhaust", "on")], &[]);
+        let at = link_named(&drive, "intake").unwrap();
+        seen.see_link(&drive, at, Seen::Link(LinkPosition::whole(link)))
+            .unwrap();
+        check(&drive, &seen).unwrap()
+    };
+    // The intake's wrap begins and ends some links to either side of link 68, and link 86 is none
+    // of them. A few teeth off the dot is still under the chain.
+    for (link, can_be) in [
+        (86, false),
+        (50, false),
+        (84, false),
+        (66, true),
+        (69, true),
+        (68, true),
+    ] {
+        let proof = with(link);
+        let again = proof
+            .doubts()
+            .iter()
+            .any(|doubt| matches!(doubt, Doubt::OutOfMesh { .. } | Doubt::CannotBe { .. }));
+        assert_eq!(again, !can_be, "{link}: {:?}", proof.doubts());
+        if again {
+            assert_eq!(
+                (proof.verdict(), proof.remedies()),
+                (Verdict::NotProven, &[][..])
+            );
+        }
+    }
+}
+
+#[test]
+fn what_contradicts_itself_proves_nothing_either_way() {
+    let (_, drive) = engine("kestrel-four");
+    let links = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
+    for intake in ["1 ahead", "2 behind", "1/2 ahead"] {
+        let dots = [("crank", "on"), ("exhaust", "on"), ("intake", intake)];
+        assert_eq!(
+            verdict(&drive, &links, &dots),
+            Verdict::NotProven,
+            "{intake}"
+        );
+        assert_eq!(
+            verdict(
+                &drive,
+                &[("crank", "on"), ("exhaust", "on"), ("intake", "2 ahead")],
+                &dots
+            ),
+            Verdict::NotProven
+        );
+    }
+    // Another cam that is out by both is out, whatever comes of the first.
+    let out = [("crank", "on"), ("exhaust", "2 behind"), ("intake", "on")];
+    let dots = [
+        ("crank", "on"),
+        ("exhaust", "2 behind"),
+        ("intake", "1 ahead"),
+    ];
+    let proof = check(&drive, &see(&drive, &out, &dots)).unwrap();
+    assert_eq!(proof.verdict(), Verdict::OutOfTime);
+    assert!(
+        proof.remedies().is_empty(),
+        "read it again before anything is moved"
+    );
+}
+
+#[test]
+fn the_moves_of_the_readme_are_the_right_ones() {
+    let (_, drive) = engine("kestrel-four");
+    let moves = |links: &[(&str, &str)], dots: &[(&str, &str)]| {
+        let proof = check(&drive, &see(&drive, links, dots)).unwrap();
+        let name = |remedy: &tautmark::timing::Remedy| {
+            let shaft = drive.sprocket(remedy.at).shaft();
+            format!("{} {}", drive.shaft(shaft).name(), remedy.teeth)
+        };
+        (
+            proof.verdict(),
+            proof.remedies().iter().map(name).collect::<Vec<_>>(),
+        )
+    };
+    let out = |told: &[&str]| {
+        let told = told.iter().map(ToString::to_string).collect::<Vec<_>>();
+        (Verdict::OutOfTime, told)
+    };
+    let both = [("exhaust", "1 behind"), ("intake", "1 ahead")];
+    assert_eq!(
+        moves(&both, &[&[("crank", "on")], &both[..]].concat()),
+        out(&["exhaust 1", "intake -1"])
+    );
+    let both = [("exhaust", "1 behind"), ("intake", "1 behind")];
+    assert_eq!(
+        moves(&both, &[&[("crank", "on")], &both[..]].concat()),
+        out(&["exhaust 1", "intake 1"])
+    );
+    // Without the crankshaft there is nothing to say.
+    assert_eq!(moves(&both, &both).0, Verdict::NotProven);
+    assert_eq!(
+        moves(
+            &[("crank", "on"), ("exhaust", "on")],
+            &[("crank", "on"), ("exhaust", "on"), ("intake", "2 behind")]
+        ),
+        out(&["intake 2"])
+    );
+}
+
+#[test]
+fn a_tooth_at_an_idler_that_nobody_looked_at_is_a_tooth_and_not_wear() {
+    let (_, drive) = engine("heron-v6");
+    let idler = drive.shaft_named("left-idler").unwrap();
+    let tooth = drive
+        .chain(drive.shaft(idler).driven_at().unwrap().chain)
+        .tooth();
+    let mut seen = Observations::at_timed_position();
+    for (id, shaft) in drive.shafts() {
+        if !drive.is_timed(id) && id != drive.crank() {
+            continue;
+        }
+        let what = if shaft.name().starts_with("left") {
+            Seen::CrankDegrees(tooth)
+        } else {
+            Seen::Teeth(Teeth::ZERO)
+        };
+        seen.see_dot(&drive, dot_named(&drive, shaft.name(), what).unwrap(), what)
+            .unwrap();
+    }
+    let proof = check(&drive, &seen).unwrap();
+    assert_eq!(proof.verdict(), Verdict::OutOfTime);
+    let [remedy] = proof.remedies() else {
+        panic!("{:?}", proof.remedies());
+    };
+    assert_eq!(drive.sprocket(remedy.at).shaft(), idler);
+    assert_eq!(remedy.teeth, Teeth::whole(-1));
+}
+
+#[test]
+fn a_link_taken_for_another_ones_is_named() {
+    let (_, drive) = engine("kestrel-four");
+    let apart = 68 - 51;
+    // The exhaust's dot on the intake's link: both are yellow.
+    let mut seen = see(
+        &drive,
+        &[("crank", "on"), ("intake", "on")],
+        &[("crank", "on"), ("exhaust", "on")],
+    );
+    let exhaust = link_named(&drive, "exhaust").unwrap();
+    seen.see_link(&drive, exhaust, Seen::Link(LinkPosition::whole(51 + apart)))
+        .unwrap();
+    let proof = check(&drive, &seen).unwrap();
+    assert_ne!(proof.verdict(), Verdict::InTime);
+    let named = proof.doubts().iter().any(|doubt| match doubt {
+        Doubt::Contradiction { both_true_if, .. } => both_true_if
+            .iter()
+            .any(|way| matches!(way, Reconciliation::OtherLink(_))),
+        Doubt::OthersLink { .. } => true,
+        _ => false,
+    });
+    assert!(named, "{:?}", proof.doubts());
+}
+
+/// A quarter link is the most by which marks may differ from the path: held on both sides, by moving a
+/// camshaft bit by bit.
+#[test]
+fn marks_disagree_from_a_quarter_link_on() {
+    let (text, _) = engine("kestrel-four");
+    let (mut within, mut beyond) = (0, 0);
+    for tenths in 0..70 {
+        let moved = text.replace(
+            "at: [60, 288]",
+            &format!("at: [{}, 288]", f64::from(600 + tenths) / 10.0),
+        );
+        assert!(tenths == 0 || moved != text, "the intake stands elsewhere");
+        let drive = drive(&moved);
+        let chain = drive.chain_named("main").unwrap();
+        let layout = Layout::new(&drive, chain).unwrap();
+        let far = drive
+            .engagements()
+            .filter_map(|(at, _)| layout.residual(&drive, at))
+            .map(|residual| residual.off.abs())
+            .fold(0.0, f64::max);
+        if (far - 0.25).abs() < 0.004 {
+            continue;
+        }
+        let told = survey(&drive)
+            .iter()
+            .any(|finding| finding.code() == "links-disagree");
+        assert_eq!(told, far > 0.25, "{tenths}: {far}");
+        if told {
+            beyond += 1;
+        } else {
+            within += 1;
+        }
+    }
+    assert!(within > 5 && beyond > 5, "{within} {beyond}");
+}
+
+#[test]
+fn what_another_mark_rules_out_is_not_offered_as_an_explanation() {
+    let (_, drive) = engine("kestrel-four");
+    let links = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
+    let offered = |exhaust: &str, intake: &str| {
+        let dots = [("crank", "on"), ("exhaust", exhaust), ("intake", intake)];
+        let proof = check(&drive, &see(&drive, &links, &dots)).unwrap();
+        let off_its_mark = |way: &Reconciliation| matches!(way, Reconciliation::CrankOffItsMark(_));
+        proof.doubts().iter().any(|doubt| match doubt {
+            Doubt::Contradiction { both_true_if, .. } => both_true_if.iter().any(off_its_mark),
+            _ => false,
+        })
+    };
+    // A crankshaft off its mark moves both cams, not one.
+    assert!(offered("1 ahead", "1 ahead"));
+    assert!(!offered("on", "1 ahead"));
+    assert!(!offered("1 behind", "1 ahead"));
+}
+
+#[test]
+fn an_idler_alone_is_off_and_the_drive_in_time() {
+    let drive = drive(
+        "tautmark: 1
+engine: Idler on the chain
+crank_turns: clockwise
+shafts: { crank: { kind: crankshaft }, idler: { kind: idler }, cam: { kind: camshaft } }
+chains:
+  main:
+    links: 90
+    path:
+      - { sprocket: crank, teeth: 18, link: 0, dot: 180 }
+      - { sprocket: idler, teeth: 20, link: 30, dot: 0 }
+      - { sprocket: cam, teeth: 36, link: 60, dot: 0 }
+",
+    );
+    let idler = drive.shaft_named("idler").unwrap();
+    let mut seen = Observations::at_timed_position();
+    for (id, shaft) in drive.shafts() {
+        let off = if id == idler { "1 ahead" } else { "on" };
+        if drive.is_marked(id) {
+            let what = off.parse().unwrap();
+            let at = dot_named(&drive, shaft.name(), what).unwrap();
+            seen.see_dot(&drive, at, what).unwrap();
+        }
+    }
+    let proof = check(&drive, &seen).unwrap();
+    assert_eq!(proof.verdict(), Verdict::InTime, "{:?}", proof.doubts());
+    assert!(proof.doubts().contains(&Doubt::IdlerOff { shaft: idler }));
+    assert!(proof.release_tensioner());
+}
