@@ -120,7 +120,9 @@ fn process_check(bencher: Bencher<'_, '_>, engine: &str) {
         command.args(&arguments);
         command
     };
-    assert!(tautmark().stdout(Stdio::null()).status().unwrap().success());
+    // In time by the links alone: a look-alike still fits, and the status says so.
+    let status = tautmark().stdout(Stdio::null()).status().unwrap();
+    assert!(matches!(status.code(), Some(0 | 1)));
     bencher.bench(|| run(&mut tautmark()));
 }
 

@@ -285,7 +285,7 @@ impl<'d> Interview<'d> {
                 self.place = self.ask(stage, from)?;
             }
             (Reply::Answer(answer), Place::Ask(stage, i)) => {
-                self.refuse_whole_turns(self.rounds[stage.index()].sights[i], answer)?;
+                self.refuse_past_half(self.rounds[stage.index()].sights[i], answer)?;
                 let mut next = self.clone();
                 // What was seen after the release was seen before this.
                 if let Some(later) = Stage::ALL.get(stage.index() + 1) {
@@ -685,12 +685,16 @@ impl<'d> Interview<'d> {
         Ok(())
     }
 
-    fn refuse_whole_turns(&self, sight: Sight, answer: Answer) -> Result<(), Refusal> {
+    fn refuse_past_half(&self, sight: Sight, answer: Answer) -> Result<(), Refusal> {
         let (Sight::Link(at) | Sight::Dot(at)) = sight;
         let teeth = self.drive.sprocket(at).teeth();
         match answer {
-            Answer::Seen(Seen::Teeth(off)) if off.abs().get() >= teeth.to_exact() => {
-                Err(Refusal::WholeTurn { teeth: teeth.get() })
+            Answer::Seen(Seen::Teeth(off)) => {
+                let twice = off.checked_add(off)?.abs().get();
+                if twice > teeth.to_exact() {
+                    return Err(Refusal::PastHalf { teeth: teeth.get() });
+                }
+                Ok(())
             }
             _ => Ok(()),
         }
@@ -850,10 +854,10 @@ chains:
         assert_eq!(refused(&mut interview, Reply::Keep), Refusal::NothingToKeep);
         assert_eq!(refused(&mut interview, Reply::Again), Refusal::NotHere);
         assert_eq!(
-            refused(&mut interview, teeth(-20)),
-            Refusal::WholeTurn { teeth: 20 }
+            refused(&mut interview, teeth(-11)),
+            Refusal::PastHalf { teeth: 20 }
         );
-        assert_eq!(interview.reply(teeth(19)), Ok(()));
+        assert_eq!(interview.reply(teeth(10)), Ok(()));
     }
 
     #[test]

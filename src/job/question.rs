@@ -99,8 +99,8 @@ pub enum Refusal {
     NothingBefore,
     /// A look-alike would show the same, and nobody's word rules it out.
     NotRuledOut,
-    /// A whole turn of the sprocket or more: no dot can be seen there.
-    WholeTurn {
+    /// More than half a turn of the sprocket: it is nearer the other way round.
+    PastHalf {
         /// The teeth of the sprocket.
         teeth: u16,
     },

@@ -124,7 +124,14 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, CheckError> {
         return Err(CheckError::OtherDrive);
     }
     let mut judged = judge(drive, seen)?;
-    let out_of_mesh = mesh::out_of_mesh(drive, seen)?;
+    let mut out_of_mesh = mesh::out_of_mesh(drive, seen)?;
+    // Half a turn off says it already.
+    out_of_mesh.retain(|doubt| {
+        !judged.doubts.iter().any(|other| match (doubt, other) {
+            (Doubt::OutOfMesh { at, .. }, Doubt::CannotBe { at: same, .. }) => at == same,
+            _ => false,
+        })
+    });
     if !out_of_mesh.is_empty() {
         judged.doubts.extend(out_of_mesh);
         judged.verdict = Verdict::NotProven;

@@ -223,12 +223,8 @@ impl Weighing<'_> {
         let mut known: Vec<Option<Exact>> = vec![None; self.groups];
         known[0] = Some(Exact::ZERO);
         if let Some(crank) = self.crank {
-            for (id, ahead) in &self.dots {
-                let place = self.placed[id.index()];
-                let first = &mut known[place.group];
-                if first.is_none() {
-                    *first = Some(ahead.checked_sub(crank)?.checked_sub(place.off)?);
-                }
+            for (group, first) in known.iter_mut().enumerate().skip(1) {
+                *first = self.by_dots(group, crank)?;
             }
         }
         let mut ahead = Vec::with_capacity(self.placed.len());
@@ -254,6 +250,51 @@ impl Weighing<'_> {
             without: without.to_vec(),
             ahead,
         })
+    }
+
+    /// Where a group without the crankshaft stands, by its dots. Each tells it but for whole turns of its
+    /// own shaft: the place is sought that goes with all of them, from the slowest shaft's on, and
+    /// where there is none the slowest shaft's is taken.
+    fn by_dots(&self, group: usize, crank: Exact) -> Result<Option<Exact>, OutOfRange> {
+        /// More whole turns than any shaft of few teeth makes before the others are back.
+        const MOST_TURNS: i64 = 400;
+        let mut dots = Vec::new();
+        for (id, ahead) in self.dots_of(group) {
+            let off = self.placed[id.index()].off;
+            let place = ahead.checked_sub(crank)?.checked_sub(off)?;
+            dots.push((place, self.drive.shaft(*id).period()));
+        }
+        let Some((slowest, turn)) = dots.iter().copied().max_by_key(|(_, turn)| *turn) else {
+            return Ok(None);
+        };
+        for turns in 0..=MOST_TURNS {
+            for turns in [turns, -turns] {
+                let place = slowest.checked_add(turn.checked_mul(Exact::whole(turns))?)?;
+                let mut all = true;
+                for (other, turn) in &dots {
+                    all &= place.checked_sub(*other)?.modulo(*turn)?.is_zero();
+                }
+                if all {
+                    return Ok(Some(place));
+                }
+            }
+            // Where two of them never meet there is nothing to seek.
+            if turns == 0 && !self.meet(&dots)? {
+                break;
+            }
+        }
+        Ok(Some(slowest))
+    }
+
+    fn meet(&self, dots: &[(Exact, Exact)]) -> Result<bool, OutOfRange> {
+        let all: Vec<Congruence> = dots
+            .iter()
+            .map(|(rest, turn)| Congruence {
+                rest: *rest,
+                modulus: Some(*turn),
+            })
+            .collect();
+        all_agree(&all)
     }
 
     /// Can all dots have been seen at one place of the crankshaft? Groups of which nothing else is known

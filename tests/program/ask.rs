@@ -260,10 +260,26 @@ fn a_number_of_teeth_is_asked_until_it_is_one() {
     assert!(
         outcome
             .out
-            .contains("! The sprocket has 36 teeth; that would be a whole turn or more.")
+            .contains("! The sprocket has 36 teeth; that is more than half of them.")
     );
     let draft = std::fs::read_to_string(folder.path().join("kestrel-four.ask-draft.yaml")).unwrap();
     assert!(draft.contains("exhaust: \"1/2 behind\""), "{draft}");
+}
+
+#[test]
+fn exactly_half_a_turn_is_asked_back() {
+    for (answer, kept) in [(YES, true), ("0", false)] {
+        let folder = self::folder();
+        let outcome = ask(folder.path(), &[], &[YES, ON, "2", "18", answer, "q"]);
+        assert!(
+            outcome.out.contains("exactly half a turn"),
+            "{}",
+            outcome.out
+        );
+        let draft = folder.path().join("kestrel-four.ask-draft.yaml");
+        let draft = std::fs::read_to_string(draft).unwrap();
+        assert_eq!(draft.contains("18 ahead"), kept, "{draft}");
+    }
 }
 
 #[test]

@@ -8,7 +8,7 @@ use anyhow::Result;
 use std::path::Path;
 use tautmark::{
     Drive, Seen, Verdict,
-    job::{Answer, Interview, Question, Record, Repeat, Reply, Step},
+    job::{Answer, Interview, Question, Record, Repeat, Reply, Sight, Step},
     render::{
         CAUTIONS, answer_text, confirm_text, draft_text, halt_text, printable, question_text,
         ready_text, refusal_text, say_text, tensioned, verdicts_text,
@@ -236,7 +236,7 @@ impl Dialogue<'_> {
                 },
                 Step::Ask(question) => {
                     let text = question_text(interview, &question, colour);
-                    match self.answer(&text, &question)? {
+                    match self.answer(&text, &question, interview.drive())? {
                         Some(reply) => reply,
                         None => return Ok(Finished::No),
                     }
@@ -311,7 +311,9 @@ impl Dialogue<'_> {
     }
 
     /// The answer to a question; `None`: stop.
-    fn answer(&mut self, text: &str, question: &Question) -> Result<Option<Reply>> {
+    fn answer(&mut self, text: &str, question: &Question, drive: &Drive) -> Result<Option<Reply>> {
+        let (Sight::Link(at) | Sight::Dot(at)) = question.sight;
+        let around = drive.sprocket(at).teeth().to_exact();
         let keys: &[&str] = match question.earlier {
             Some(_) => &["1", "2", "3", "4", "0", ""],
             None => &["1", "2", "3", "4", "0"],
@@ -330,12 +332,26 @@ impl Dialogue<'_> {
             };
             match self.how_many(sign)? {
                 Number::Teeth(teeth) => {
+                    // Ahead and behind are the same there, and a slip of the count is likelier.
+                    if teeth.abs().get().is_half_of(around) && !self.is_half_a_turn()? {
+                        continue;
+                    }
                     return Ok(Some(Reply::Answer(Answer::Seen(Seen::Teeth(teeth)))));
                 }
                 Number::Back => {}
                 Number::Stop => return Ok(None),
             }
         }
+    }
+
+    /// Just half of the teeth was counted: is the dot on the far side?
+    fn is_half_a_turn(&mut self) -> Result<bool> {
+        let text = "That is exactly half a turn: the dot would be on the far side of the sprocket.\n\
+                    y = yes, it is   0 = no, count again   q = stop\n";
+        Ok(matches!(
+            self.screen.choose(text, &["y", "0"])?,
+            Key::One("y")
+        ))
     }
 
     /// How many teeth ahead (`sign` 1) or behind (-1).

@@ -699,8 +699,8 @@ pub fn refusal_text(refusal: &Refusal) -> String {
         Refusal::NotHere => "That is not an answer here.".to_owned(),
         Refusal::NothingToKeep => "Nothing has been answered yet.".to_owned(),
         Refusal::NothingBefore => "There is nothing before this.".to_owned(),
-        Refusal::WholeTurn { teeth } => format!(
-            "The sprocket has {teeth} teeth; that would be a whole turn or more. Count again."
+        Refusal::PastHalf { teeth } => format!(
+            "The sprocket has {teeth} teeth; that is more than half of them. Count again, the shorter way round."
         ),
         Refusal::Impossible(error) => error.to_string(),
         Refusal::OutOfRange => crate::units::quantity::OutOfRange.to_string(),
