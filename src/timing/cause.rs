@@ -207,7 +207,8 @@ pub fn explain(
     limit: usize,
 ) -> Result<Explanation, OutOfRange> {
     let mut bench = Bench::new(drive, measured, strands)?;
-    let mut causes = Shortlist::new(limit);
+    // One is kept even where none is wanted: whether there is any decides how far to look.
+    let mut causes = Shortlist::new(limit.max(1));
     for faults in 0..=MOST_FAULTS.min(bench.sites.len()) {
         let mut chosen = Vec::with_capacity(faults);
         bench.choose(faults, 0, &mut chosen, &mut causes);
@@ -233,7 +234,8 @@ pub fn explain(
         causes.more = false;
     }
     let cut_short = bench.tries == 0;
-    let more = causes.more || cut_short;
+    let more = causes.more || causes.found.len() > limit || cut_short;
+    causes.found.truncate(limit);
     Ok(Explanation {
         causes: causes
             .found
