@@ -1,5 +1,6 @@
 //! No accepted spec and no question about it runs away: each of these would take minutes, or megabytes
 //! of output, if what it grows with were not bounded. The program runs under the limits of `limited`.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 
 use crate::support::program::{Outcome, limited, run, scratch, tautmark_fed};
 use std::fmt::Write as _;
