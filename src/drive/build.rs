@@ -84,6 +84,7 @@ pub(super) fn build(
     Some(Drive {
         tag,
         contradictions: OnceLock::new(),
+        hangs_alike: OnceLock::new(),
         plan,
         engine: spec.engine.as_ref()?.value.clone(),
         crank_turns: spec.crank_turns?.value,

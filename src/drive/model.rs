@@ -45,6 +45,8 @@ pub struct Drive {
     pub(super) tag: DriveTag,
     /// In how many places geometry and marks contradict each other, once that was asked.
     pub(super) contradictions: OnceLock<usize>,
+    /// Can a chain be hung wrong and look right, once that was asked?
+    pub(super) hangs_alike: OnceLock<bool>,
     pub(super) engine: String,
     pub(super) crank_turns: Rotation,
     pub(super) timed_position: Option<String>,
@@ -280,6 +282,11 @@ impl Drive {
     /// In how many places the spec contradicts itself, as `count` finds it the first time.
     pub(crate) fn contradictions(&self, count: impl FnOnce(&Self) -> usize) -> usize {
         *self.contradictions.get_or_init(|| count(self))
+    }
+
+    /// Can a chain be hung wrong and look right, as `find` finds it the first time?
+    pub(crate) fn hangs_alike(&self, find: impl FnOnce(&Self) -> bool) -> bool {
+        *self.hangs_alike.get_or_init(|| find(self))
     }
 
     /// One sprocket. An [`Engagement`] of another drive gives a sprocket of that unnamed shaft.

@@ -56,7 +56,7 @@ impl Drive {
     }
 
     /// The model of a spec whose marks are still to be found, so that mistakes of marks do not count; the
-    /// findings are those that do.
+    /// findings are those that do, beyond [`Self::MAX_FINDINGS`] one that counts the rest.
     pub(crate) fn read_unmarked(source: &Source) -> (Option<Self>, Vec<Finding>) {
         let mut findings = Vec::new();
         let drive = crate::spec::raw::read(source, &mut findings)
@@ -74,7 +74,9 @@ impl Drive {
                     )
                 )
         });
-        (drive.filter(|_| findings.is_empty()), findings)
+        let drive = drive.filter(|_| findings.is_empty());
+        finding::in_order(&mut findings, Self::MAX_FINDINGS);
+        (drive, findings)
     }
 }
 

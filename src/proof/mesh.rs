@@ -20,7 +20,8 @@ const BEYOND: f64 = 1.0;
 /// the timed position, and only against the sprocket that drives the chain.
 pub(super) fn out_of_mesh(drive: &Drive, seen: &Observations) -> Result<Vec<Doubt>, OutOfRange> {
     let mut found = Vec::new();
-    if seen.links().len() < 2 {
+    let named = |(_, what): &(_, Seen)| matches!(what, Seen::Link(_));
+    if seen.links().len() < 2 || !seen.links().iter().any(named) {
         return Ok(found);
     }
     let hung = hang(drive, seen)?;

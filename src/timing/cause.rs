@@ -207,16 +207,20 @@ pub fn explain(
     limit: usize,
 ) -> Result<Explanation, OutOfRange> {
     let mut bench = Bench::new(drive, measured, strands)?;
-    let mut causes = Vec::new();
+    // One is kept even where none is wanted: whether there is any decides how far to look.
+    let mut causes = Shortlist::new(limit.max(1));
     for faults in 0..=MOST_FAULTS.min(bench.sites.len()) {
         let mut chosen = Vec::with_capacity(faults);
         bench.choose(faults, 0, &mut chosen, &mut causes);
-        if !causes.is_empty() || bench.tries == 0 {
+        if !causes.found.is_empty() || bench.tries == 0 {
             break;
         }
     }
-    causes.sort_by_key(|found: &Found| bench.rank(found));
-    let nothing = causes.iter().any(|found: &Found| found.faults.is_empty());
+    causes.shorten(&bench);
+    let nothing = causes
+        .found
+        .iter()
+        .any(|found: &Found| found.faults.is_empty());
     let swallowed: Vec<ShaftId> = if nothing {
         (0..measured.len())
             .filter(|m| bench.swallows_a_tooth(*m))
@@ -226,13 +230,15 @@ pub fn explain(
         Vec::new()
     };
     if !swallowed.is_empty() {
-        causes.clear();
+        causes.found.clear();
+        causes.more = false;
     }
     let cut_short = bench.tries == 0;
-    let more = causes.len() > limit || cut_short;
-    causes.truncate(limit);
+    let more = causes.more || causes.found.len() > limit || cut_short;
+    causes.found.truncate(limit);
     Ok(Explanation {
         causes: causes
+            .found
             .iter()
             .map(|found| bench.cause(found))
             .collect::<Result<_, _>>()?,
@@ -249,6 +255,39 @@ struct Found {
     residuals: Vec<i128>,
     teeth: i128,
     left: i128,
+}
+
+/// The likeliest of what was found; what comes behind them is dropped as it goes, so that they take no more
+/// room however many there are.
+struct Shortlist {
+    found: Vec<Found>,
+    most: usize,
+    /// Was anything dropped?
+    more: bool,
+}
+
+impl Shortlist {
+    fn new(most: usize) -> Self {
+        Self {
+            found: Vec::new(),
+            most,
+            more: false,
+        }
+    }
+
+    fn add(&mut self, bench: &Bench, one: Found) {
+        self.found.push(one);
+        if self.found.len() > self.most.saturating_mul(2).saturating_add(64) {
+            self.shorten(bench);
+        }
+    }
+
+    /// Of equals the first found comes first, however often this is done on the way.
+    fn shorten(&mut self, bench: &Bench) {
+        self.found.sort_by_cached_key(|found| bench.rank(found));
+        self.more |= self.found.len() > self.most;
+        self.found.truncate(self.most);
+    }
 }
 
 /// Sites that are tried together.
@@ -454,19 +493,24 @@ impl Bench {
     }
 
     /// Every set of `more` further sites from `from` on.
-    fn choose(
-        &mut self,
-        more: usize,
-        from: usize,
-        chosen: &mut Vec<usize>,
-        found: &mut Vec<Found>,
-    ) {
+    fn choose(&mut self, more: usize, from: usize, chosen: &mut Vec<usize>, found: &mut Shortlist) {
+        if self.tries == 0 {
+            return;
+        }
         if more == 0 {
+            // Most sets cannot come to it at all, and that is soon seen.
+            let first = self.within_reach(chosen);
+            // To look at a set is as much work as there are measurements.
+            let work = u32::try_from(self.angle.len() / 4).unwrap_or(u32::MAX);
+            self.tries = self.tries.saturating_sub(work.saturating_add(1));
+            if self.tries == 0 || !self.reaches(&self.angle, &first) {
+                return;
+            }
             let mut rest = self.angle.clone();
             let mut values = Vec::with_capacity(chosen.len());
-            let within: Vec<Vec<i128>> = (0..=chosen.len())
-                .map(|next| self.within_reach(&chosen[next..]))
-                .collect();
+            let mut within = Vec::with_capacity(chosen.len() + 1);
+            within.push(first);
+            within.extend((1..=chosen.len()).map(|next| self.within_reach(&chosen[next..])));
             let set = Chosen {
                 sites: chosen,
                 within: &within,
@@ -520,6 +564,16 @@ impl Bench {
             .collect()
     }
 
+    /// Is what is `left` of every measurement within its tolerance of a multiple of its step?
+    fn reaches(&self, left: &[i128], steps: &[i128]) -> bool {
+        left.iter()
+            .zip(steps)
+            .zip(&self.tolerance)
+            .all(|((left, step), tolerance)| {
+                *step == 0 || nearest(*left, *step).abs() <= *tolerance
+            })
+    }
+
     /// Gives every chosen site from `next` on each value that can fit.
     fn assign(
         &self,
@@ -527,7 +581,7 @@ impl Bench {
         next: usize,
         rest: &mut Vec<i128>,
         values: &mut Vec<(usize, Value)>,
-        found: &mut Vec<Found>,
+        found: &mut Shortlist,
         tries: &mut u32,
     ) {
         if *tries == 0 {
@@ -535,27 +589,27 @@ impl Bench {
         }
         *tries -= 1;
         // What the remaining sites cannot move to zero is no use.
-        for (m, left) in rest.iter().enumerate() {
-            let step = chosen.within[next][m];
-            if step != 0 && nearest(*left, step).abs() > self.tolerance[m] {
-                return;
-            }
+        if !self.reaches(rest, &chosen.within[next]) {
+            return;
         }
         let Some(site) = chosen.sites.get(next).copied() else {
-            found.push(Found {
-                faults: values.clone(),
-                teeth: values
-                    .iter()
-                    .map(|(_, value)| match value {
-                        Value::Teeth(teeth) => teeth.abs(),
-                        _ => 0,
-                    })
-                    .sum(),
-                left: (0..rest.len())
-                    .map(|m| self.nearest(m, rest[m]).abs())
-                    .sum(),
-                residuals: (0..rest.len()).map(|m| self.nearest(m, rest[m])).collect(),
-            });
+            found.add(
+                self,
+                Found {
+                    faults: values.clone(),
+                    teeth: values
+                        .iter()
+                        .map(|(_, value)| match value {
+                            Value::Teeth(teeth) => teeth.abs(),
+                            _ => 0,
+                        })
+                        .sum(),
+                    left: (0..rest.len())
+                        .map(|m| self.nearest(m, rest[m]).abs())
+                        .sum(),
+                    residuals: (0..rest.len()).map(|m| self.nearest(m, rest[m])).collect(),
+                },
+            );
             return;
         };
         match &self.sites[site] {
@@ -632,7 +686,7 @@ impl Bench {
         next: usize,
         effect: &[i128],
         (rest, values): (&mut Vec<i128>, &mut Vec<(usize, Value)>),
-        found: &mut Vec<Found>,
+        found: &mut Shortlist,
         tries: &mut u32,
     ) {
         let (mut least, mut most) = (0, MOST_ELONGATION);

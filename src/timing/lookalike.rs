@@ -106,10 +106,7 @@ impl Lookalike {
 pub fn lookalikes(drive: &Drive) -> Result<Vec<Lookalike>, OutOfRange> {
     let mut found = Vec::new();
     crank_turn_out(drive, &mut found)?;
-    for (id, chain) in drive.chains() {
-        hung_otherwise(drive, id, chain, &mut found)?;
-        banks_swapped(drive, id, chain, &mut found)?;
-    }
+    found.extend(while_hanging(drive)?);
     links_back_dots_away(drive, &mut found)?;
     for meeting in meetings(drive)? {
         let colour = |at: Engagement| {
@@ -130,6 +127,16 @@ pub fn lookalikes(drive: &Drive) -> Result<Vec<Lookalike>, OutOfRange> {
                 settled_by: settled_by_dot(drive, &[drive.sprocket(meeting.at).shaft()]),
             });
         }
+    }
+    Ok(found)
+}
+
+/// Those of them that can come about while the chains are hung, chain by chain.
+fn while_hanging(drive: &Drive) -> Result<Vec<Lookalike>, OutOfRange> {
+    let mut found = Vec::new();
+    for (id, chain) in drive.chains() {
+        hung_otherwise(drive, id, chain, &mut found)?;
+        banks_swapped(drive, id, chain, &mut found)?;
     }
     Ok(found)
 }
@@ -485,7 +492,13 @@ pub(crate) fn fits(
     check: &Judgement,
 ) -> Result<Vec<Fit>, OutOfRange> {
     let mut found = Vec::new();
-    for lookalike in lookalikes(drive)? {
+    // Most drives have none, which need not be found out again at every look.
+    if check.verdict == Verdict::NotProven
+        || !drive.hangs_alike(|drive| while_hanging(drive).map_or(true, |all| !all.is_empty()))
+    {
+        return Ok(found);
+    }
+    for lookalike in while_hanging(drive)? {
         let chain = match lookalike.kind {
             LookalikeKind::LinksMoved { chain, .. }
             | LookalikeKind::InsideOut { chain, .. }

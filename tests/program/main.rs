@@ -4,6 +4,7 @@
 mod support;
 
 mod ask;
+mod bounded;
 mod command_line;
 mod doors;
 mod draw;

@@ -1,0 +1,85 @@
+//! No accepted spec and no question about it runs away: each of these would take minutes, or megabytes
+//! of output, if what it grows with were not bounded. The program runs under the limits of `limited`.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
+
+use crate::support::program::{Outcome, limited, run, scratch, tautmark_fed};
+use std::fmt::Write as _;
+use std::process::Stdio;
+
+/// One crankshaft and 15 camshafts, each with 16 dowel holes: 2^256 sets of faults.
+fn many_holes() -> String {
+    let mut shafts = String::new();
+    let mut path = String::new();
+    for cam in 1..16 {
+        let holes: Vec<String> = (0..16)
+            .map(|hole| format!("{}.5", 7 * hole + cam + 1))
+            .collect();
+        let _ = writeln!(shafts, "  c{cam}: {{ kind: camshaft }}");
+        let _ = writeln!(
+            path,
+            "      - {{ sprocket: c{cam}, teeth: 40, link: {}, dowel_holes: [{}] }}",
+            100 * cam,
+            holes.join(", ")
+        );
+    }
+    format!(
+        "tautmark: 1\nengine: Many holes\ncrank_turns: clockwise\nshafts:\n  crank: {{ kind: crankshaft }}\n{shafts}\
+         chains:\n  main:\n    links: 2000\n    path:\n      - {{ sprocket: crank, teeth: 20, link: 0 }}\n{path}"
+    )
+}
+
+fn explain(cams: usize, tolerance: &str, format: &str) -> Outcome {
+    let spec = scratch("bounded").join("holes.yaml");
+    std::fs::write(&spec, many_holes()).unwrap();
+    let mut command = limited();
+    command.arg("explain").arg(&spec);
+    for cam in 1..=cams {
+        command.arg(format!("c{cam}={cam}.37 crank deg behind"));
+    }
+    command.args(["--tolerance", tolerance, "--format", format]);
+    command.stdin(Stdio::piped());
+    run(command, b"")
+}
+
+#[test]
+fn a_search_for_causes_ends_with_its_budget_and_says_so() {
+    let spec = tautmark_fed(&["lint", "-"], many_holes().as_bytes());
+    assert_eq!(spec.status, Some(0), "{}", spec.stderr);
+    // With all of them off by amounts that nothing makes up, no number of sets would be enough.
+    for tolerance in ["0", "0.2", "3"] {
+        let outcome = explain(15, tolerance, "text");
+        assert_eq!(outcome.status, Some(1), "{tolerance}: {}", outcome.stderr);
+        assert!(
+            outcome.stdout.contains("there are too many to try"),
+            "{tolerance}: {}",
+            outcome.stdout
+        );
+        let outcome = explain(15, tolerance, "json");
+        assert_eq!(outcome.json()["more"].as_bool(), Some(true));
+        assert_eq!(outcome.json()["causes"].as_array().map(Vec::len), Some(0));
+    }
+}
+
+#[test]
+fn a_search_that_comes_to_its_end_does_not_say_that_it_was_cut() {
+    for cams in [1, 2] {
+        let outcome = explain(cams, "0", "text");
+        assert_eq!(outcome.status, Some(1), "{cams}: {}", outcome.stderr);
+        assert!(!outcome.stdout.contains("too many"), "{}", outcome.stdout);
+    }
+}
+
+#[test]
+fn a_patch_of_a_spec_full_of_mistakes_names_a_hundred_and_counts_the_rest() {
+    let spec = "teth: 1\n".repeat(24_000);
+    let outcome = tautmark_fed(&["lint", "--fit", "-"], spec.as_bytes());
+    assert_eq!(outcome.status, Some(2));
+    assert!(outcome.stderr.len() < 100_000, "{}", outcome.stderr.len());
+    let named = outcome.stderr.matches("error[").count();
+    assert!(named <= 101, "{named}");
+    assert!(
+        outcome.stderr.contains("more findings"),
+        "{}",
+        outcome.stderr
+    );
+}
