@@ -591,3 +591,16 @@ fn an_answer_does_not_wait_for_more_lines() {
     drop(stdin);
     assert_eq!(child.wait().unwrap().code(), Some(1));
 }
+
+/// By the links alone a look-alike would show the same: the line is no pass, nor is the file.
+#[test]
+fn the_status_is_that_of_the_release() {
+    let spec = engine("kestrel-four");
+    for (key, status) in [("links", 1), ("dots", 0)] {
+        let line = format!("{{\"{key}\":{ALL_ON}}}\n");
+        let arguments = ["check", &spec, "--records", "-"];
+        let outcome = crate::support::program::tautmark_fed(&arguments, line.as_bytes());
+        assert!(outcome.stdout.contains("\"verdict\":\"in time\""), "{key}");
+        assert_eq!(outcome.status, Some(status), "{key}");
+    }
+}
