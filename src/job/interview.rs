@@ -11,7 +11,7 @@ use crate::proof::check::{Check, CheckError, check};
 use crate::spec::stage::Stage;
 use crate::timing::check::{Verdict, link_due};
 use crate::timing::lookalike::{Fit, LookalikeKind};
-use crate::timing::observe::{Observations, Seen};
+use crate::timing::observe::{Observations, Seen, within_half_a_turn};
 use crate::units::quantity::{Teeth, Turns};
 use crate::units::timestamp::Timestamp;
 
@@ -687,17 +687,11 @@ impl<'d> Interview<'d> {
 
     fn refuse_past_half(&self, sight: Sight, answer: Answer) -> Result<(), Refusal> {
         let (Sight::Link(at) | Sight::Dot(at)) = sight;
-        let teeth = self.drive.sprocket(at).teeth();
-        match answer {
-            Answer::Seen(Seen::Teeth(off)) => {
-                let twice = off.checked_add(off)?.abs().get();
-                if twice > teeth.to_exact() {
-                    return Err(Refusal::PastHalf { teeth: teeth.get() });
-                }
-                Ok(())
-            }
-            _ => Ok(()),
-        }
+        let Answer::Seen(seen) = answer else {
+            return Ok(());
+        };
+        let teeth = self.drive.sprocket(at).teeth().get();
+        within_half_a_turn(self.drive, at, seen).map_err(|_| Refusal::PastHalf { teeth })
     }
 }
 

@@ -479,7 +479,11 @@ impl Observations {
 
 /// Refuses a count that goes past half a turn: nobody sees a dot there against its link, and the other
 /// way round is nearer. A link's number says nothing of that by itself.
-fn within_half_a_turn(drive: &Drive, at: Engagement, seen: Seen) -> Result<(), ObservationError> {
+pub(crate) fn within_half_a_turn(
+    drive: &Drive,
+    at: Engagement,
+    seen: Seen,
+) -> Result<(), ObservationError> {
     let sprocket = drive.sprocket(at);
     let (most, value) = match seen {
         Seen::Teeth(teeth) => (sprocket.teeth().to_exact(), teeth.get()),
