@@ -28,7 +28,7 @@ pub(crate) fn verdict_headline(drive: &Drive, check: &Check, turned: Turns) -> &
             "IN TIME by the links. Take one more look (below) before the engine is started."
         }
         // Nothing holds the chain back there: what comes next is that everything is tightened.
-        (verdict, true, true) if !tensioned(drive) => {
+        (verdict, _, true) if !tensioned(drive) => {
             stage_headline(drive, Stage::Hung, verdict, true)
         }
         (verdict, _, _) => headline(verdict, turned),
