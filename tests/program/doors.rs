@@ -7,6 +7,7 @@
     reason = "a test that cannot go on should stop"
 )]
 
+use crate::job::{BEFORE_HANGING, KIT};
 use crate::support::program::{ENGINES, engine, scratch, tautmark, tautmark_fed};
 use serde_json::{Value, json};
 use tautmark::{
@@ -334,23 +335,9 @@ fn asking_and_the_job_say_what_the_check_says() {
         let source = Source::new(path.clone(), std::fs::read(&path).unwrap()).unwrap();
         let drive = Drive::read(&source).drive.unwrap();
         // What has to be there and done before the chain is hung, in a job of this engine's own.
-        let before: &[&str] = match name.as_str() {
-            "kestrel-four" => &[
-                "part:chain",
-                "part:guide",
-                "part:tensioner",
-                "part:cover-gasket",
-                "part:sealant",
-                "part:phaser-bolt=1x58",
-                "part:damper-bolt",
-                "part:front-seal",
-                "step:teardown",
-                "torque:guide-bolt",
-                "torque:phaser-bolt",
-                "step:fit",
-                "torque:tensioner-bolt",
-            ],
-            _ => &[],
+        let before = match name.as_str() {
+            "kestrel-four" => [&KIT[..], &BEFORE_HANGING].concat(),
+            _ => Vec::new(),
         };
         for i in 0..32 {
             let dir = scratch("asked");
@@ -369,7 +356,7 @@ fn asking_and_the_job_say_what_the_check_says() {
             if !before.is_empty() {
                 let tick = [
                     &["job", "tick", &path, &job, "--by", "Robin"][..],
-                    before,
+                    &before,
                     &yesterday,
                 ];
                 let made = tautmark(&tick.concat());

@@ -7,7 +7,7 @@
 )]
 
 use crate::support::drive;
-use crate::support::program::{PATIENCE, engine, run, scratch, tautmark};
+use crate::support::program::{PATIENCE, engine, run, scratch, tautmark, tautmark_fed};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::io::{Read as _, Write as _};
@@ -599,7 +599,7 @@ fn the_status_is_that_of_the_release() {
     for (key, status) in [("links", 1), ("dots", 0)] {
         let line = format!("{{\"{key}\":{ALL_ON}}}\n");
         let arguments = ["check", &spec, "--records", "-"];
-        let outcome = crate::support::program::tautmark_fed(&arguments, line.as_bytes());
+        let outcome = tautmark_fed(&arguments, line.as_bytes());
         assert!(outcome.stdout.contains("\"verdict\":\"in time\""), "{key}");
         assert_eq!(outcome.status, Some(status), "{key}");
     }
