@@ -19,7 +19,7 @@ pub(crate) mod roll;
 pub(crate) mod trouble;
 
 pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
-pub use check::{ShaftState, Unseen, Verdict, link_due};
+pub use check::{CrankPlace, ShaftState, Unseen, Verdict, link_due};
 pub use doubt::{Doubt, Reconciliation};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use lookalike::{Fit, Lookalike, LookalikeKind, ambiguous, lookalikes};
