@@ -8,6 +8,7 @@
 pub(crate) mod cause;
 pub(crate) mod check;
 pub(crate) mod doubt;
+pub(crate) mod elsewhere;
 pub(crate) mod evidence;
 pub(crate) mod hang;
 pub(crate) mod lookalike;
@@ -21,6 +22,7 @@ pub(crate) mod trouble;
 pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
 pub use check::{CrankPlace, ShaftState, Unseen, Verdict, link_due};
 pub use doubt::{Doubt, Reconciliation};
+pub use elsewhere::{Elsewhere, elsewhere};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use lookalike::{Fit, Lookalike, LookalikeKind, ambiguous, lookalikes};
 pub use measure::{MeasureError, Measured};

@@ -2,6 +2,7 @@
 
 pub(crate) mod cautions;
 pub(crate) mod doubt;
+pub(crate) mod elsewhere;
 pub(crate) mod escape;
 pub(crate) mod fitting;
 pub(crate) mod lookalike;

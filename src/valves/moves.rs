@@ -271,13 +271,16 @@ fn needed(drive: &Drive, moving: &[Moving], whole: &[Missing]) -> Vec<Missing> {
     if !held && !drive.driven().any(|id| is_camshaft(drive, id) && moved(id)) {
         return Vec::new();
     }
+    // A cylinder's missing valves are taken to be those of a camshaft that the spec says nothing of.
+    let undescribed = whole.iter().any(|one| matches!(one, Missing::Valves(_)));
     let all = whole.iter().copied();
     all.filter(|one| match one {
         Missing::Valves(id) | Missing::Position(id) => moved(*id),
         Missing::Clearance { valves, .. } => {
             drive.valves().get(*valves).is_some_and(|v| moved(v.shaft))
         }
-        Missing::Cylinder { .. } | Missing::HeldTwice(_) => true,
+        Missing::Cylinder { .. } => !undescribed,
+        Missing::HeldTwice(_) => true,
     })
     .collect()
 }

@@ -20,8 +20,8 @@ pub(super) const STEP: i32 = 5;
 /// Steps that the crankshaft is turned at most, either way: one whole turn.
 const MOST_STEPS: i32 = 360 / STEP;
 
-/// What a step costs: back, before TDC, is common practice where camshafts are moved, and ahead is taken where
-/// it is much nearer.
+/// What a step costs on either side of where the crankshaft stood: back, before TDC, is common practice
+/// where camshafts are moved, and ahead is taken where that is much nearer.
 const BACK: u32 = 2;
 const AHEAD: u32 = 3;
 
@@ -240,7 +240,7 @@ impl Task<'_> {
                     cost.0 + u32::from(here.turning != by),
                     cost.1,
                     cost.2,
-                    cost.3 + if by < 0 { BACK } else { AHEAD },
+                    cost.3 + if here.crank + to < 0 { BACK } else { AHEAD },
                 );
                 let leg = Leg::Crank {
                     from: here.crank,

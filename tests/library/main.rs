@@ -15,6 +15,7 @@ mod laws;
 mod layers;
 mod proof;
 mod published;
+mod safe_moves;
 mod second_reader;
 mod simulator;
 mod valves_findings;
