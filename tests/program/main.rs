@@ -18,6 +18,7 @@ mod page;
 mod readme;
 mod record;
 mod roll;
+mod safe_moves;
 mod schema;
 mod slip_command;
 mod stream;

@@ -26,7 +26,7 @@ pub(crate) struct MovesJson<'a> {
 
 #[derive(Serialize)]
 struct ClosestJson<'a> {
-    mm: f64,
+    mm_estimate: f64,
     valves: &'a str,
     cylinder: u8,
 }
@@ -110,7 +110,7 @@ impl<'a> MovesJson<'a> {
 
 fn closest(drive: &Drive, closest: Closest) -> ClosestJson<'_> {
     ClosestJson {
-        mm: closest.mm,
+        mm_estimate: closest.mm,
         valves: drive
             .valves()
             .get(closest.valves)

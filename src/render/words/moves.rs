@@ -170,7 +170,7 @@ fn order_words(drive: &Drive, check: &Check, order: &Order) -> OrderWords {
     }
     if !order.hold.is_empty() {
         before.push(format!(
-            "Valves are open, and their springs can turn the camshaft by itself as soon as no chain holds it. First hold: {}.",
+            "Valves are open, and their springs can turn the camshaft by itself as soon as no chain holds it. First hold, and keep holding: {}.",
             names(order.hold.iter().map(|id| drive.shaft(*id).name()))
         ));
     }
