@@ -13,7 +13,7 @@ pub(crate) mod paint;
 pub use crate::timing::lookalike::Fit;
 pub use check::{Check, CheckError, check, contradictions};
 pub use counted::{
-    Carried, CarryError, Counted, CountedChain, CountedError, CountedShaft, CountedSprocket, Plates,
-    Recount, carried, recount,
+    Carried, CarryError, Counted, CountedChain, CountedError, CountedShaft, CountedSprocket,
+    Plates, Recount, carried, recount,
 };
 pub use paint::{OwnMarks, PaintError, Pair, own_marks, painted};

@@ -357,11 +357,7 @@ fn decimal(clock: f64) -> String {
 
 /// The lines that change when the edits are made. They are made, and the text is read again, so that nothing is
 /// promised that would not come of it: a spec that can be read, and where the fitting is complete, one whose marks agree.
-fn changes(
-    source: &Source,
-    edits: Vec<Edit>,
-    complete: bool,
-) -> Result<Vec<Change>, FittingError> {
+fn changes(source: &Source, edits: Vec<Edit>, complete: bool) -> Result<Vec<Change>, FittingError> {
     let edits = in_order(edits).ok_or(FittingError::Unwritable)?;
     let text = source.text();
     let mut changes = Vec::new();

@@ -152,7 +152,7 @@ impl std::fmt::Display for CountedError {
             }
             Self::Odd { chain, links } => write!(
                 f,
-                "chain '{chain}': {links} links is an odd number, and inner and outer links take turns. Count again (a chain with a cranked link: --cranked)"
+                "chain '{chain}': {links} links is an odd number, and inner and outer links take turns. Count again, unless the chain has a cranked link"
             ),
             Self::Plates {
                 from,
@@ -171,9 +171,8 @@ impl std::fmt::Display for CountedError {
                 crank,
             } => write!(
                 f,
-                "chain '{chain}' would look the same hung inside out, or counted from the other side. Mark the painted tooth of '{crank}' and of {} against the engine, and say where it points: --points {}=12 for twelve o'clock, and so for '{crank}'",
-                one_of(shafts),
-                shafts.first().map_or("", String::as_str),
+                "chain '{chain}' would look the same hung inside out, or counted from the other side. Mark the painted tooth of '{crank}' and of {} against the engine, and say where both point",
+                one_of(shafts)
             ),
             Self::NotProven { shafts } => write!(
                 f,
@@ -537,7 +536,9 @@ pub fn recount(
     }
     let mut sum = Exact::ZERO;
     for count in counts {
-        sum = sum.checked_add(*count).map_err(|_| CarryError::OutOfRange)?;
+        sum = sum
+            .checked_add(*count)
+            .map_err(|_| CarryError::OutOfRange)?;
     }
     if sum != drive.chain(id).links().to_exact() {
         return Ok(Recount::AddsUp { sum });

@@ -176,9 +176,7 @@ pub fn painted(source: &Source) -> Result<String, PaintError> {
             }
             None if sprocket.mark().is_some() => {
                 if let Some(span) = places.colour {
-                    edits.push(
-                        edit::removal(source, &places, span).ok_or(PaintError::Unwritable)?,
-                    );
+                    edits.push(edit::removal(source, &places, span).ok_or(PaintError::Unwritable)?);
                 }
                 places
                     .link
@@ -203,9 +201,10 @@ pub fn painted(source: &Source) -> Result<String, PaintError> {
             colour: Some(pair.paint.clone()),
         })
     };
-    let as_planned = drive.engagements().zip(new.engagements()).all(
-        |((at, _), (_, sprocket))| sprocket.mark().cloned() == wanted(at),
-    );
+    let as_planned = drive
+        .engagements()
+        .zip(new.engagements())
+        .all(|((at, _), (_, sprocket))| sprocket.mark().cloned() == wanted(at));
     if as_planned && plan(&new)?.pairs.len() == marks.pairs.len() {
         Ok(text)
     } else {
