@@ -14,6 +14,6 @@ pub use crate::timing::lookalike::Fit;
 pub use check::{Check, CheckError, check, contradictions};
 pub use counted::{
     Carried, CarryError, Counted, CountedChain, CountedError, CountedShaft, CountedSprocket,
-    Plates, Recount, carried, recount,
+    Recount, carried, recount,
 };
 pub use paint::{OwnMarks, PaintError, Pair, own_marks, painted};

@@ -10,6 +10,7 @@ use crate::spec::finding::{Finding, MarkProblem, Problem, Severity};
 use crate::spec::raw::{Rotation, ShaftKind};
 use crate::spec::source::{Source, SourceError};
 use crate::timing::check::Verdict;
+use crate::timing::count::Plates;
 use crate::timing::observe::{Observations, Seen};
 use crate::units::quantity::{ClockAngle, Exact, LinkPosition, Teeth};
 use std::fmt::Write as _;
@@ -66,15 +67,6 @@ pub struct CountedSprocket {
     pub to_next: Option<u16>,
     /// Which kind of link is painted, if that was looked at.
     pub plates: Option<Plates>,
-}
-
-/// Links are of two kinds, which take turns along the chain.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Plates {
-    /// Its plates lie outside those of its neighbours, and hold the pins.
-    Outer,
-    /// Its plates lie inside, around the rollers.
-    Inner,
 }
 
 /// Why counts make no spec.

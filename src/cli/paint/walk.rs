@@ -4,8 +4,9 @@ use super::super::Format;
 use anyhow::{Context as _, Result, bail};
 use std::path::PathBuf;
 use tautmark::{
-    proof::{Counted, CountedChain, CountedShaft, CountedSprocket, Plates},
+    proof::{Counted, CountedChain, CountedShaft, CountedSprocket},
     spec::{Rotation, ShaftKind},
+    timing::Plates,
     units::{ClockAngle, Exact},
 };
 
