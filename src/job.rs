@@ -6,6 +6,7 @@
 //! Never: a stored conclusion, the clock, a file.
 
 mod block;
+mod counting;
 mod entry;
 mod error;
 mod fingerprint;
@@ -28,6 +29,7 @@ mod unfit;
 mod write;
 
 pub use block::Block;
+pub use counting::Counting;
 pub use entry::{Authorship, Correction, Entry, Event, Override};
 pub use error::JobError;
 pub use interview::Interview;

@@ -42,8 +42,8 @@ pub use schema::{format_tables, schema};
 pub use starter::STARTER;
 pub use text::{
     ask::{
-        answer_text, confirm_text, draft_text, halt_text, question_text, ready_text, refusal_text,
-        say_text,
+        answer_text, confirm_text, count_text, draft_text, halt_text, plates_text, question_text,
+        ready_text, refusal_text, say_text,
     },
     check::check_text,
     explain::explain_text,

@@ -2,6 +2,7 @@
 //! answered and says what comes next; who asks, and how, is not its business.
 
 use crate::drive::model::Drive;
+use crate::job::counting::{forget_counts, is_numbered};
 use crate::job::look::{Look, Sight};
 use crate::job::question::{Answer, Question, Refusal, Repeat, Reply, Step};
 use crate::job::record::Record;
@@ -286,6 +287,7 @@ impl<'d> Interview<'d> {
             }
             (Reply::Answer(answer), Place::Ask(stage, i)) => {
                 self.refuse_past_half(self.rounds[stage.index()].sights[i], answer)?;
+                self.refuse_colour_among_counts(stage, i, answer)?;
                 let mut next = self.clone();
                 // What was seen after the release was seen before this.
                 if let Some(later) = Stage::ALL.get(stage.index() + 1) {
@@ -297,6 +299,9 @@ impl<'d> Interview<'d> {
                 }
                 let answers = &mut round.answers;
                 let earlier = answers[i].replace(answer);
+                if earlier.is_some_and(|earlier| earlier != answer) {
+                    forget_counts(&round.sights, answers, i);
+                }
                 // Somebody who has gone back passes every later mark once more; somebody who looks
                 // again at what could not be seen does not pass what was seen in between.
                 let to = match earlier {
@@ -682,6 +687,28 @@ impl<'d> Interview<'d> {
         self.retire(Stage::Hung, since);
         self.after_turning_go_by_dots()?;
         self.place = Place::Ready(Stage::Hung);
+        Ok(())
+    }
+
+    /// A chain that is numbered from a dot has no colours to go by: its numbers and theirs are not the same.
+    fn refuse_colour_among_counts(
+        &self,
+        stage: Stage,
+        i: usize,
+        answer: Answer,
+    ) -> Result<(), Refusal> {
+        let round = &self.rounds[stage.index()];
+        let (Sight::Link(at), Answer::Seen(seen)) = (round.sights[i], answer) else {
+            return Ok(());
+        };
+        // An answer that changes takes what was counted on from it with it.
+        let changes = matches!(round.answers[i], Some(Answer::Seen(_)));
+        if !changes
+            && !matches!(seen, Seen::Link(_))
+            && is_numbered(&round.sights, &round.answers, at)
+        {
+            return Err(Refusal::Counted);
+        }
         Ok(())
     }
 

@@ -45,6 +45,8 @@ pub enum CountError {
         to: String,
         /// The dot that comes next after the first.
         next: Option<String>,
+        /// Does a link come from the second to the first?
+        backwards: bool,
     },
     /// The spec gives no link for this dot.
     NoLink {
@@ -135,7 +137,18 @@ impl std::fmt::Display for CountError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         const AGAIN: &str = "count again: the link on the first dot is 0, the one after it is 1";
         match self {
-            Self::NotNeighbours { from, to, next } => {
+            Self::NotNeighbours {
+                from,
+                to,
+                next,
+                backwards,
+            } => {
+                if *backwards {
+                    return write!(
+                        f,
+                        "the chain does not run from '{from}' straight to '{to}', but from '{to}' to '{from}' (if that strand is what you counted, say {to}..{from})"
+                    );
+                }
                 write!(f, "'{from}' and '{to}' are not neighbours along the chain")?;
                 match next {
                     Some(next) => {
@@ -320,13 +333,18 @@ impl Observations {
     }
 }
 
-/// Every count from a dot to the one that a link comes to next. Between neighbours there is one strand, whichever
-/// way it was counted; only where a chain has two marks there are two, told apart by where the count starts.
+/// Every count runs from a dot to the one that a link comes to next. Counted over a third dot it would be another strand than the
+/// one that is meant, and what is out along the one may look right along the other.
 fn along_travel(drive: &Drive, counts: &[DotCount]) -> Result<Vec<DotCount>, CountError> {
     let name = |at| name_of(drive, at);
     let mut found: Vec<DotCount> = Vec::with_capacity(counts.len());
     for count in counts {
-        let (mut from, mut to, mut plates) = (count.from, count.to, count.plates);
+        let DotCount {
+            from,
+            to,
+            links,
+            plates: _,
+        } = *count;
         if !drive.owns(from) || !drive.owns(to) {
             return Err(CountError::Observation(ObservationError::OtherDrive));
         }
@@ -335,26 +353,23 @@ fn along_travel(drive: &Drive, counts: &[DotCount]) -> Result<Vec<DotCount>, Cou
                 return Err(CountError::NoLink { at: name(at) });
             }
         }
-        if next_mark(drive, from) != Some(to) && next_mark(drive, to) == Some(from) {
-            (from, to) = (to, from);
-            plates = plates.map(|(a, b)| (b, a));
-        }
         let Some(due) = count_due(drive, from, to)? else {
             return Err(CountError::NotNeighbours {
-                from: name(count.from),
-                to: name(count.to),
-                next: next_mark(drive, count.from)
-                    .filter(|next| *next != count.from)
+                from: name(from),
+                to: name(to),
+                next: next_mark(drive, from)
+                    .filter(|next| *next != from)
                     .map(name),
+                backwards: next_mark(drive, to) == Some(from),
             });
         };
         let chain = drive.chain(from.chain).links();
-        let half = !count.links.checked_sub(due)?.is_whole();
-        if half || count.links <= Exact::ZERO || count.links >= chain.to_exact() {
+        let half = !links.checked_sub(due)?.is_whole();
+        if half || links <= Exact::ZERO || links >= chain.to_exact() {
             return Err(CountError::Impossible {
-                from: name(count.from),
-                to: name(count.to),
-                links: count.links,
+                from: name(from),
+                to: name(to),
+                links,
                 chain: chain.get(),
                 half,
             });
@@ -365,12 +380,7 @@ fn along_travel(drive: &Drive, counts: &[DotCount]) -> Result<Vec<DotCount>, Cou
                 to: name(to),
             });
         }
-        found.push(DotCount {
-            from,
-            to,
-            links: count.links,
-            plates,
-        });
+        found.push(*count);
     }
     Ok(found)
 }
