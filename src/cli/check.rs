@@ -34,7 +34,7 @@ pub(crate) struct CheckArguments {
     /// "turned": "2", "links": {"intake": "2 behind"}, "dots": {}}; all keys may be left out. SPEC
     /// may be a folder of specs then: a line chooses one by "spec": "NAME", its file's name without
     /// the ending. A line that cannot be used is answered with its number and an "error"; the rest
-    /// goes on. Exit status: 0 all in time; 1 some are not, or there are none; 2 bad lines.
+    /// goes on. Exit status: 0 every line lets the tensioner go; 1 some do not, or there are none; 2 bad lines.
     #[arg(long, value_name = "FILE|DIR|-", conflicts_with_all = ["links", "dots", "counts", "turned", "record", "format"])]
     records: Option<PathBuf>,
     /// How many cores --records uses; all if left out

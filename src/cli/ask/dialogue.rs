@@ -377,33 +377,21 @@ impl Dialogue<'_> {
             Some(Counting::From { from, link, due }) => (from, link, due),
             None => return Ok(Number::Back),
         };
+        // The kinds first: who has not counted yet does not know what they should be.
         loop {
-            self.screen.show(&count_text(drive, from, at, due))?;
-            let prompt = "\nA number, then Enter   0 = back   q = stop\nHow many links? ";
-            let line = match self.screen.prompt(prompt)? {
-                Some(line) if !line.eq_ignore_ascii_case("q") => line,
-                _ => return Ok(Number::Stop),
-            };
-            let links = match line.trim().parse::<u16>() {
-                Ok(0) => return Ok(Number::Back),
-                Ok(links) => Exact::whole(i64::from(links)),
-                Err(_) => {
-                    self.screen.notice = format!(
-                        "{} is not a number of links (51, for example).",
-                        quoted(&line)
-                    );
-                    continue;
-                }
-            };
             let text = format!(
-                "{}y = both of one kind   n = one outer, one inner   0 = count again   q = stop\n",
+                "{}y = both of one kind   n = one outer, one inner   0 = back   q = stop\n",
                 plates_text(drive, from, at)
             );
             let other = match self.screen.choose_or(&text, &["y", "n", "0"], YES_NO)? {
                 Key::One("y") => Plates::Outer,
                 Key::One("n") => Plates::Inner,
-                Key::One(_) => continue,
+                Key::One(_) => return Ok(Number::Back),
                 Key::Stop => return Ok(Number::Stop),
+            };
+            let links = match self.how_many_links(&count_text(drive, from, at, due))? {
+                Number::Link(links) => links.get(),
+                other => return Ok(other),
             };
             let count = DotCount {
                 from,
@@ -414,6 +402,28 @@ impl Dialogue<'_> {
             match counted_on(drive, count, link) {
                 Ok(link) => return Ok(Number::Link(link)),
                 Err(error) => self.screen.notice = format!("{error}."),
+            }
+        }
+    }
+
+    /// How many links were counted, as a place along the chain from where it began.
+    fn how_many_links(&mut self, text: &str) -> Result<Number> {
+        loop {
+            self.screen.show(text)?;
+            let prompt = "\nA number, then Enter   0 = back   q = stop\nHow many links? ";
+            let line = match self.screen.prompt(prompt)? {
+                Some(line) if !line.eq_ignore_ascii_case("q") => line,
+                _ => return Ok(Number::Stop),
+            };
+            match line.trim().parse::<u16>() {
+                Ok(0) => return Ok(Number::Back),
+                Ok(links) => return Ok(Number::Link(LinkPosition::whole(i64::from(links)))),
+                Err(_) => {
+                    self.screen.notice = format!(
+                        "{} is not a number of links (51, for example).",
+                        quoted(&line)
+                    );
+                }
             }
         }
     }
