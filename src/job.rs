@@ -16,6 +16,7 @@ mod interview;
 mod item;
 mod look;
 mod model;
+mod numbered;
 mod question;
 mod read_job;
 mod read_record;

@@ -89,9 +89,8 @@ fn plan(arguments: &PlanArguments) -> Result<u8> {
             specfile::report(&source, findings.iter());
             return Ok(UNUSABLE);
         }
-        Err(error) => return Err(error.into()),
+        Err(error) => bail!("'{}': {error}", source.name()),
     };
-    specfile::refuse_contradictions(&source, &drive)?;
     let text = match &arguments.output {
         Some(_) => Some(painted(&source).with_context(|| format!("'{}'", source.name()))?),
         None => None,

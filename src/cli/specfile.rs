@@ -74,22 +74,16 @@ pub(crate) fn consistent_drive(path: &Path) -> Result<Option<(Source, Drive)>> {
 pub(crate) fn provable_drive(path: &Path) -> Result<Option<(Source, Drive)>> {
     let read = drive(path)?;
     if let Some((source, drive)) = &read {
-        refuse_contradictions(source, drive)?;
+        let found = contradictions(drive);
+        if !found.is_empty() {
+            report(source, found.iter());
+            anyhow::bail!(
+                "'{}' contradicts itself, so it can prove nothing (fix it first)",
+                source.name()
+            );
+        }
     }
     Ok(read)
-}
-
-/// Fails where a spec contradicts itself, and shows where.
-pub(crate) fn refuse_contradictions(source: &Source, drive: &Drive) -> Result<()> {
-    let found = contradictions(drive);
-    if !found.is_empty() {
-        report(source, found.iter());
-        bail!(
-            "'{}' contradicts itself, so it can prove nothing (fix it first)",
-            source.name()
-        );
-    }
-    Ok(())
 }
 
 /// The findings, to standard error.

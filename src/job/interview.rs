@@ -2,8 +2,8 @@
 //! answered and says what comes next; who asks, and how, is not its business.
 
 use crate::drive::model::Drive;
-use crate::job::counting::{forget_counts, is_numbered};
 use crate::job::look::{Look, Sight};
+use crate::job::numbered::{forget_counts, is_numbered};
 use crate::job::question::{Answer, Question, Refusal, Repeat, Reply, Step};
 use crate::job::record::Record;
 use crate::job::said::Said;

@@ -3,7 +3,7 @@
 
 use crate::drive::ids::{ChainId, Engagement, ShaftId};
 use crate::drive::model::{Drive, Mark};
-use crate::proof::check::{Check, CheckError, check};
+use crate::proof::check::{Check, CheckError, check, contradictions};
 use crate::spec::edit::{self, Edit};
 use crate::spec::finding::{Finding, MarkProblem, Problem, Severity};
 use crate::spec::source::Source;
@@ -48,7 +48,7 @@ pub struct Pair {
 #[derive(Clone, PartialEq, Debug)]
 #[non_exhaustive]
 pub enum PaintError {
-    /// The spec has mistakes that are not about marks; these.
+    /// The spec has mistakes that are not about missing marks, or contradicts itself; these.
     Spec(Vec<Finding>),
     /// Nothing on the drive has to be in time.
     NothingTimed,
@@ -146,6 +146,10 @@ pub fn own_marks(source: &Source) -> Result<(Drive, OwnMarks), PaintError> {
     // Marks that are not there yet are what is asked for.
     let drive = reading.drive.or_else(|| Drive::read_unmarked(source).0);
     let drive = drive.ok_or(PaintError::NotProven)?;
+    let doubts = contradictions(&drive);
+    if !doubts.is_empty() {
+        return Err(PaintError::Spec(doubts));
+    }
     let marks = plan(&drive)?;
     Ok((drive, marks))
 }

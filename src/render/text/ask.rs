@@ -329,13 +329,13 @@ fn write_question(
     }
     writeln!(
         out,
-        "\nWhere is its dot?\n1 = {}   2 = ahead   3 = behind   4 = could not see it{}   0 = back   q = stop",
-        in_place(drive, question.sight),
+        "\nWhere is its dot?\n{}1 = {}   2 = ahead   3 = behind   4 = could not see it   0 = back   q = stop",
         if matches!(interview.counting(), Ok(Some(_))) {
-            "   5 = no colour left: count"
+            "5 = no colour left: count the links\n"
         } else {
             ""
-        }
+        },
+        in_place(drive, question.sight)
     )
 }
 
