@@ -14,6 +14,7 @@ use tautmark::{
         carried_json, carried_text, json_text, own_marks_json, own_marks_text, printable,
         recount_text,
     },
+    timing::name_of,
     units::Exact,
 };
 
@@ -145,8 +146,15 @@ fn tell(
             let mut text = own_marks_text(drive, marks, &Flags);
             if let Some(path) = output {
                 let path = printable(&path.to_string_lossy());
+                let looks: Vec<String> = marks
+                    .pairs
+                    .iter()
+                    .map(|pair| format!(" --link {}=on", name_of(drive, pair.at)))
+                    .collect();
                 text.push_str(&format!(
-                    "\nWritten to {path}. Before anything comes off, see that it is so:\n  tautmark ask {path}\n"
+                    "\nWritten to {path}. Before anything comes off, look at all marks at once. With every one on:\n  \
+                     tautmark check {path}{}\n",
+                    looks.concat()
                 ));
             }
             text
