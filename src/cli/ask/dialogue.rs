@@ -324,13 +324,10 @@ impl Dialogue<'_> {
         let counting = interview.counting()?;
         let (Sight::Link(at) | Sight::Dot(at)) = question.sight;
         let around = drive.sprocket(at).teeth().to_exact();
-        let mut keys = vec!["1", "2", "3", "4", "0"];
-        if question.earlier.is_some() {
-            keys.push("");
-        }
-        if counting.is_some() {
-            keys.push("5");
-        }
+        let mut keys = vec!["1", "2", "3", "4"];
+        keys.extend(counting.is_some().then_some("5"));
+        keys.push("0");
+        keys.extend(question.earlier.is_some().then_some(""));
         loop {
             let sign = match self.screen.choose_or(text, &keys, WORDS)? {
                 Key::Stop => return Ok(None),
