@@ -3,7 +3,7 @@
 use crate::drive::ids::Engagement;
 use crate::job::interview::Interview;
 use crate::job::look::Sight;
-use crate::job::question::{Answer, Question, Step};
+use crate::job::question::{Question, Step};
 use crate::timing::check::link_due;
 use crate::timing::count::{count_due, plates_tell};
 use crate::timing::observe::Seen;
@@ -34,6 +34,7 @@ impl Interview<'_> {
         let Step::Ask(Question {
             stage,
             sight: Sight::Link(at),
+            number,
             ..
         }) = self.step()
         else {
@@ -42,16 +43,7 @@ impl Interview<'_> {
         if !plates_tell(self.drive(), at) {
             return Ok(None);
         }
-        let seen: Vec<(Engagement, Seen)> = self
-            .answers(stage)
-            .filter_map(|(sight, answer)| match (sight, answer) {
-                (Sight::Link(other), Answer::Seen(seen)) if other.chain == at.chain => {
-                    Some((other, seen))
-                }
-                _ => None,
-            })
-            .filter(|(other, _)| *other != at)
-            .collect();
+        let seen = self.seen_before(stage, number - 1, at);
         let links = self.drive().chain(at.chain).links();
         for (from, seen) in &seen {
             let Some(due) = count_due(self.drive(), *from, at)? else {

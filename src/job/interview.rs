@@ -1,9 +1,10 @@
 //! The check as questions, one mark at a time, at three stages. A state machine: it is told what was
 //! answered and says what comes next; who asks, and how, is not its business.
 
+use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::job::look::{Look, Sight};
-use crate::job::numbered::{forget_counts, is_numbered};
+use crate::job::numbered::{forget, is_colour_among_counts, seen_of};
 use crate::job::question::{Answer, Question, Refusal, Repeat, Reply, Step};
 use crate::job::record::Record;
 use crate::job::said::Said;
@@ -287,7 +288,10 @@ impl<'d> Interview<'d> {
             }
             (Reply::Answer(answer), Place::Ask(stage, i)) => {
                 self.refuse_past_half(self.rounds[stage.index()].sights[i], answer)?;
-                self.refuse_colour_among_counts(stage, i, answer)?;
+                let round = &self.rounds[stage.index()];
+                if is_colour_among_counts(&round.sights, &round.answers, i, answer) {
+                    return Err(Refusal::Counted);
+                }
                 let mut next = self.clone();
                 // What was seen after the release was seen before this.
                 if let Some(later) = Stage::ALL.get(stage.index() + 1) {
@@ -299,8 +303,8 @@ impl<'d> Interview<'d> {
                 }
                 let answers = &mut round.answers;
                 let earlier = answers[i].replace(answer);
-                if earlier.is_some_and(|earlier| earlier != answer) {
-                    forget_counts(&round.sights, answers, i);
+                if earlier != Some(answer) {
+                    forget(&round.sights, answers, i, answer);
                 }
                 // Somebody who has gone back passes every later mark once more; somebody who looks
                 // again at what could not be seen does not pass what was seen in between.
@@ -690,26 +694,18 @@ impl<'d> Interview<'d> {
         Ok(())
     }
 
-    /// A chain that is numbered from a dot has no colours to go by: its numbers and theirs are not the same.
-    fn refuse_colour_among_counts(
+    /// What was seen of a chain's links by the questions before this one: only from those is counted on.
+    pub(super) fn seen_before(
         &self,
         stage: Stage,
         i: usize,
-        answer: Answer,
-    ) -> Result<(), Refusal> {
+        at: Engagement,
+    ) -> Vec<(Engagement, Seen)> {
         let round = &self.rounds[stage.index()];
-        let (Sight::Link(at), Answer::Seen(seen)) = (round.sights[i], answer) else {
-            return Ok(());
-        };
-        // An answer that changes takes what was counted on from it with it.
-        let changes = matches!(round.answers[i], Some(Answer::Seen(_)));
-        if !changes
-            && !matches!(seen, Seen::Link(_))
-            && is_numbered(&round.sights, &round.answers, at)
-        {
-            return Err(Refusal::Counted);
-        }
-        Ok(())
+        seen_of(&round.sights, &round.answers, at)
+            .take_while(|(other, ..)| *other < i)
+            .map(|(_, other, seen)| (other, seen))
+            .collect()
     }
 
     fn refuse_past_half(&self, sight: Sight, answer: Answer) -> Result<(), Refusal> {

@@ -18,10 +18,11 @@ use proptest::prelude::*;
 use tautmark::{
     Drive, Observations, Seen, Source, Verdict, check,
     drive::{Engagement, ShaftId},
+    job::{Answer, Counting, Interview, Reply, Sight, Step},
     plane::lint,
     proof::{PaintError, own_marks, painted},
-    spec::Severity,
-    timing::{CountError, DotCount, Doubt, Plates, count_due},
+    spec::{Severity, Stage},
+    timing::{CountError, DotCount, Doubt, Plates, count_due, counted_on},
     units::{Exact, Teeth},
 };
 
@@ -128,6 +129,63 @@ proptest! {
         if alone {
             let error = after(Fraction::ZERO).see_counts(&drive, &fewer).unwrap_err();
             prop_assert!(matches!(error, CountError::Alone { .. }), "{}", error);
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(crate::support::cases(256))]
+
+    /// Whatever is answered, gone back to and answered otherwise: a chain that is numbered from a dot never has a colour set
+    /// against its numbers, and everything counted stands on what is still so.
+    #[test]
+    fn an_interview_never_mixes_colours_and_counts(keys in prop::collection::vec(0_u8..6, 1..60), which in 0_usize..3) {
+        let texts = [small(SMALL[0]), small(SMALL[2]), small(SMALL[4])];
+        let drive = drive(&texts[which]);
+        let mut interview = Interview::new(&drive, "test").unwrap();
+        for key in keys {
+            let counting = interview.counting().unwrap();
+            let reply = match (interview.step(), key) {
+                (Step::Ready(_) | Step::Confirm(_), _) => Reply::Ready,
+                (Step::Say(..), _) => Reply::Said(true),
+                (Step::Done, _) => break,
+                (_, 0) => Reply::Back,
+                (Step::Halt(_), _) => Reply::Again,
+                (Step::Ask(_), 1) => Reply::Answer(Answer::NotSeen),
+                (Step::Ask(_), 2) => Reply::Answer(Answer::Seen(Seen::Teeth(Teeth::whole(1)))),
+                (Step::Ask(_), 3) => Reply::Answer(Answer::Seen(on())),
+                (Step::Ask(question), more) => {
+                    let Sight::Link(at) = question.sight else { continue };
+                    match counting {
+                        None => continue,
+                        Some(Counting::Here(link)) => Reply::Answer(Answer::Seen(Seen::Link(link))),
+                        Some(Counting::From { from, link, due }) => {
+                            let links = due.checked_add(Exact::whole(i64::from(more) - 4)).unwrap();
+                            let even = links.modulo(Exact::whole(2)).unwrap().is_zero();
+                            let to = if even { Plates::Outer } else { Plates::Inner };
+                            let count = DotCount { from, to: at, links, plates: Some((Plates::Outer, to)) };
+                            Reply::Answer(Answer::Seen(Seen::Link(counted_on(&drive, count, link).unwrap())))
+                        }
+                    }
+                }
+            };
+            let _ = interview.reply(reply);
+            for stage in Stage::ALL {
+                for (chain, _) in drive.chains() {
+                    let seen: Vec<Seen> = interview
+                        .answers(stage)
+                        .filter_map(|(sight, answer)| match (sight, answer) {
+                            (Sight::Link(at), Answer::Seen(seen)) if at.chain == chain => Some(seen),
+                            _ => None,
+                        })
+                        .collect();
+                    let numbered = matches!(seen.first(), Some(Seen::Link(_)));
+                    prop_assert!(!numbered || seen.iter().all(|seen| matches!(seen, Seen::Link(_))), "{:?}", seen);
+                }
+            }
+            // What is kept reads back as the same, and is gone on with.
+            let record = interview.record();
+            prop_assert!(Interview::resume(&drive, "test", record).unwrap().is_some());
         }
     }
 }

@@ -231,6 +231,18 @@ fn paint_that_has_come_off_is_counted() {
     }
     std::fs::remove_file(record.with_extension("yaml.draft")).unwrap();
 
+    // Stopped and gone on with, counted at both stages, and after turning the lines on the engine: proven.
+    let hung = ["y", "5", "5", "n", "53", "q"];
+    ask(&hung);
+    let on = ["n", "5", "y", "18", "y", "y"];
+    let released = ["y", "5", "5", "n", "53", "5", "y", "18", "y"];
+    let turned = ["y", "1", "1", "1"];
+    let outcome = ask(&[&on[..], &released, &turned].concat());
+    assert_eq!(outcome.status, Some(0), "{}", outcome.stdout);
+    let again = tautmark(&["check", spec, "--record", text(&record)]);
+    assert_eq!(again.status, Some(0), "{}", again.stdout);
+    std::fs::remove_file(&record).unwrap();
+
     // A tooth off and counted one out: 52 is 53, and the links say that it is not.
     let outcome = ask(&["y", "5", "5", "y", "53", "0", "q"]);
     assert!(
@@ -507,6 +519,11 @@ fn inside_out_is_ruled_out_before_anything_is_written() {
     );
     let dots = [&links[..], &["--dot", "crank=on", "--dot", "cam=on"]].concat();
     assert_eq!(tautmark(&dots).status, Some(0));
+    // Counted it is the same: the other strand would make the same number with the camshaft elsewhere.
+    let count = ["check", spec, "--count", "crank..cam=48 outer outer"];
+    assert_eq!(tautmark(&count).status, Some(1));
+    let settled = [&count[..], &["--dot", "crank=on", "--dot", "cam=on"]].concat();
+    assert_eq!(tautmark(&settled).status, Some(0));
     // A third mark does it as well: its order tells.
     let third = ["crank=20", "48", "cam=40", "20", "oil=20", "22"];
     let outcome = two_sprockets(&["--links", "90", "--pump", "oil"], &third);

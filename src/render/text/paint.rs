@@ -32,7 +32,7 @@ fn write_marks(
     }
     writeln!(
         out,
-        "\nPAINT {} MARKS before anything comes off. Do not turn the engine from the first to the last.\n",
+        "\nPAINT {} MARKS before anything comes off, with the engine standing there. Do not turn it from the first to the last.\n",
         marks.pairs.len()
     )?;
     let names: Vec<String> = marks
@@ -105,17 +105,20 @@ fn write_how(out: &mut String, drive: &Drive, marks: &OwnMarks) -> std::fmt::Res
         if let [_, _, ..] = counts[..] {
             writeln!(
                 out,
-                "  - Count chain {} from mark to mark, the painted link you start from being 0: {}, and you are back at the\n\
-                 \x20   first, {} in all. If not, a wrong link is painted.",
+                "  - Count chain {} from mark to mark the way it travels ({}), the painted link you start\n\
+                 \x20   from being 0: {}, and you are back at the first, {} in all. If not, a wrong link is painted.",
                 chain.name(),
+                order_of(drive, id, marks),
                 counts.join(", "),
                 chain.links()
             )?;
         } else if marks.pairs.iter().any(|pair| pair.at.chain == id) {
             writeln!(
                 out,
-                "  - Count chain {} from mark to mark, the painted link you start from being 0, all the way around.",
-                chain.name()
+                "  - Count chain {} from mark to mark the way it travels ({}), the painted link you start\n\
+                 \x20   from being 0, all the way around.",
+                chain.name(),
+                order_of(drive, id, marks)
             )?;
         }
     }
@@ -137,6 +140,15 @@ fn counts_of(drive: &Drive, id: ChainId, marks: &OwnMarks) -> Vec<String> {
             Some(numbers::exact(apart.get().modulo(around).ok()?))
         })
         .collect()
+}
+
+/// The sprockets of a chain with a mark, in the order in which a link meets them.
+fn order_of(drive: &Drive, id: ChainId, marks: &OwnMarks) -> String {
+    let own = marks.pairs.iter().filter(|pair| pair.at.chain == id);
+    let names: Vec<&str> = own
+        .map(|pair| drive.shaft(drive.sprocket(pair.at).shaft()).name())
+        .collect();
+    names.join(", ")
 }
 
 fn where_to(drive: &Drive, pair: &Pair) -> String {
