@@ -275,6 +275,11 @@ impl Drive {
         id.drive() == self.tag && id.index() < self.shafts.len()
     }
 
+    /// Is that a chain of this drive?
+    pub fn owns_chain(&self, id: ChainId) -> bool {
+        id.drive() == self.tag && id.index() < self.chains.len()
+    }
+
     pub(crate) fn tag(&self) -> DriveTag {
         self.tag
     }

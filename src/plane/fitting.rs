@@ -144,9 +144,11 @@ pub fn fit_marks(source: &Source) -> Result<Fitting, FittingError> {
                 };
                 fitter.fit(&mut edits, &mut fitting.unfitted)?;
             }
-            Ok(_) | Err(LayoutError::NoPath(_)) => fitting.unfitted.push(Unfitted::NoPath {
-                chain: chain.name().to_owned(),
-            }),
+            Ok(_) | Err(LayoutError::NoPath(_) | LayoutError::OtherDrive) => {
+                fitting.unfitted.push(Unfitted::NoPath {
+                    chain: chain.name().to_owned(),
+                })
+            }
             Err(LayoutError::Missing(missing)) => {
                 fitting.unfitted.push(Unfitted::Missing(missing));
             }
