@@ -7,6 +7,7 @@
 
 pub(crate) mod cause;
 pub(crate) mod check;
+pub(crate) mod count;
 pub(crate) mod doubt;
 pub(crate) mod elsewhere;
 pub(crate) mod evidence;
@@ -21,6 +22,7 @@ pub(crate) mod trouble;
 
 pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
 pub use check::{CrankPlace, ShaftState, Unseen, Verdict, link_due};
+pub use count::{CountError, DotCount, Plates, count_due, counted_on, plates_tell};
 pub use doubt::{Doubt, Reconciliation};
 pub use elsewhere::{Elsewhere, elsewhere};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};

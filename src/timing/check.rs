@@ -278,7 +278,7 @@ fn states(
                     shaft,
                     evidence.ahead[id.index()].filter(|_| evidence.agrees),
                 )?,
-                seen => seen,
+                Some(sum) => Some(standing(drive, hung, id, sum)?),
             }
         };
         let chain = shaft.driven_at().map(|at| drive.chain(at.chain));
@@ -304,6 +304,25 @@ fn states(
         });
     }
     Ok(states)
+}
+
+/// How a shaft stands whose errors add up to `sum` on the way to it: whole turns of its own are nothing.
+/// A count past half a turn at one sprocket cannot be, and is told as it was given.
+fn standing(drive: &Drive, hung: &Hung, id: ShaftId, sum: Offset) -> Result<Offset, OutOfRange> {
+    for (_, driven) in drive.way_to(id) {
+        let around = drive.sprocket(driven).teeth().to_exact();
+        if let Some(own) = hung.own(drive, driven)
+            && own.teeth.checked_add(own.teeth)?.abs().get() >= around
+        {
+            return Ok(sum);
+        }
+    }
+    let shaft = drive.shaft(id);
+    let angle = shaft.nearest(sum.angle)?;
+    Ok(Offset {
+        angle,
+        either_way: sum.either_way || angle.get().is_half_of(shaft.turn()?.get()),
+    })
 }
 
 /// How far a shaft is ahead that was not looked at itself, where it follows from others.

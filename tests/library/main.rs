@@ -13,6 +13,7 @@ mod geometry_published;
 mod geometry_specs;
 mod laws;
 mod layers;
+mod paint;
 mod proof;
 mod published;
 mod safe_moves;

@@ -15,6 +15,7 @@ mod job;
 mod job_kill;
 mod lookalikes;
 mod page;
+mod paint;
 mod readme;
 mod record;
 mod roll;
