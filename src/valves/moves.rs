@@ -67,6 +67,8 @@ pub struct Order {
     pub closest: Option<Closest>,
     /// The chains that must be off before the crankshaft is turned; empty if it is not.
     pub chains_off: Vec<ChainId>,
+    /// Why nothing is known of orders in which the crankshaft is turned; empty if they were looked at too.
+    pub crank_not_known: Vec<Missing>,
     /// The camshafts that no chain holds meanwhile and that stand with valves open, or of which that is
     /// not known: their springs can turn them.
     pub hold: Vec<ShaftId>,
@@ -174,7 +176,10 @@ pub fn safe_moves(drive: &Drive, check: &Check) -> Result<Option<SafeMoves>, Che
             .iter()
             .find_map(|margin| task.way(margin * TOO_CLOSE_MM));
         match way {
-            Some(way) => Ok(order(drive, remedies, &task, &stands, &way)?),
+            Some(way) => Ok(Order {
+                crank_not_known: whole,
+                ..order(drive, remedies, &task, &stands, &way)?
+            }),
             None if whole.is_empty() => Err(NoOrder::NotFound),
             // There may be one on which the crankshaft is turned.
             None => Err(NoOrder::NotKnown(whole)),
@@ -351,6 +356,7 @@ fn order(
         steps,
         closest: nearest,
         chains_off,
+        crank_not_known: Vec::new(),
         hold,
     })
 }

@@ -150,6 +150,16 @@ impl Task<'_> {
         self.sweep(&self.moving[index], at, |_| [0.0, CYCLE])
     }
 
+    /// The nearest that anything that is moved is where it belongs.
+    fn moved_at_the_end(&self, all: u32) -> Option<Closest> {
+        let crank = [self.crank, self.crank];
+        let shafts = self.moving.iter().flat_map(|one| &one.shafts);
+        shafts.fold(None, |closest, shaft| {
+            let at = self.stands(*shaft, all);
+            Closest::nearer(closest, self.reach.closest(*shaft, crank, [at, at]))
+        })
+    }
+
     /// May a remedy be the next one?
     fn in_order(&self, index: usize, moved: u32) -> bool {
         if moved & (1 << index) != 0 {
@@ -170,6 +180,10 @@ impl Task<'_> {
     pub(super) fn way(&self, margin: f64) -> Option<Vec<Leg>> {
         let keeps = |closest: Option<Closest>| closest.is_none_or(|closest| closest.mm >= margin);
         let all = (1_u32 << self.moving.len()) - 1;
+        // No way leads to where it is too close; most that is not found ends here.
+        if !keeps(self.moved_at_the_end(all)) {
+            return None;
+        }
         let start = Place {
             crank: 0,
             moved: 0,

@@ -128,14 +128,19 @@ fn a_camshaft_under_spring_load_is_moved_and_the_job_signed_off() {
     );
     let refused = command("tick", &by(&["step:hang", "step:release"]), "10:01");
     assert_eq!(refused.status, Some(1));
-    let report = command(
-        "report",
+    let status = command(
+        "status",
         &["--format".to_owned(), "json".to_owned()],
         "10:02",
-    )
-    .json();
-    let text = report.to_string();
-    assert!(text.contains("\"safe_order\":\"known\""), "{text}");
+    );
+    let stage = &status.json()["timing"]["stages"][0];
+    assert_eq!(
+        stage["remedies"][0]["safe_order"], "known",
+        "{}",
+        status.stdout
+    );
+    let report = command("report", &[], "10:03").stdout;
+    assert_eq!(order_in(&report), order_in(&looked.stdout));
 
     assert_eq!(hung("on", "10:40").status, Some(0));
     tick(&["step:hang", "step:release"], "10:45");
@@ -212,7 +217,7 @@ fn every_door_says_the_same_order() {
 /// Two teeth ahead the piston of cylinder 5 is under the open valve.
 #[test]
 fn a_position_in_which_they_may_meet_is_told_before_anything_is_to_be_moved() {
-    for (seen, mm) in [("2 ahead", "0.3 mm"), ("4 ahead", "-3.9 mm")] {
+    for (seen, mm) in [("2 ahead", "0.3 mm"), ("4 ahead", "-3.6 mm")] {
         let text = check("siskin-v6", &looked_at(seen), "text").stdout;
         let warned = text
             .find(&format!(
@@ -242,7 +247,10 @@ fn without_a_valve_part_the_order_is_not_known() {
         let mut seen = Vec::new();
         let mut moved = false;
         for (at, sprocket) in drive.engagements() {
-            if sprocket.mark().is_none() {
+            let by_links = drive
+                .engagements()
+                .any(|(_, sprocket)| sprocket.mark().is_some());
+            if by_links != sprocket.mark().is_some() {
                 continue;
             }
             let shaft = drive.shaft(sprocket.shaft());
@@ -250,7 +258,8 @@ fn without_a_valve_part_the_order_is_not_known() {
             let what = if camshaft && !moved { "1 behind" } else { "on" };
             moved |= camshaft;
             let name = tautmark::timing::name_of(&drive, at);
-            seen.extend(["--link".to_owned(), format!("{name}={what}")]);
+            let flag = if by_links { "--link" } else { "--dot" };
+            seen.extend([flag.to_owned(), format!("{name}={what}")]);
         }
         let stem = name.trim_end_matches(".yaml");
         let json = check(stem, &seen, "json").json();
@@ -265,6 +274,11 @@ fn without_a_valve_part_the_order_is_not_known() {
             assert!(text.contains(line), "{name}: {text}");
             assert!(!text.contains(HEADING), "{name}: {text}");
         } else {
+            // A camshaft that opens both kinds of valves has little room a tooth from where it belongs.
+            if moves["closest_now"]["mm_estimate"].as_f64().unwrap() < 1.0 {
+                assert_eq!(moves["order"], "may meet already", "{name}: {moves}");
+                continue;
+            }
             known += 1;
             assert_eq!(moves["order"], "known", "{name}: {moves}");
             assert!(

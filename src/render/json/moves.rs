@@ -6,7 +6,7 @@ use crate::render::words::moves::{MoveWords, ORDER_HEADING, missing_text, order_
 use crate::timing::observe::name_of;
 use crate::units::quantity::{CrankDegrees, Teeth};
 use crate::valves::clearance::TOO_CLOSE_MM;
-use crate::valves::moves::{Closest, NoOrder, SafeMoves, SafeStep};
+use crate::valves::moves::{Closest, Missing, NoOrder, SafeMoves, SafeStep};
 use serde::Serialize;
 
 /// The order of moves, and how near valves and pistons come on the way. Lengths in mm, estimates.
@@ -14,6 +14,8 @@ use serde::Serialize;
 pub(crate) struct MovesJson<'a> {
     order: &'static str,
     not_known_for_want_of: Vec<String>,
+    /// Why nothing is said of orders in which the crankshaft is turned.
+    crankshaft_not_known_for_want_of: Vec<String>,
     may_meet_already: Option<bool>,
     closest_now: Option<ClosestJson<'a>>,
     too_close_mm: f64,
@@ -76,12 +78,12 @@ impl<'a> MovesJson<'a> {
         Self {
             order: order_word(&moves.order),
             not_known_for_want_of: match &moves.order {
-                Err(NoOrder::NotKnown(missing)) => missing
-                    .iter()
-                    .map(|one| missing_text(drive, *one))
-                    .collect(),
+                Err(NoOrder::NotKnown(missing)) => texts(drive, missing),
                 _ => Vec::new(),
             },
+            crankshaft_not_known_for_want_of: order
+                .map(|order| texts(drive, &order.crank_not_known))
+                .unwrap_or_default(),
             may_meet_already: moves.may_meet(),
             closest_now: moves.closest.map(|one| closest(drive, one)),
             too_close_mm: TOO_CLOSE_MM,
@@ -106,6 +108,13 @@ impl<'a> MovesJson<'a> {
             text,
         }
     }
+}
+
+fn texts(drive: &Drive, missing: &[Missing]) -> Vec<String> {
+    missing
+        .iter()
+        .map(|one| missing_text(drive, *one))
+        .collect()
 }
 
 fn closest(drive: &Drive, closest: Closest) -> ClosestJson<'_> {

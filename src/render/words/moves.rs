@@ -206,6 +206,12 @@ fn order_words(drive: &Drive, check: &Check, order: &Order) -> OrderWords {
             about(TOO_CLOSE_MM),
         ));
     }
+    if !order.crank_not_known.is_empty() {
+        after.push(format!(
+            "With the crankshaft turned back first there may be more room; that is not known ({}).",
+            missing_words(drive, &order.crank_not_known)
+        ));
+    }
     after.push(
         "Stop at any resistance. Whether intake and exhaust valves meet each other is not calculated.".to_owned(),
     );
