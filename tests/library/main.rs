@@ -16,6 +16,7 @@ mod layers;
 mod paint;
 mod proof;
 mod published;
+mod safe_moves;
 mod second_reader;
 mod simulator;
 mod valves_findings;

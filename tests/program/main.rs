@@ -19,6 +19,7 @@ mod paint;
 mod readme;
 mod record;
 mod roll;
+mod safe_moves;
 mod schema;
 mod slip_command;
 mod stream;
