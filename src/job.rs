@@ -6,6 +6,7 @@
 //! Never: a stored conclusion, the clock, a file.
 
 mod block;
+mod car;
 mod entry;
 mod error;
 mod fingerprint;
@@ -25,11 +26,14 @@ mod sights;
 mod status;
 mod tick;
 mod unfit;
+mod view;
 mod write;
 
 pub use block::Block;
-pub use entry::{Authorship, Correction, Entry, Event, Override};
+pub use car::{Car, check_name};
+pub use entry::{Authorship, Correction, Entry, Event, Override, Photo};
 pub use error::JobError;
+pub use history::checksum;
 pub use interview::Interview;
 pub use item::Item;
 pub use look::{Look, Sight};
@@ -39,5 +43,6 @@ pub use read_job::JobReading;
 pub use read_record::RecordReading;
 pub use record::{LookChecked, Record, RecordCheck, Use};
 pub use said::Said;
-pub use status::{JobStatus, KitStatus, StepState, StepStatus};
+pub use status::{JobStatus, KitStatus, PhotoFound, PhotoStatus, StepState, StepStatus};
 pub use unfit::Unfit;
+pub use view::{View, WrongView};

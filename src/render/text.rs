@@ -7,6 +7,8 @@ pub(crate) mod fitting;
 pub(crate) mod job;
 pub(crate) mod record;
 pub(crate) mod roll;
+pub(crate) mod said;
 pub(crate) mod sheet;
 pub(crate) mod slip;
+pub(crate) mod view;
 pub(crate) mod wear;

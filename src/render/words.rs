@@ -16,3 +16,4 @@ pub(crate) mod style;
 pub(crate) mod torque;
 pub(crate) mod turns;
 pub(crate) mod verdict;
+pub(crate) mod view;

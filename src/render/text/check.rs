@@ -2,6 +2,7 @@
 
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::{Drive, Part};
+use crate::job::View;
 use crate::proof::check::Check;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::write_cautions;
@@ -9,7 +10,7 @@ use crate::render::words::doubt::doubt_text;
 use crate::render::words::lookalike::lookalike_words;
 use crate::render::words::marks::{coloured, unseen_text};
 use crate::render::words::numbers;
-use crate::render::words::remedy::remedy_text;
+use crate::render::words::remedy::remedy_seen;
 use crate::render::words::style::{Style, heading, printable_but_styled};
 use crate::render::words::verdict::verdict_headline;
 use crate::spec::raw::{Parked, ShaftKind};
@@ -35,6 +36,7 @@ pub fn check_text(
         hints,
         asking: false,
         colour,
+        view: View::facing(),
     };
     let mut out = String::new();
     // Writing to a String cannot fail.
@@ -159,7 +161,12 @@ pub(crate) fn write_grounds(
             "  A camshaft that is turned by itself can drive its valves into a piston: follow the maker's order."
         )?;
         for (i, remedy) in check.remedies().iter().enumerate() {
-            writeln!(out, "  {}. {}", i + 1, remedy_text(drive, remedy))?;
+            writeln!(
+                out,
+                "  {}. {}",
+                i + 1,
+                remedy_seen(drive, remedy, style.view)
+            )?;
         }
         if !check.remedies_suffice(drive) {
             writeln!(

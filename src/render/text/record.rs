@@ -2,17 +2,19 @@
 
 use super::check::{Frame, write_fits, write_grounds};
 use crate::drive::model::Drive;
-use crate::job::{Look, RecordCheck, Said, Sight, Unfit};
+use crate::job::{Look, RecordCheck, Said, Sight, Unfit, View};
 use crate::proof::check::Check;
 use crate::render::hints::{Hints, PlainWords};
 use crate::render::words::cautions::write_cautions;
-use crate::render::words::remedy::remedy_text;
+use crate::render::words::numbers;
+use crate::render::words::remedy::remedy_seen;
 use crate::render::words::said::said_words;
 use crate::render::words::stage::{
     sight_parts, stage_headline, stage_title, stage_words, tensioned,
 };
 use crate::render::words::style::{Style, heading, printable_but_styled};
 use crate::render::words::verdict::verdict_word;
+use crate::render::words::view::from_here;
 use crate::spec::stage::Stage;
 use crate::timing::check::Verdict;
 use crate::timing::lookalike::Fit;
@@ -41,7 +43,7 @@ pub(crate) fn write_stage(
     } else {
         // The moves begin with another one here: the tensioner is not held back, or there is none.
         write_grounds(out, drive, &look.seen, check, &frame, style)?;
-        write_moves(out, drive, look.stage, check)?;
+        write_moves(out, drive, look.stage, check, style.view)?;
     }
     // What settles a look-alike is looked at at this stage again, and not in a look of its own.
     let asked = Style {
@@ -53,7 +55,13 @@ pub(crate) fn write_stage(
 }
 
 /// What to move where no tensioner is held back.
-fn write_moves(out: &mut String, drive: &Drive, stage: Stage, check: &Check) -> std::fmt::Result {
+fn write_moves(
+    out: &mut String,
+    drive: &Drive,
+    stage: Stage,
+    check: &Check,
+    view: View,
+) -> std::fmt::Result {
     let moves = check.verdict() == Verdict::OutOfTime
         || check
             .remedies()
@@ -74,7 +82,7 @@ fn write_moves(out: &mut String, drive: &Drive, stage: Stage, check: &Check) -> 
         lines.push("Lift the chain off a sprocket before you turn it.".to_owned());
     }
     let remedies = check.remedies().iter();
-    lines.extend(remedies.map(|remedy| remedy_text(drive, remedy)));
+    lines.extend(remedies.map(|remedy| remedy_seen(drive, remedy, view)));
     if lines.is_empty() {
         return Ok(());
     }
@@ -136,6 +144,7 @@ pub fn record_text(
         hints,
         asking: false,
         colour,
+        view: View::facing(),
     };
     let mut out = String::new();
     // Writing to a String cannot fail.
@@ -192,12 +201,19 @@ pub(crate) fn write_said(
     look: &Look,
     unsaid: &[(Said, Option<bool>)],
 ) -> std::fmt::Result {
+    if let Some(line) = circumstances(look) {
+        writeln!(out, "\n{line}")?;
+    }
     if look.said.is_empty() && unsaid.is_empty() {
         return Ok(());
     }
     writeln!(out, "\nSaid, which proves nothing")?;
     for (what, so) in &look.said {
-        writeln!(out, "  - {}", said_words(*what, *so))?;
+        let felt = look.felt.filter(|_| *what == Said::TurnedFree && !so);
+        let felt = felt.map_or_else(String::new, |turns| {
+            format!(", by {} crank turns", numbers::exact(turns.get()))
+        });
+        writeln!(out, "  - {}{felt}", said_words(*what, *so))?;
     }
     for (what, answer) in unsaid {
         if answer.is_none() {
@@ -205,6 +221,18 @@ pub(crate) fn write_said(
         }
     }
     Ok(())
+}
+
+/// `Looked at by Robin, 2024-11-25 10:30 UTC, in the mirror`; `None` where neither a name nor a view is known.
+fn circumstances(look: &Look) -> Option<String> {
+    if look.by.is_none() && look.view.is_none() {
+        return None;
+    }
+    let by = look.by.as_ref().map(|by| format!(" by {by}"));
+    let at = look.at.map(|at| format!(", {}", at.in_words()));
+    let view = look.view.map(|view| format!(", {}", from_here(view)));
+    let all = [by, at, view].into_iter().flatten();
+    Some(format!("Looked at{}", all.collect::<String>()))
 }
 
 /// Why a look that was just added proves nothing.
