@@ -198,13 +198,17 @@ fn view(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<View>
 
 /// What a stage says that somebody said.
 fn said(node: &Node) -> Vec<(Said, bool)> {
-    let Some(node) = node.get(key::SAID) else {
+    let Some(Value::Map(pairs)) = node.get(key::SAID).map(|node| &node.value) else {
         return Vec::new();
     };
-    let answers = Said::ALL.into_iter();
-    answers
-        .filter_map(|said| Some((said, text(node, said.word())?.value == "yes")))
-        .collect()
+    // In the order in which it was said.
+    let mut said = Vec::new();
+    for (key, value) in pairs.iter() {
+        if let (Some(what), Some(answer)) = (Said::from_word(&key.text), written(value)) {
+            said.push((what, answer == "yes"));
+        }
+    }
+    said
 }
 
 /// One stage. What conforms to no table is a finding already, and is passed over here.

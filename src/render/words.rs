@@ -6,6 +6,7 @@ pub(crate) mod escape;
 pub(crate) mod fitting;
 pub(crate) mod lookalike;
 pub(crate) mod marks;
+pub(crate) mod next;
 pub(crate) mod numbers;
 pub(crate) mod place;
 pub(crate) mod remedy;

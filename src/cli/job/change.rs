@@ -117,6 +117,7 @@ pub(super) fn look(arguments: &LookArguments) -> Result<u8> {
                 checked.look,
                 &checked.check,
                 checked.check.fits(),
+                checked.unfit.as_ref(),
                 &Flags,
                 colour_wanted(),
             ));

@@ -1,7 +1,6 @@
 //! The words of the interview: short, for somebody with one clean finger.
 
-use super::check::release_lines;
-use super::record::write_stage;
+use super::record::{stage_next, write_stage};
 use super::said::{denied_lines, resisted_lines, said_remedy};
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
@@ -180,20 +179,13 @@ fn write_release(
 ) -> std::fmt::Result {
     let drive = interview.drive();
     write_in_time(out, drive, Stage::Hung, doubts, style.colour)?;
+    // What must be so before it has just been asked.
     if !tensioned(drive) {
-        let lines = release_lines(drive);
-        for line in lines.iter().filter(|line| !line.contains("tensioner")) {
-            writeln!(out, "  - {line}")?;
-        }
         return writeln!(
             out,
             "The chain is on. Tighten everything now. Every mark is looked at again after it:\n\
              tightening can carry a sprocket with it."
         );
-    }
-    writeln!(out, "Before you release it")?;
-    for line in release_lines(drive) {
-        writeln!(out, "  - {line}")?;
     }
     writeln!(out, "  - {TENSIONER}")?;
     writeln!(
@@ -226,8 +218,8 @@ fn write_turn(
     {
         writeln!(
             out,
-            "\nThe coloured links move off their dots as you turn. That is normal.\n\
-             From now on only the dots and their reference marks on the engine count."
+            "\nThe coloured links move off their dots. That is normal.\n\
+             From now on only the dots and their reference marks count."
         )?;
     }
     Ok(())
@@ -640,7 +632,8 @@ pub fn halt_text(
             _ => "NOT PROVEN",
         };
         let now = heading(&format!("{short}. What now?"), check.verdict(), colour);
-        let _ = writeln!(out, "\n{now}");
+        let next = stage_next(drive, &look, &check, &fits, style);
+        let _ = writeln!(out, "\n{}\n{now}", bold(&next, colour));
     }
     Ok(printable_but_styled(&out))
 }

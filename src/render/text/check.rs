@@ -9,11 +9,13 @@ use crate::render::words::cautions::write_cautions;
 use crate::render::words::doubt::doubt_text;
 use crate::render::words::lookalike::lookalike_words;
 use crate::render::words::marks::{coloured, unseen_text};
+use crate::render::words::next::next_action;
 use crate::render::words::numbers;
 use crate::render::words::remedy::remedy_seen;
-use crate::render::words::style::{Style, heading, printable_but_styled};
+use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::render::words::verdict::verdict_headline;
 use crate::spec::raw::{Parked, ShaftKind};
+use crate::spec::stage::Stage;
 use crate::timing::check::{ShaftState, Verdict};
 use crate::timing::lookalike::Fit;
 use crate::timing::observe::{Observations, Seen};
@@ -63,8 +65,14 @@ fn write_check(
         )?,
     }
     writeln!(out)?;
+    let stage = if seen.turned().is_zero() {
+        Stage::Hung
+    } else {
+        Stage::Turned
+    };
     let frame = Frame {
         headline: verdict_headline(drive, check, seen.turned()),
+        next: next_action(drive, stage, check, fits, &[], style),
         release: true,
         moves: true,
     };
@@ -74,8 +82,9 @@ fn write_check(
     // Once more where the eye is when it has all been printed.
     writeln!(
         out,
-        "\n{}",
-        heading(frame.headline, check.verdict(), style.colour)
+        "\n{}\n{}",
+        heading(frame.headline, check.verdict(), style.colour),
+        bold(&frame.next, style.colour)
     )
 }
 
@@ -109,6 +118,8 @@ pub(crate) fn write_fits(
 pub(crate) struct Frame {
     /// The answer.
     pub(crate) headline: &'static str,
+    /// The one thing to do next.
+    pub(crate) next: String,
     /// Is the tensioner released next?
     pub(crate) release: bool,
     /// Is what to move told here?
@@ -126,8 +137,9 @@ pub(crate) fn write_grounds(
 ) -> std::fmt::Result {
     writeln!(
         out,
-        "{}\n",
-        heading(frame.headline, check.verdict(), style.colour)
+        "{}\n{}\n",
+        heading(frame.headline, check.verdict(), style.colour),
+        bold(&frame.next, style.colour)
     )?;
 
     let width = check

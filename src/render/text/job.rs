@@ -1,20 +1,23 @@
 //! A job in words: how it stands, and the report that is handed over.
 
-use super::record::{verdicts_text, write_not_seen, write_said, write_stage, write_stages};
+use super::record::{
+    stage_next, verdicts_text, write_not_seen, write_said, write_stage, write_stages,
+};
 use crate::drive::model::Drive;
 use crate::drive::plan::Fastener;
 use crate::job::Look;
 use crate::job::{
     Block, Car, Entry, Event, Job, JobStatus, KitStatus, Photo, PhotoFound, PhotoStatus, Said,
-    StepState, StepStatus, View,
+    StepState, StepStatus, Unfit, View,
 };
 use crate::proof::check::{Check, CheckError};
 use crate::render::hints::Hints;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::said::said_words;
-use crate::render::words::stage::stage_words;
+use crate::render::words::stage::{stage_headline, stage_words};
 use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::render::words::torque::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
+use crate::render::words::verdict::verdict_word;
 use crate::spec::stage::Stage;
 use crate::timing::check::Verdict;
 use crate::timing::lookalike::Fit;
@@ -22,13 +25,14 @@ use crate::units::quantity::Turns;
 use crate::units::timestamp::Timestamp;
 use std::fmt::Write as _;
 
-/// The verdict on one look, with its grounds. `hints` says how to look at what is still to be looked
+/// The verdict on one look, with its grounds; `unfit`: why it proves nothing all the same. `hints` says how to look at what is still to be looked
 /// at; `colour` adds terminal colours.
 pub fn look_text(
     drive: &Drive,
     look: &Look,
     check: &Check,
     fits: &[Fit],
+    unfit: Option<&Unfit>,
     hints: &dyn Hints,
     colour: bool,
 ) -> String {
@@ -44,6 +48,27 @@ pub fn look_text(
     let _ = write_not_seen(&mut out, drive, &look.not_seen);
     let _ = write_said(&mut out, look, &look.unsaid(drive));
     let _ = write_cautions(&mut out);
+    // Once more where the eye is when it has all been printed.
+    let (headline, next) = match unfit {
+        Some(_) => (
+            "PROVES NOTHING in this job.",
+            "Next: look again once what comes before it is done (above).".to_owned(),
+        ),
+        None => (
+            stage_headline(drive, look.stage, check.verdict(), fits.is_empty()),
+            stage_next(drive, look, check, fits, style),
+        ),
+    };
+    let verdict = match unfit {
+        Some(_) => Verdict::NotProven,
+        None => check.verdict(),
+    };
+    let _ = writeln!(
+        out,
+        "\n{}\n{}",
+        heading(headline, verdict, colour),
+        bold(&next, colour)
+    );
     printable_but_styled(&out)
 }
 
@@ -53,6 +78,7 @@ pub fn job_status_text(drive: &Drive, job: &Job, status: &JobStatus<'_>, colour:
     let mut out = String::new();
     // Writing to a String cannot fail.
     let _ = write_status(&mut out, drive, job, status, colour);
+    let _ = write_end(&mut out, drive, status, colour);
     printable_but_styled(&out)
 }
 
@@ -131,6 +157,23 @@ fn write_status(
         }
     }
     Ok(())
+}
+
+/// The verdict and what comes next.
+fn write_end(
+    out: &mut String,
+    drive: &Drive,
+    status: &JobStatus<'_>,
+    colour: bool,
+) -> std::fmt::Result {
+    let (signed, verdict) = signed_off_words(status);
+    let timing = verdict_word(status.check.verdict()).to_uppercase();
+    writeln!(
+        out,
+        "\n{}\n{}",
+        heading(&format!("{timing}. {signed}"), verdict, colour),
+        bold(&next_words(drive, status), colour)
+    )
 }
 
 fn write_old(out: &mut String, status: &JobStatus<'_>) -> std::fmt::Result {
@@ -289,7 +332,9 @@ fn write_report(
         writeln!(out, "  {}. {}", i + 1, entry_words(drive, job, entry))?;
     }
     writeln!(out, "  {HISTORY_NOTE}")?;
-    write_cautions(out)
+    write_cautions(out)?;
+    // Once more where the eye is when it has all been printed.
+    write_end(out, drive, status, style.colour)
 }
 
 /// What is known of a car: `order A-17, plate K 1, engine number 42, 91 000 km`.

@@ -6,13 +6,14 @@ use crate::job::{Look, RecordCheck, Said, Sight, Unfit, View};
 use crate::proof::check::Check;
 use crate::render::hints::{Hints, PlainWords};
 use crate::render::words::cautions::write_cautions;
+use crate::render::words::next::next_action;
 use crate::render::words::numbers;
 use crate::render::words::remedy::remedy_seen;
 use crate::render::words::said::said_words;
 use crate::render::words::stage::{
     sight_parts, stage_headline, stage_title, stage_words, tensioned,
 };
-use crate::render::words::style::{Style, heading, printable_but_styled};
+use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::render::words::verdict::verdict_word;
 use crate::render::words::view::from_here;
 use crate::spec::stage::Stage;
@@ -35,6 +36,7 @@ pub(crate) fn write_stage(
     writeln!(out, "{title}\n")?;
     let frame = Frame {
         headline: stage_headline(drive, look.stage, check.verdict(), fits.is_empty()),
+        next: stage_next(drive, look, check, fits, style),
         release: !style.asking && look.stage == Stage::Hung && tensioned(drive),
         moves: look.stage == Stage::Hung && tensioned(drive),
     };
@@ -52,6 +54,23 @@ pub(crate) fn write_stage(
         ..style
     };
     write_fits(out, drive, fits, asked)
+}
+
+/// The one thing to do next after a look.
+pub(crate) fn stage_next(
+    drive: &Drive,
+    look: &Look,
+    check: &Check,
+    fits: &[Fit],
+    style: Style<'_>,
+) -> String {
+    // Whoever is asked is asked for what was not said.
+    let unsaid = if style.asking {
+        Vec::new()
+    } else {
+        look.unsaid(drive)
+    };
+    next_action(drive, look.stage, check, fits, &unsaid, style)
 }
 
 /// What to move where no tensioner is held back.
@@ -161,7 +180,32 @@ fn write_record(
     writeln!(out, "{}\n", drive.engine())?;
     out.push_str(&verdicts_text(drive, check, style.colour));
     write_stages(out, drive, check, style)?;
-    write_cautions(out)
+    write_cautions(out)?;
+    // Once more where the eye is when it has all been printed.
+    writeln!(out)?;
+    out.push_str(&verdicts_text(drive, check, style.colour));
+    writeln!(
+        out,
+        "\n{}",
+        bold(&record_next(drive, check, style), style.colour)
+    )
+}
+
+/// The one thing to do next after all that was seen.
+fn record_next(drive: &Drive, check: &RecordCheck<'_>, style: Style<'_>) -> String {
+    for stage in Stage::ALL {
+        let Some(seen) = check.stages.iter().find(|seen| seen.look.stage == stage) else {
+            let when = match stage {
+                Stage::Turned => "after turning by hand".to_owned(),
+                _ => stage_words(drive, stage, Turns::ZERO),
+            };
+            return format!("Next: look at every mark {when}.");
+        };
+        if !seen.is_settled() || !seen.unsaid.is_empty() {
+            return next_action(drive, stage, &seen.check, &seen.fits, &seen.unsaid, style);
+        }
+    }
+    "Next: nothing is left to look at; go on as the maker says.".to_owned()
 }
 
 /// Every stage with its grounds, and the looks that later ones have superseded.
