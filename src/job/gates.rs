@@ -182,7 +182,7 @@ fn own_blocks(plan: &Plan, i: usize, replay: &Replay<'_>, check: &RecordCheck<'_
     for seen in &check.stages {
         let stage = seen.look.stage;
         let (all, denied) = match (step.gate, step.stage) {
-            (Some(Gate::Release), _) => (stage == Stage::Hung, true),
+            (Some(Gate::Release), _) => (stage == Stage::Hung, false),
             (Some(Gate::Cover | Gate::SignOff), _) => (true, true),
             // Nobody turns the engine by what was not said at the stage before.
             (None, Some(own)) => (stage < own, stage == Stage::Turned && own == stage),

@@ -171,6 +171,7 @@ impl Bench {
                 "step:turn",
                 "torque:cover-bolt",
                 "torque:damper-bolt",
+                "old:front-seal",
                 "step:cover",
             ],
             "11:20",
@@ -200,7 +201,7 @@ pub(crate) const BEFORE_HANGING: [&str; 6] = [
 ];
 
 /// The job as it stood then, as the README shows it. `UPDATE_SNAPSHOTS=1` keeps what it is now.
-fn assert_kept(name: &str, text: &str) {
+pub(crate) fn assert_kept(name: &str, text: &str) {
     let path =
         Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/fixtures/job/{name}.yaml"));
     if std::env::var_os("UPDATE_SNAPSHOTS").is_some() {

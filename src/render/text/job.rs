@@ -232,11 +232,9 @@ pub(crate) fn next_words(drive: &Drive, status: &JobStatus<'_>) -> String {
     };
     let name = format!("step {} ({})", step.step.name, step.step.about);
     let against = first_block(step);
-    match (step.state, against) {
-        (StepState::Open, None) => format!("Next: {name}."),
-        (StepState::Open, Some(block)) => format!("Next: {name}; still to do: {block}."),
-        (_, Some(block)) => format!("Next: {}, then {name}.", remedy_of(drive, block)),
-        (_, None) => format!("Next: {name}."),
+    match against {
+        Some(block) => format!("Next: {}, then {name}.", remedy_of(drive, block)),
+        None => format!("Next: {name}."),
     }
 }
 
