@@ -7,6 +7,7 @@
 
 mod block;
 mod car;
+mod counting;
 mod entry;
 mod error;
 mod fingerprint;
@@ -16,6 +17,7 @@ mod interview;
 mod item;
 mod look;
 mod model;
+mod numbered;
 mod question;
 mod read_job;
 mod read_record;
@@ -31,6 +33,7 @@ mod write;
 
 pub use block::Block;
 pub use car::{Car, check_name};
+pub use counting::Counting;
 pub use entry::{Authorship, Correction, Entry, Event, Override, Photo};
 pub use error::JobError;
 pub use history::checksum;

@@ -116,7 +116,7 @@ struct LookArguments {
     #[arg(long, value_name = "N")]
     felt: Option<String>,
     /// Every stage of a record that `ask --record FILE` saved, or of its draft
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["stage", "links", "dots", "turned", "not_seen", "sayings", "felt"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["stage", "links", "dots", "turned", "not_seen", "sayings", "felt", "counts"])]
     record: Option<PathBuf>,
     #[command(flatten)]
     said: SaidArguments,

@@ -1,11 +1,12 @@
 //! The verdicts on a record, in words and for a program.
 
-use super::check::{Frame, write_fits, write_grounds};
+use super::check::{Frame, write_fits, write_grounds, write_order};
 use crate::drive::model::Drive;
 use crate::job::{Look, RecordCheck, Said, Sight, Unfit, View};
 use crate::proof::check::Check;
 use crate::render::hints::{Hints, PlainWords};
 use crate::render::words::cautions::write_cautions;
+use crate::render::words::moves::move_words;
 use crate::render::words::next::next_action;
 use crate::render::words::numbers;
 use crate::render::words::remedy::remedy_seen;
@@ -97,8 +98,11 @@ fn write_moves(
             lines.push("See that the engine still stands in its timed position.".to_owned());
         }
     }
+    let words = move_words(drive, check);
+    let words = words.as_ref().map(|(_, words)| words);
     if moves {
         lines.push("Lift the chain off a sprocket before you turn it.".to_owned());
+        lines.extend(words.map(|words| words.lead.clone()));
     }
     let remedies = check.remedies().iter();
     lines.extend(remedies.map(|remedy| remedy_seen(drive, remedy, view)));
@@ -112,7 +116,8 @@ fn write_moves(
     match stage {
         Stage::Hung => writeln!(out, "  Then look at every mark again."),
         _ => writeln!(out, "  Then begin again at stage 1."),
-    }
+    }?;
+    write_order(out, words)
 }
 
 /// The verdict on the whole, and one line for each stage. `colour` adds terminal colours, which

@@ -192,7 +192,7 @@ pub(super) fn resisted_lines(interview: &Interview<'_>, colour: bool) -> String 
         out.push_str(&format!("  - {what}\n"));
     }
     out.push_str(
-        "What was seen before says nothing now. Follow the maker's order to take the load off; then\n\
+        "What was seen before says nothing now. Follow the maker's order to take the load off. Then\n\
          hold the tensioner back and look at every mark again.\n",
     );
     let now = heading("RESISTED. What now?", Verdict::NotProven, colour);

@@ -1,6 +1,7 @@
 //! The one thing to do next, after a verdict.
 
 use super::marks::unseen_text;
+use super::moves::move_words;
 use super::remedy::remedy_seen;
 use super::said::said_words;
 use super::stage::tensioned;
@@ -12,6 +13,7 @@ use crate::render::hints::Wanted;
 use crate::spec::stage::Stage;
 use crate::timing::check::{Unseen, Verdict};
 use crate::timing::lookalike::Fit;
+use crate::valves::moves::NoOrder;
 
 /// `Next: ...`, after a look at `stage`. `unsaid`: what keeps the next stage closed although the marks are in
 /// time.
@@ -37,8 +39,8 @@ pub(crate) fn next_action(
                 "push the tensioner back and lock it, before anything is moved".to_owned()
             }
             Some(remedy) => {
-                let text = remedy_seen(drive, remedy, style.view);
-                return format!("Next: {text}");
+                let remedy = remedy_seen(drive, remedy, style.view);
+                return moving(drive, check, &remedy);
             }
             None => "look at every mark again".to_owned(),
         },
@@ -48,6 +50,24 @@ pub(crate) fn next_action(
         },
     };
     format!("Next: {what}.")
+}
+
+/// What is moved first; never more than the order of moves lets be moved.
+fn moving(drive: &Drive, check: &Check, remedy: &str) -> String {
+    let Some((moves, words)) = move_words(drive, check) else {
+        return format!("Next: {remedy}");
+    };
+    if words.already.is_some() || matches!(moves.order, Err(NoOrder::MayMeet | NoOrder::NotFound)) {
+        return "Next: get the maker's order. Move nothing before you have it.".to_owned();
+    }
+    match (&words.order, &moves.order) {
+        (Some(order), _) => match order.steps.first() {
+            Some(first) => format!("Next, and then on in that order alone: {first}"),
+            None => format!("Next: {remedy}"),
+        },
+        (None, Ok(_)) => format!("Next: {remedy}"),
+        (None, Err(_)) => format!("Next, by the maker's order: {remedy}"),
+    }
 }
 
 /// What follows a stage that is proven.
