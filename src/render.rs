@@ -43,17 +43,19 @@ pub use starter::STARTER;
 pub use text::{
     ask::{
         answer_text, confirm_text, count_text, draft_text, halt_text, plates_text, question_text,
-        ready_text, refusal_text, say_text,
+        ready_text, refusal_text,
     },
     check::check_text,
     explain::explain_text,
     fitting::fitting_text,
-    job::{job_report_text, job_status_text, look_text},
+    job::{job_report_text, job_status_text, look_text, ticked_text},
     paint::{carried_text, own_marks_text, recount_text},
     record::{record_text, unfit_text, verdicts_text},
     roll::roll_text,
+    said::{felt_text, say_text},
     sheet::sheet_text,
     slip::slip_text,
+    view::{view_text, view_turning_text, wrong_view_text},
     wear::wear_text,
 };
 pub(crate) use words::verdict::verdict_word;

@@ -148,6 +148,7 @@ proptest! {
             let reply = match (interview.step(), key) {
                 (Step::Ready(_) | Step::Confirm(_), _) => Reply::Ready,
                 (Step::Say(..), _) => Reply::Said(true),
+                (Step::Felt, _) => Reply::Felt(None),
                 (Step::Done, _) => break,
                 (_, 0) => Reply::Back,
                 (Step::Halt(_), _) => Reply::Again,

@@ -9,7 +9,7 @@ use std::path::Path;
 use tautmark::{
     Drive, Seen, Verdict,
     drive::Engagement,
-    job::{Answer, Counting, Interview, Question, Record, Repeat, Reply, Sight, Step},
+    job::{Answer, Car, Counting, Interview, Question, Record, Repeat, Reply, Sight, Step},
     render::{
         CAUTIONS, answer_text, confirm_text, count_text, draft_text, halt_text, plates_text,
         printable, question_text, ready_text, refusal_text, say_text, tensioned, verdicts_text,
@@ -39,6 +39,10 @@ pub(super) struct Dialogue<'a> {
     pub(super) spec: &'a str,
     /// The number of the job whose looks these are, if any.
     pub(super) job: Option<&'a str>,
+    /// The car of that job.
+    pub(super) car: Option<&'a Car>,
+    /// Who looks.
+    pub(super) by: Option<&'a str>,
 }
 
 /// How the interview was left.
@@ -66,7 +70,10 @@ impl Dialogue<'_> {
     /// The interview to be held: a draft gone on with, or a new one. `None`: stopped.
     pub(super) fn begin<'d>(&mut self, drive: &'d Drive) -> Result<Option<Interview<'d>>> {
         let new = || -> Result<Interview<'d>> {
-            Ok(Interview::new(drive, self.spec)?.named(&clock::number(), self.job))
+            let interview = Interview::new(drive, self.spec)?;
+            Ok(interview
+                .named(&clock::number(), self.job)
+                .on(self.car, self.by))
         };
         let fresh = new()?;
         if self.draft.path.symlink_metadata().is_err() {
@@ -74,7 +81,7 @@ impl Dialogue<'_> {
         }
         let name = self.draft.name();
         let now = clock::now()?;
-        let Some((record, mut interview)) = self.usable_draft(drive, now) else {
+        let Some((record, interview)) = self.usable_draft(drive, now) else {
             let text = format!(
                 "The draft {name} cannot be used here.\n\n\
                  1 = set it aside and start over   q = stop and leave it\n"
@@ -89,6 +96,10 @@ impl Dialogue<'_> {
                 Key::Stop => None,
             });
         };
+        let mut interview = interview.on(None, self.by);
+        let last = record.looks.iter().rev();
+        let who = last.filter_map(|look| look.by.as_ref()).next();
+        let who = who.map_or_else(String::new, |by| format!(", by {by}"));
         let when = record.at.map_or_else(
             || "at a time that is not known".to_owned(),
             |at| {
@@ -118,7 +129,7 @@ impl Dialogue<'_> {
         };
         let text = format!(
             "{}\n\nThere is a draft{job}, {name}, with {} from an earlier run.\n\
-             Last answer: {when}.\n\n{}{but_for}\n\
+             Last answer: {when}{who}.\n\n{}{but_for}\n\
              n = no, nothing has moved   y = yes, look at everything again   q = stop\n",
             drive.engine(),
             answers_words(record.answers()),
@@ -217,14 +228,19 @@ impl Dialogue<'_> {
                         Key::Stop => return Ok(Finished::No),
                     }
                 }
+                Step::Felt => match self.ask_felt(interview)? {
+                    Some(reply) => reply,
+                    None => return Ok(Finished::No),
+                },
                 Step::Say(stage, what) => {
                     let text = format!(
                         "{}y = yes   n = no   0 = back   q = stop\n",
                         say_text(interview, stage, what, colour)
                     );
                     match self.screen.choose_or(&text, &["y", "n", "0"], YES_NO)? {
-                        Key::One("y") => Reply::Said(true),
-                        Key::One("n") => Reply::Said(false),
+                        Key::One(key @ ("y" | "n")) => {
+                            Reply::Said((key == "y") != what.is_asked_the_other_way())
+                        }
                         Key::One(_) => Reply::Back,
                         Key::Stop => return Ok(Finished::No),
                     }
@@ -237,6 +253,12 @@ impl Dialogue<'_> {
                     Halted::Reply(reply) => reply,
                     Halted::Leave(finished) => return Ok(finished),
                 },
+                Step::Ask(_) if interview.view().is_none() => {
+                    if !self.ask_view(interview)? {
+                        return Ok(Finished::No);
+                    }
+                    continue;
+                }
                 Step::Ask(question) => {
                     let text = question_text(interview, &question, colour);
                     match self.answer(&text, &question, interview)? {
@@ -289,7 +311,7 @@ impl Dialogue<'_> {
         let again = match interview.repeats(stage)? {
             Repeat::Unseen => "1 = look again at what was not seen",
             Repeat::Said => "1 = now it is so",
-            Repeat::FromTheOtherSide => "1 = look at every mark again, facing the timing end",
+            Repeat::FromTheOtherSide => "1 = say from where, and look at every mark again",
             Repeat::Stage => "1 = look at every mark again",
             Repeat::Everything if stage == Stage::Hung => "1 = corrected, look at every mark again",
             Repeat::Everything if tensioned(interview.drive()) => {
