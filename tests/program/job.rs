@@ -1355,6 +1355,10 @@ fn an_edit_is_noticed_and_nothing_is_trusted_then() {
         assert!(job.is_none(), "{to}");
         assert_eq!(findings, ["history-broken"], "{to}");
     }
+    // The history ends with its last line, so nothing can be put behind that.
+    let (job, findings) = read(&format!("{text}# note\n"));
+    assert!(job.is_none());
+    assert_eq!(findings, ["history-cut"]);
     // A comment and an editor's line ends are no edit of the history.
     for same in [format!("# note\n{text}"), text.replace('\n', "\r\n")] {
         assert!(read(&same).0.is_some());
