@@ -363,6 +363,24 @@ fn what_was_fitted_once_and_must_not_be_fitted_twice_is_missing_again() {
     bench.is("release", "blocked", "11:30");
 }
 
+/// One gasket is used up, the one beside it on the bench is not: two were there and one is needed.
+#[test]
+fn of_more_than_are_needed_the_rest_is_still_there() {
+    let bench = Bench::new("surplus");
+    bench.begin();
+    bench.tick(&["part:cover-gasket=2", "part:damper-bolt=3"], "10:05");
+    bench.go_on();
+    assert_eq!(bench.look("hung", "on", "11:30"), Some(0));
+    let status = bench.status("11:30");
+    let mut kit = status["kit"].as_array().unwrap().iter();
+    let mut of = |name: &str| {
+        let kit = kit.find(|kit| kit["name"] == name).unwrap();
+        (kit["here"].clone(), kit["missing"].clone())
+    };
+    assert_eq!(of("cover-gasket"), (1.into(), 0.into()));
+    assert_eq!(of("damper-bolt"), (2.into(), 0.into()));
+}
+
 #[test]
 fn a_gate_can_be_overridden_by_name_and_it_is_told_for_ever() {
     let bench = Bench::new("override");
@@ -1382,6 +1400,10 @@ fn an_edit_is_noticed_and_nothing_is_trusted_then() {
         assert!(job.is_none(), "{to}");
         assert_eq!(findings, ["history-broken"], "{to}");
     }
+    // The history ends with its last line, so nothing can be put behind that.
+    let (job, findings) = read(&format!("{text}# note\n"));
+    assert!(job.is_none());
+    assert_eq!(findings, ["history-cut"]);
     // A comment and an editor's line ends are no edit of the history.
     for same in [format!("# note\n{text}"), text.replace('\n', "\r\n")] {
         assert!(read(&same).0.is_some());
