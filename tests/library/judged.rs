@@ -106,6 +106,7 @@ fn told(drive: &Drive, look: &str) -> String {
         match (state.off_teeth, state.contradicted) {
             (_, true) => Some(format!("{name} ?")),
             (Some(teeth), false) if state.shaft != drive.crank() => Some(format!("{name} {teeth}")),
+            (None, false) if state.shaft == drive.crank() => Some(format!("{name} unknown")),
             _ => None,
         }
     });
@@ -296,6 +297,14 @@ fn dots_that_cannot_be_measured_are_told() {
 #[test]
 fn idlers_are_told_and_lead_on() {
     // After two turns the idler's dot is not back; five teeth of ten are one crank turn.
+    // An eighth of a turn at the idler fits some place of the crankshaft, but for parts of a tooth.
+    hold(
+        &drive(&idler_on_the_chain()),
+        &[(
+            "0 | dot idler=3/4 ahead | dot cam=on",
+            "not proven; see dot crank; dot idler alone 1/8",
+        )],
+    );
     hold(
         &drive(&idler_on_the_chain()),
         &[(
