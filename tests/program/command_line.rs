@@ -254,6 +254,7 @@ fn json_has_the_documented_fields() {
             "not_seen",
             "release_tensioner",
             "remedies",
+            "safe_moves",
             "shafts",
             "verdict"
         ]
@@ -295,7 +296,7 @@ fn json_has_the_documented_fields() {
         report["remedies"],
         json!([{
             "chain": "main", "shaft": "intake", "move": "sprocket", "teeth": "2",
-            "turn": "clockwise", "lay_link": "68"
+            "turn": "clockwise", "lay_link": "68", "safe_order": "known"
         }])
     );
     assert_eq!(report["findings"][0]["code"], "not-whole-teeth");

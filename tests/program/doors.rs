@@ -8,6 +8,7 @@
 )]
 
 use crate::job::{BEFORE_HANGING, KIT};
+use crate::safe_moves::{V6_BEFORE_HANGING, V6_KIT};
 use crate::support::program::{ENGINES, engine, scratch, tautmark, tautmark_fed};
 use serde_json::{Value, json};
 use tautmark::{
@@ -345,6 +346,7 @@ fn asking_and_the_job_say_what_the_check_says() {
         // What has to be there and done before the chain is hung, in a job of this engine's own.
         let before = match name.as_str() {
             "kestrel-four" => [&KIT[..], &BEFORE_HANGING].concat(),
+            "siskin-v6" => [&V6_KIT[..], &V6_BEFORE_HANGING].concat(),
             _ => Vec::new(),
         };
         for i in 0..32 {

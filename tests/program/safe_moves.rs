@@ -14,6 +14,19 @@ use tautmark::{Drive, Source};
 const HEADING: &str =
     "In what order (an estimate from the spec's figures: the maker's order rules)";
 
+/// What the V6's job needs on the bench before anything is taken off.
+pub(crate) const V6_KIT: [&str; 6] = [
+    "part:left-chain",
+    "part:right-chain",
+    "part:tensioner",
+    "part:front-seal",
+    "part:cover-gasket",
+    "part:damper-bolt",
+];
+
+/// What is done there before the chains are hung.
+pub(crate) const V6_BEFORE_HANGING: [&str; 2] = ["step:teardown", "torque:tensioner-bolt"];
+
 /// The marks of the V6 with one dot of the right bank off its link.
 fn looked_at(intake: &str) -> Vec<String> {
     let mut words = Vec::new();
@@ -84,18 +97,8 @@ fn a_camshaft_under_spring_load_is_moved_and_the_job_signed_off() {
         assert_eq!((outcome.stderr.as_str(), outcome.status), ("", Some(0)));
     };
     assert_eq!(command("new", &by(&[]), "08:00").status, Some(0));
-    tick(
-        &[
-            "part:left-chain",
-            "part:right-chain",
-            "part:tensioner",
-            "part:front-seal",
-            "part:cover-gasket",
-            "part:damper-bolt",
-        ],
-        "08:10",
-    );
-    tick(&["step:teardown", "torque:tensioner-bolt"], "09:30");
+    tick(&V6_KIT, "08:10");
+    tick(&V6_BEFORE_HANGING, "09:30");
 
     let hung = |intake: &str, time: &str| {
         let mut more = by(&[
