@@ -174,7 +174,18 @@ fn a_used_chain_with_painted_marks_and_no_spec() {
         "--link",
         "intake=on",
     ];
-    let said = [&links[..], &["--said", "slack-side"]].concat();
+    let said = [
+        &links[..],
+        &[
+            "--said",
+            "pin-in",
+            "--said",
+            "slack-side",
+            "--said",
+            "pins-out",
+        ],
+    ]
+    .concat();
     look("20", "hung", &said, 0);
     for (minute, step) in [("21", "step:hang"), ("22", "step:release")] {
         tick(minute, step, 0);
@@ -186,6 +197,8 @@ fn a_used_chain_with_painted_marks_and_no_spec() {
         "30",
         "turned",
         &[
+            "--said",
+            "turned-free",
             "--turned",
             "2",
             "--dot",
@@ -222,7 +235,9 @@ fn paint_that_has_come_off_is_counted() {
         tautmark_fed(&["ask", spec, "--record", text(&record)], lines.as_bytes())
     };
     // Numbered from the crankshaft's dot; the kinds first, then the count.
-    let outcome = ask(&["y", "5", "5", "n", "53", "5", "y", "18", "y", "n", "q"]);
+    let outcome = ask(&[
+        "y", "1", "1", "5", "5", "n", "53", "5", "y", "18", "y", "n", "q",
+    ]);
     for said in [
         "5 = no colour left: count the links",
         "Are both outer, or both inner?",
@@ -237,11 +252,11 @@ fn paint_that_has_come_off_is_counted() {
     std::fs::remove_file(record.with_extension("yaml.draft")).unwrap();
 
     // Stopped and gone on with, counted at both stages, and after turning the lines on the engine: proven.
-    let hung = ["y", "5", "5", "n", "53", "q"];
+    let hung = ["y", "1", "1", "5", "5", "n", "53", "q"];
     ask(&hung);
-    let on = ["n", "5", "y", "18", "y", "y"];
-    let released = ["y", "5", "5", "n", "53", "5", "y", "18", "y"];
-    let turned = ["y", "1", "1", "1"];
+    let on = ["n", "1", "1", "5", "y", "18", "y", "y", "y"];
+    let released = ["y", "5", "5", "n", "53", "5", "y", "18", "n", "y"];
+    let turned = ["n", "1", "1", "1"];
     let outcome = ask(&[&on[..], &released, &turned].concat());
     assert_eq!(outcome.status, Some(0), "{}", outcome.stdout);
     let again = tautmark(&["check", spec, "--record", text(&record)]);
@@ -249,7 +264,7 @@ fn paint_that_has_come_off_is_counted() {
     std::fs::remove_file(&record).unwrap();
 
     // A tooth off and counted one out: 52 is 53, and the links say that it is not.
-    let outcome = ask(&["y", "5", "5", "y", "53", "0", "q"]);
+    let outcome = ask(&["y", "1", "1", "5", "5", "y", "53", "0", "q"]);
     assert!(
         outcome
             .stdout
@@ -265,7 +280,7 @@ fn paint_that_has_come_off_is_counted() {
     std::fs::remove_file(record.with_extension("yaml.draft")).unwrap();
 
     // A colour that turns up after all is not set against the numbers.
-    let outcome = ask(&["y", "5", "1", "q"]);
+    let outcome = ask(&["y", "1", "1", "5", "1", "q"]);
     assert!(
         outcome
             .stdout
@@ -276,7 +291,7 @@ fn paint_that_has_come_off_is_counted() {
     std::fs::remove_file(record.with_extension("yaml.draft")).unwrap();
 
     // Counted on from a dot that is then answered otherwise: asked again.
-    let outcome = ask(&["y", "1", "5", "n", "53", "0", "0", "2", "1", "q"]);
+    let outcome = ask(&["y", "1", "1", "1", "5", "n", "53", "0", "0", "2", "1", "q"]);
     let draft = std::fs::read_to_string(record.with_extension("yaml.draft")).unwrap();
     assert!(
         draft.contains("crank: \"1 ahead\"") && !draft.contains("link 53"),

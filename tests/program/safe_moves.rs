@@ -105,6 +105,8 @@ fn a_camshaft_under_spring_load_is_moved_and_the_job_signed_off() {
             "--stage",
             "hung",
             "--said",
+            "pin-in",
+            "--said",
             "phaser-parked",
             "--said",
             "slack-side",
@@ -147,14 +149,28 @@ fn a_camshaft_under_spring_load_is_moved_and_the_job_signed_off() {
 
     assert_eq!(hung("on", "10:40").status, Some(0));
     tick(&["step:hang", "step:release"], "10:45");
-    let mut more = by(&["--stage", "released"]);
+    let mut more = by(&[
+        "--stage",
+        "released",
+        "--said",
+        "pins-out",
+        "--said",
+        "bolts-tight",
+    ]);
     more.extend(looked_at("on"));
     for shaft in ["crank", "left-exhaust", "right-exhaust"] {
         more.extend(["--dot".to_owned(), format!("{shaft}=on")]);
     }
     assert_eq!(command("look", &more, "10:50").status, Some(0));
     tick(&["step:look"], "10:51");
-    let mut more = by(&["--stage", "turned", "--turned", "2"]);
+    let mut more = by(&[
+        "--stage",
+        "turned",
+        "--turned",
+        "2",
+        "--said",
+        "turned-free",
+    ]);
     for shaft in [
         "crank",
         "left-exhaust",

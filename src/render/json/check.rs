@@ -3,6 +3,7 @@
 use super::lookalike::LookalikeJson;
 use super::moves::MovesJson;
 use crate::drive::model::Drive;
+use crate::job::View;
 use crate::proof::check::Check;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::CAUTIONS;
@@ -95,7 +96,7 @@ pub fn check_json(drive: &Drive, check: &Check, fits: &[Fit], hints: &dyn Hints)
 impl<'a> VerdictJson<'a> {
     pub(crate) fn new(drive: &'a Drive, check: &Check, fits: &[Fit], hints: &dyn Hints) -> Self {
         let remedies = check.remedies().iter();
-        let moves = move_words(drive, check);
+        let moves = move_words(drive, check, View::facing());
         let safe_order = moves
             .as_ref()
             .map_or("nothing to move", |(moves, _)| order_word(&moves.order));

@@ -1,6 +1,7 @@
 //! In what order to move.
 
 use crate::drive::model::Drive;
+use crate::job::View;
 use crate::proof::check::Check;
 use crate::render::words::moves::{MoveWords, ORDER_HEADING, missing_text, order_word, step_text};
 use crate::timing::observe::name_of;
@@ -155,6 +156,6 @@ fn step<'a>(drive: &'a Drive, check: &Check, step: &SafeStep) -> StepJson<'a> {
             },
         },
         closest: step.closest().map(|one| closest(drive, one)),
-        text: step_text(drive, check, step),
+        text: step_text(drive, check, step, View::facing()),
     }
 }

@@ -158,7 +158,7 @@ pub(crate) fn write_grounds(
             writeln!(out, "  {name:width$}  {known}  [{read}]")?;
         }
     }
-    let moves = move_words(drive, check);
+    let moves = move_words(drive, check, style.view);
     let moves = moves.as_ref().map(|(_, words)| words);
     if let Some(already) = moves.and_then(|words| words.already.as_ref()) {
         writeln!(out, "\n{already}")?;

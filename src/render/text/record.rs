@@ -98,7 +98,7 @@ fn write_moves(
             lines.push("See that the engine still stands in its timed position.".to_owned());
         }
     }
-    let words = move_words(drive, check);
+    let words = move_words(drive, check, view);
     let words = words.as_ref().map(|(_, words)| words);
     if moves {
         lines.push("Lift the chain off a sprocket before you turn it.".to_owned());

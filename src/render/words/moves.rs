@@ -2,8 +2,10 @@
 #![allow(clippy::float_arithmetic, reason = "rounds estimates for a reader")]
 
 use super::numbers;
+use super::view::way_word;
 use crate::drive::ids::ShaftId;
 use crate::drive::model::Drive;
+use crate::job::View;
 use crate::proof::check::Check;
 use crate::timing::observe::name_of;
 use crate::timing::remedy::Move;
@@ -38,7 +40,11 @@ pub(crate) const ORDER_HEADING: &str =
     "In what order (an estimate from the spec's figures: the maker's order rules)";
 
 /// The order for what `check` wants moved, and its words; `None` where nothing is out of time.
-pub(crate) fn move_words(drive: &Drive, check: &Check) -> Option<(SafeMoves, MoveWords)> {
+pub(crate) fn move_words(
+    drive: &Drive,
+    check: &Check,
+    view: View,
+) -> Option<(SafeMoves, MoveWords)> {
     // It can only fail for another drive.
     let moves = safe_moves(drive, check).ok().flatten()?;
     let words = MoveWords {
@@ -56,7 +62,7 @@ pub(crate) fn move_words(drive: &Drive, check: &Check) -> Option<(SafeMoves, Mov
             .as_ref()
             .ok()
             .filter(|order| order.closest.is_some())
-            .map(|order| order_words(drive, check, order)),
+            .map(|order| order_words(drive, check, order, view)),
     };
     Some((moves, words))
 }
@@ -156,7 +162,7 @@ fn names<'a>(all: impl Iterator<Item = &'a str>) -> String {
     all.collect::<Vec<_>>().join(", ")
 }
 
-fn order_words(drive: &Drive, check: &Check, order: &Order) -> OrderWords {
+fn order_words(drive: &Drive, check: &Check, order: &Order, view: View) -> OrderWords {
     let mut before = Vec::new();
     if !check.crank().seen {
         before.push(
@@ -192,7 +198,12 @@ fn order_words(drive: &Drive, check: &Check, order: &Order) -> OrderWords {
     if !turned {
         steps.push("Leave the crankshaft where it is.".to_owned());
     }
-    steps.extend(order.steps.iter().map(|step| step_text(drive, check, step)));
+    steps.extend(
+        order
+            .steps
+            .iter()
+            .map(|step| step_text(drive, check, step, view)),
+    );
     if turned {
         steps.push("Lay every chain that is off on again, as told above.".to_owned());
     }
@@ -256,7 +267,7 @@ fn pistons_now(drive: &Drive, check: &Check) -> Result<String, OutOfRange> {
 }
 
 /// One step in words.
-pub(crate) fn step_text(drive: &Drive, check: &Check, step: &SafeStep) -> String {
+pub(crate) fn step_text(drive: &Drive, check: &Check, step: &SafeStep, view: View) -> String {
     match step {
         SafeStep::Crank { by, to, .. } => {
             let ahead = by.get().signum() > 0;
@@ -288,7 +299,7 @@ pub(crate) fn step_text(drive: &Drive, check: &Check, step: &SafeStep) -> String
             format!(
                 "Turn the crankshaft {side} {} ({}){end}.",
                 numbers::crank_degrees(*by),
-                way.word()
+                way_word(view, way)
             )
         }
         SafeStep::Remedy {
@@ -321,7 +332,7 @@ pub(crate) fn step_text(drive: &Drive, check: &Check, step: &SafeStep) -> String
             format!(
                 "{name}: with the chain lifted off it, turn the sprocket {} {}{round}.{free}",
                 numbers::teeth(*teeth),
-                turn.word()
+                way_word(view, *turn)
             )
         }
     }

@@ -7,7 +7,7 @@ use super::said::said_words;
 use super::stage::tensioned;
 use super::style::Style;
 use crate::drive::model::Drive;
-use crate::job::Said;
+use crate::job::{Said, View};
 use crate::proof::check::Check;
 use crate::render::hints::Wanted;
 use crate::spec::stage::Stage;
@@ -40,7 +40,7 @@ pub(crate) fn next_action(
             }
             Some(remedy) => {
                 let remedy = remedy_seen(drive, remedy, style.view);
-                return moving(drive, check, &remedy);
+                return moving(drive, check, style.view, &remedy);
             }
             None => "look at every mark again".to_owned(),
         },
@@ -53,18 +53,25 @@ pub(crate) fn next_action(
 }
 
 /// What is moved first; never more than the order of moves lets be moved.
-fn moving(drive: &Drive, check: &Check, remedy: &str) -> String {
-    let Some((moves, words)) = move_words(drive, check) else {
+fn moving(drive: &Drive, check: &Check, view: View, remedy: &str) -> String {
+    let Some((moves, words)) = move_words(drive, check, view) else {
         return format!("Next: {remedy}");
     };
     if words.already.is_some() || matches!(moves.order, Err(NoOrder::MayMeet | NoOrder::NotFound)) {
         return "Next: get the maker's order. Move nothing before you have it.".to_owned();
     }
     match (&words.order, &moves.order) {
-        (Some(order), _) => match order.steps.first() {
-            Some(first) => format!("Next, and then on in that order alone: {first}"),
-            None => format!("Next: {remedy}"),
-        },
+        // The first may be that something stays where it is.
+        (Some(order), _) => format!(
+            "Next, in the order told: {}",
+            order
+                .steps
+                .iter()
+                .take(2)
+                .map(String::as_str)
+                .collect::<Vec<_>>()
+                .join(" ")
+        ),
         (None, Ok(_)) => format!("Next: {remedy}"),
         (None, Err(_)) => format!("Next, by the maker's order: {remedy}"),
     }
