@@ -9,4 +9,6 @@ pub(crate) mod check;
 mod mesh;
 
 pub use crate::timing::lookalike::Fit;
-pub use check::{Check, CheckError, check, contradictions};
+pub use check::{
+    Check, CheckError, Proof, check, check_in_fractions, contradictions, prove, prove_in_fractions,
+};
