@@ -251,7 +251,7 @@ fn proven_of<N: Reckoned, const E: usize>(
 
 /// In how many places the spec contradicts itself.
 fn in_doubt(drive: &Drive) -> usize {
-    drive.contradictions(|drive| contradictions(drive).len())
+    drive.contradictions(|drive| find_contradictions(drive).len())
 }
 
 fn checked<N: Reckoned>(
@@ -409,6 +409,13 @@ impl Reckoned for Exact {
 /// The places in which a spec contradicts itself: geometry and marks that cannot both be right. What
 /// rests on such a spec is not proven.
 pub fn contradictions(drive: &Drive) -> Vec<Finding> {
+    let found = find_contradictions(drive);
+    // Whoever asks for a verdict next need not survey the geometry again.
+    drive.contradictions(|_| found.len());
+    found
+}
+
+fn find_contradictions(drive: &Drive) -> Vec<Finding> {
     let mut found = survey(drive);
     // A limit of wear says nothing about where anything is.
     found.retain(|finding| {

@@ -3,6 +3,7 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod allocation;
 mod exact;
 mod examples;
 mod findings;

@@ -9,8 +9,21 @@ use super::wheel::Wheel;
 /// Places in the bracket at which the loop is measured before a root is sought between two of them.
 const SAMPLES: u32 = 240;
 
+/// So many of them are passed over at once where no root can be.
+const STRIDE: u32 = 8;
+
+/// Most mm by which the loop grows or shrinks for a mm of travel. Two strands lead to the shoe, and each gives way by a mm at
+/// most; the rest is for sprockets of few teeth, on which a link takes less than its pitch of the pitch circle.
+const STEEPEST: f64 = 2.5;
+
 /// Halvings of a bracket: each sample step is far below a metre, so 60 reach rounding.
 const HALVINGS: u32 = 60;
+
+/// Links by which the length of a loop may be off by rounding alone: no more can be told.
+const ROUNDING: f64 = 1e-12;
+
+/// Steps of the faster way to the same place before it is halved instead.
+const SECANTS: u32 = 40;
 
 /// A tensioner: one of the wheels, which a plunger moves along a line.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -129,28 +142,36 @@ pub fn solve_travel(
 
     let margin = (2.0 * stroke).max(50.0);
     let step = (stroke + 2.0 * margin) / f64::from(SAMPLES);
-    let mut rising = Vec::new();
-    let mut falling = None;
-    let mut shortest = f64::INFINITY;
-    let mut longest = f64::NEG_INFINITY;
-    let mut before: Option<(f64, f64)> = None;
-    for number in 0..=SAMPLES {
-        let at = f64::from(number) * step - margin;
-        let Some(excess) = excess_at(at) else {
-            before = None;
-            continue;
+    let place = |number: u32| f64::from(number) * step - margin;
+    let mut found = Roots::default();
+    let mut number = 0;
+    let mut here = excess_at(place(0));
+    found.take(&mut excess_at, place(0), here);
+    while number < SAMPLES {
+        // From here to there the loop changes by so much at most: where it is further from fitting at both ends, it
+        // fits nowhere between.
+        let stride = STRIDE.min(SAMPLES - number);
+        let there = excess_at(place(number + stride));
+        let passed = match (here, there) {
+            (Some(here), Some(there)) => {
+                let most = STEEPEST * f64::from(stride) * step / pitch;
+                (here < 0.0) == (there < 0.0) && here.abs() + there.abs() > most
+            }
+            _ => false,
         };
-        shortest = shortest.min(excess + links);
-        longest = longest.max(excess + links);
-        if let Some((low, short)) = before {
-            if short < 0.0 && excess >= 0.0 {
-                rising.extend(halve(&mut excess_at, low, at));
-            } else if short >= 0.0 && excess < 0.0 {
-                falling = halve(&mut excess_at, at, low);
+        if !passed {
+            for between in number + 1..number + stride {
+                let excess = excess_at(place(between));
+                found.take(&mut excess_at, place(between), excess);
             }
         }
-        before = Some((at, excess));
+        number += stride;
+        found.take(&mut excess_at, place(number), there);
+        here = there;
     }
+    let Roots {
+        rising, falling, ..
+    } = found;
 
     let outside = |at: f64| (-at).max(at - stroke).max(0.0);
     let best = rising
@@ -160,6 +181,11 @@ pub fn solve_travel(
     let Some(best) = best else {
         if let Some(travel) = falling {
             return Err(FitError::Slackens { travel });
+        }
+        let (mut shortest, mut longest) = (f64::INFINITY, f64::NEG_INFINITY);
+        for excess in (0..=SAMPLES).filter_map(|number| excess_at(place(number))) {
+            shortest = shortest.min(excess + links);
+            longest = longest.max(excess + links);
         }
         if shortest > longest {
             // Not one place gave a path.
@@ -180,6 +206,67 @@ pub fn solve_travel(
         roots: rising.len(),
         path,
     })
+}
+
+/// Where the loop begins to fit and where it ends to, as places are taken in their order.
+#[derive(Default)]
+struct Roots {
+    rising: Vec<f64>,
+    falling: Option<f64>,
+    before: Option<(f64, f64)>,
+}
+
+impl Roots {
+    fn take(
+        &mut self,
+        excess_at: &mut impl FnMut(f64) -> Option<f64>,
+        at: f64,
+        excess: Option<f64>,
+    ) {
+        let Some(excess) = excess else {
+            self.before = None;
+            return;
+        };
+        if let Some(low) = self.before.replace((at, excess)) {
+            if low.1 < 0.0 && excess >= 0.0 {
+                self.rising.extend(root(excess_at, low, (at, excess)));
+            } else if low.1 >= 0.0 && excess < 0.0 {
+                self.falling = root(excess_at, (at, excess), low);
+            }
+        }
+    }
+}
+
+/// The place between `short` (where the loop is too short, and by how much) and `long` where it fits; `None` when the path
+/// breaks off between them. By the chord between both, an end that stays being weighed half as much each time (the Illinois
+/// rule, Dowell and Jarratt, BIT 11, 1971); where that leads nowhere, by halves.
+fn root(
+    excess_at: &mut impl FnMut(f64) -> Option<f64>,
+    short: (f64, f64),
+    long: (f64, f64),
+) -> Option<f64> {
+    let (mut low, mut high) = (short, long);
+    let mut stays = 0;
+    for _ in 0..SECANTS {
+        let at = high.0 - high.1 * (high.0 - low.0) / (high.1 - low.1);
+        if !(at > low.0.min(high.0) && at < low.0.max(high.0)) {
+            break;
+        }
+        let Some(excess) = excess_at(at) else { break };
+        if excess.abs() <= ROUNDING {
+            return Some(at);
+        }
+        if excess < 0.0 {
+            low = (at, excess);
+            high.1 *= if stays < 0 { 0.5 } else { 1.0 };
+            stays = -1;
+        } else {
+            high = (at, excess);
+            low.1 *= if stays > 0 { 0.5 } else { 1.0 };
+            stays = 1;
+        }
+    }
+    halve(excess_at, short.0, long.0)
 }
 
 /// Halves the bracket between `short` (where the loop is too short) and `long`; `None` when the path breaks off within it.
