@@ -70,9 +70,8 @@ pub(super) fn whole(out: &mut String, mut n: u64) {
             break;
         }
     }
-    for digit in &digits[first..] {
-        out.push(char::from(*digit));
-    }
+    // Digits are text.
+    out.push_str(std::str::from_utf8(&digits[first..]).unwrap_or_default());
 }
 
 #[cfg(test)]

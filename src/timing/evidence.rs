@@ -253,8 +253,14 @@ impl<N: Number, const E: usize> Weighing<'_, N, E> {
                 *ahead = Some(first.plus(place.off)?);
             }
         }
-        let agrees = self.links_agree && self.dots_agree(&known, false)?;
-        let whole = self.whole && self.whole_teeth(&ahead)? && self.dots_agree(&known, true)?;
+        let dots_agree = self.dots_agree(&known, false)?;
+        let agrees = self.links_agree && dots_agree;
+        // Only a group that may stand anywhere is asked more by whole teeth.
+        let free = known[..self.groups].iter().any(Option::is_none);
+        let whole = agrees
+            && self.whole
+            && self.whole_teeth(&ahead)?
+            && (!free || self.dots_agree(&known, true)?);
         let may_be_in_time = self.links_agree && self.home()?;
         for (ahead, shaft) in ahead.iter_mut().zip(&self.bench.angles.shafts) {
             if let Some(found) = ahead {
@@ -262,7 +268,7 @@ impl<N: Number, const E: usize> Weighing<'_, N, E> {
             }
         }
         Ok(Evidence {
-            fits_some: agrees && whole,
+            fits_some: whole,
             agrees,
             may_be_in_time,
             without: self.without,

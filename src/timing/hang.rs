@@ -131,6 +131,14 @@ impl Hung {
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] and [`Observations`] prevent it.
 pub fn hang(drive: &Drive, seen: &Observations) -> Result<Hung, OutOfRange> {
+    let nothing;
+    let seen = if seen.are_of(drive) {
+        seen
+    } else {
+        // What was seen at another drive says nothing of this one.
+        nothing = seen.without_marks();
+        &nothing
+    };
     let lattice = drive.lattice()?;
     let bench = lattice.bench(&lattice.exact);
     if lattice.frame.size() <= SOME {

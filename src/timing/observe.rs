@@ -395,6 +395,14 @@ impl Observations {
         }
     }
 
+    /// The same crank turns, and nothing seen.
+    pub(crate) fn without_marks(&self) -> Self {
+        Self {
+            turned: self.turned,
+            ..Self::at_timed_position()
+        }
+    }
+
     /// Crank turns since the drive was timed.
     pub fn turned(&self) -> Turns {
         self.turned

@@ -9,9 +9,6 @@ use super::wheel::Wheel;
 /// Places in the bracket at which the loop is measured before a root is sought between two of them.
 const SAMPLES: u32 = 240;
 
-/// So many of them are passed over at once where no root can be.
-const STRIDE: u32 = 8;
-
 /// Most mm by which the loop grows or shrinks for a mm of travel. Two strands lead to the shoe, and each gives way by a mm at
 /// most; the rest is for sprockets of few teeth, on which a link takes less than its pitch of the pitch circle.
 const STEEPEST: f64 = 2.5;
@@ -143,32 +140,17 @@ pub fn solve_travel(
     let margin = (2.0 * stroke).max(50.0);
     let step = (stroke + 2.0 * margin) / f64::from(SAMPLES);
     let place = |number: u32| f64::from(number) * step - margin;
-    let mut found = Roots::default();
-    let mut number = 0;
-    let mut here = excess_at(place(0));
-    found.take(&mut excess_at, place(0), here);
-    while number < SAMPLES {
-        // From here to there the loop changes by so much at most: where it is further from fitting at both ends, it
-        // fits nowhere between.
-        let stride = STRIDE.min(SAMPLES - number);
-        let there = excess_at(place(number + stride));
-        let passed = match (here, there) {
-            (Some(here), Some(there)) => {
-                let most = STEEPEST * f64::from(stride) * step / pitch;
-                (here < 0.0) == (there < 0.0) && here.abs() + there.abs() > most
-            }
-            _ => false,
-        };
-        if !passed {
-            for between in number + 1..number + stride {
-                let excess = excess_at(place(between));
-                found.take(&mut excess_at, place(between), excess);
-            }
-        }
-        number += stride;
-        found.take(&mut excess_at, place(number), there);
-        here = there;
-    }
+    let mut found = Roots {
+        place: &place,
+        // Most links by which the loop changes from one place to the next.
+        steepest: STEEPEST * step / pitch,
+        rising: Vec::new(),
+        falling: None,
+        before: None,
+    };
+    let ends = [0, SAMPLES].map(|number| (number, excess_at(place(number))));
+    found.take(&mut excess_at, ends[0]);
+    found.between(&mut excess_at, ends[0], ends[1]);
     let Roots {
         rising, falling, ..
     } = found;
@@ -209,24 +191,51 @@ pub fn solve_travel(
 }
 
 /// Where the loop begins to fit and where it ends to, as places are taken in their order.
-#[derive(Default)]
-struct Roots {
+struct Roots<'a> {
+    place: &'a dyn Fn(u32) -> f64,
+    steepest: f64,
     rising: Vec<f64>,
     falling: Option<f64>,
     before: Option<(f64, f64)>,
 }
 
-impl Roots {
+impl Roots<'_> {
+    /// Takes all places behind `here` up to `there`, but where the loop can fit nowhere between them.
+    fn between(
+        &mut self,
+        excess_at: &mut impl FnMut(f64) -> Option<f64>,
+        here: (u32, Option<f64>),
+        there: (u32, Option<f64>),
+    ) {
+        let steps = there.0 - here.0;
+        // The loop changes by so much at most: where it is further from fitting at both ends, it fits nowhere between.
+        let passed = match (here.1, there.1) {
+            (Some(here), Some(there)) => {
+                let most = self.steepest * f64::from(steps);
+                (here < 0.0) == (there < 0.0) && here.abs() + there.abs() > most
+            }
+            _ => false,
+        };
+        if steps < 2 || passed {
+            self.take(excess_at, there);
+            return;
+        }
+        let middle = here.0 + steps / 2;
+        let middle = (middle, excess_at((self.place)(middle)));
+        self.between(excess_at, here, middle);
+        self.between(excess_at, middle, there);
+    }
+
     fn take(
         &mut self,
         excess_at: &mut impl FnMut(f64) -> Option<f64>,
-        at: f64,
-        excess: Option<f64>,
+        (number, excess): (u32, Option<f64>),
     ) {
         let Some(excess) = excess else {
             self.before = None;
             return;
         };
+        let at = (self.place)(number);
         if let Some(low) = self.before.replace((at, excess)) {
             if low.1 < 0.0 && excess >= 0.0 {
                 self.rising.extend(root(excess_at, low, (at, excess)));
