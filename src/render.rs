@@ -23,9 +23,18 @@ pub use finding_text::{finding_json, finding_text, finding_title};
 pub use hints::{Hints, PlainWords, Wanted};
 pub use job_html::job_html;
 pub use json::{
-    check::check_json, explain::explain_json, fitting::fitting_json, job::job_json,
-    lookalike::lookalike_json, record::record_json, roll::roll_json, sheet::sheet_json,
-    slip::slip_json, stream::json_text, wear::wear_json,
+    check::check_json,
+    explain::explain_json,
+    fitting::fitting_json,
+    job::job_json,
+    lookalike::lookalike_json,
+    paint::{carried_json, own_marks_json},
+    record::record_json,
+    roll::roll_json,
+    sheet::sheet_json,
+    slip::slip_json,
+    stream::json_text,
+    wear::wear_json,
 };
 pub use page::page;
 pub use plot::{Plot, PlotError, plot};
@@ -33,13 +42,14 @@ pub use schema::{format_tables, schema};
 pub use starter::STARTER;
 pub use text::{
     ask::{
-        answer_text, confirm_text, draft_text, halt_text, question_text, ready_text, refusal_text,
-        say_text,
+        answer_text, confirm_text, count_text, draft_text, halt_text, plates_text, question_text,
+        ready_text, refusal_text, say_text,
     },
     check::check_text,
     explain::explain_text,
     fitting::fitting_text,
     job::{job_report_text, job_status_text, look_text},
+    paint::{carried_text, own_marks_text, recount_text},
     record::{record_text, unfit_text, verdicts_text},
     roll::roll_text,
     sheet::sheet_text,

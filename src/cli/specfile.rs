@@ -42,7 +42,10 @@ pub(crate) fn source_of(path: &Path, what: &str) -> Result<Source> {
 pub(crate) fn of_folder(path: &Path) -> Result<Vec<PathBuf>> {
     let found = files::of_folder(path, &["yaml", "yml"], &[])?;
     if found.is_empty() {
-        bail!("'{}' is a directory without a spec in it (*.yaml)", path.display());
+        bail!(
+            "'{}' is a directory without a spec in it (*.yaml)",
+            path.display()
+        );
     }
     Ok(found)
 }

@@ -7,7 +7,9 @@ use crate::plane::survey::survey;
 use crate::proof::mesh;
 use crate::spec::finding::{ChainProblem, Finding, Problem, Severity};
 use crate::spec::format::MAX_SHAFTS;
-use crate::timing::check::{Look, Notes, ShaftState, Stand, Unseen, Verdict, state, told};
+use crate::timing::check::{
+    CrankPlace, Look, Notes, ShaftState, Stand, Unseen, Verdict, state, told,
+};
 use crate::timing::doubt::Doubt;
 use crate::timing::hang::{ALL, Bench, FEW, SOME, hang};
 use crate::timing::lookalike::{Fit, fits, one_fits};
@@ -58,6 +60,7 @@ pub struct Check {
     not_seen: Vec<Unseen>,
     doubts: Vec<Doubt>,
     fits: Vec<Fit>,
+    crank: CrankPlace,
 }
 
 impl Check {
@@ -111,6 +114,11 @@ impl Check {
     /// Everything that makes the verdict doubtful, or needs explaining.
     pub fn doubts(&self) -> &[Doubt] {
         &self.doubts
+    }
+
+    /// Where the crankshaft stood, which is what the shafts are measured from.
+    pub fn crank(&self) -> CrankPlace {
+        self.crank
     }
 
     /// The look-alikes that what was seen does not rule out, or looks just like.
@@ -321,6 +329,7 @@ fn checked_of<N: Reckoned, const E: usize>(
         not_seen,
         doubts,
         fits,
+        crank: look.crank_place()?,
     })
 }
 

@@ -20,6 +20,15 @@ pub enum Verdict {
     NotProven,
 }
 
+/// Where the crankshaft stood when it was looked at.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct CrankPlace {
+    /// Crank turns since the drive was timed, and by how much its dot was past where it is due then.
+    pub past_timed: Turns,
+    /// Was its dot looked at against the engine? If not, somebody only took it to stand there.
+    pub seen: bool,
+}
+
 /// One shaft.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct ShaftState {
@@ -221,6 +230,20 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
             } else {
                 None
             },
+        })
+    }
+
+    /// Where the crankshaft stands. Its own dot counts even where nothing can be measured from it.
+    pub(crate) fn crank_place(&self) -> Result<CrankPlace, OutOfRange> {
+        let crank = self.bench.frame.crank;
+        let dot = self.state.dots().iter().find(|dot| dot.shaft == crank);
+        let past = match dot {
+            Some(dot) => self.turns(dot.ahead)?,
+            None => Turns::ZERO,
+        };
+        Ok(CrankPlace {
+            past_timed: self.seen.turned().checked_add(past)?,
+            seen: dot.is_some(),
         })
     }
 

@@ -77,7 +77,7 @@ impl Dice {
             .map(|(at, _)| (at, i64::from(drive.chain(at.chain).links().get())))
             .collect();
         for (at, count) in all {
-            let mut what = |dice: &mut Self| {
+            let what = |dice: &mut Self| {
                 if right && dice.below(8) > 0 {
                     Seen::Teeth(Teeth::ZERO)
                 } else {

@@ -1108,7 +1108,9 @@ fn a_folder_is_linted_file_by_file_in_the_order_of_names() {
     let outcome = tautmark(&["lint", empty.to_str().unwrap()]);
     assert_eq!(outcome.status, Some(2));
     assert!(
-        outcome.stderr.contains("is a directory without a spec in it"),
+        outcome
+            .stderr
+            .contains("is a directory without a spec in it"),
         "{}",
         outcome.stderr
     );
