@@ -10,6 +10,8 @@ mod checks;
 pub(crate) mod error;
 mod graph;
 pub(crate) mod ids;
+pub(crate) mod lattice;
+mod lattice_build;
 pub(crate) mod model;
 pub(crate) mod plan;
 pub(crate) mod read;

@@ -71,7 +71,7 @@ pub mod units;
 pub mod valves;
 
 pub use drive::{Drive, Reading};
-pub use proof::{Check, CheckError, check};
+pub use proof::{Check, CheckError, Proof, check, prove};
 pub use spec::{Finding, Source, SourceError};
 pub use timing::{ObservationError, Observations, Seen, SeenError, Verdict, dot_named, link_named};
 pub use units::OutOfRange;

@@ -11,7 +11,9 @@ mod mesh;
 pub(crate) mod paint;
 
 pub use crate::timing::lookalike::Fit;
-pub use check::{Check, CheckError, check, contradictions};
+pub use check::{
+    Check, CheckError, Proof, check, check_in_fractions, contradictions, prove, prove_in_fractions,
+};
 pub use counted::{
     Carried, CarryError, Counted, CountedChain, CountedError, CountedShaft, CountedSprocket,
     Recount, carried, recount,

@@ -5,68 +5,29 @@
 //! answered with what is wrong with it.
 //! Never: another verdict than `check`'s.
 
+mod line;
+mod table;
+mod write;
+
 use crate::drive::model::Drive;
-use crate::proof::check::{Check, check};
+use crate::proof::check::{Proof, prove_and_miss};
 use crate::render::verdict_word;
-use crate::spec::conform::is_unprintable;
 use crate::timing::check::{Unseen, Verdict};
-use crate::timing::observe::{Observations, dot_named, link_named, name_of};
+use crate::timing::observe::Observations;
 use crate::units::quantity::{Exact, Turns};
-use serde::de::{MapAccess, Visitor};
-use serde::{Deserialize, Deserializer};
-use serde_json::value::RawValue;
+use line::{Line, Marks, Text, in_words, read};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
-use std::fmt::{self, Write as _};
-use std::hash::{BuildHasher as _, RandomState};
+use table::Table;
 
-/// One line, as far as it has to be read to see whether the same was seen before.
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Line<'a> {
-    #[serde(borrow, default, deserialize_with = "given")]
-    id: Option<&'a RawValue>,
-    #[serde(borrow, default, deserialize_with = "given")]
-    spec: Option<Text<'a>>,
-    #[serde(borrow, default, deserialize_with = "given")]
-    turned: Option<&'a RawValue>,
-    #[serde(borrow, default, deserialize_with = "given")]
-    links: Option<&'a RawValue>,
-    #[serde(borrow, default, deserialize_with = "given")]
-    dots: Option<&'a RawValue>,
-}
-
-/// What stands after a key, `null` too: not to know the turns is not to have turned never.
-fn given<'de, T: Deserialize<'de>, D: Deserializer<'de>>(from: D) -> Result<Option<T>, D::Error> {
-    T::deserialize(from).map(Some)
-}
-
-#[derive(Deserialize)]
-struct Text<'a>(#[serde(borrow)] Cow<'a, str>);
-
-/// A mapping in its order, a key given twice among them: what is seen twice is refused, not lost.
-struct Pairs<'a>(Vec<(Text<'a>, Text<'a>)>);
-
-impl<'de: 'a, 'a> Deserialize<'de> for Pairs<'a> {
-    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
-        struct Taker;
-        impl<'de> Visitor<'de> for Taker {
-            type Value = Pairs<'de>;
-
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a mapping from sprockets to what was seen")
-            }
-
-            fn visit_map<M: MapAccess<'de>>(self, mut map: M) -> Result<Self::Value, M::Error> {
-                let mut pairs = Vec::new();
-                while let Some(pair) = map.next_entry()? {
-                    pairs.push(pair);
-                }
-                Ok(Pairs(pairs))
-            }
-        }
-        from.deserialize_map(Taker)
-    }
+/// What an answer has in it besides its line's number and name.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum Fields {
+    /// Verdict, release, every shaft, and what was not looked at.
+    #[default]
+    All,
+    /// Verdict and release.
+    Verdict,
 }
 
 /// What one line came to.
@@ -110,261 +71,167 @@ pub enum LineOutcome {
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub struct LineChecker<'d> {
-    drives: &'d BTreeMap<String, Drive>,
-    /// Answers to what was seen before, each in the one place that its key allows: a verdict depends
-    /// on nothing else. A newcomer takes the room of the one before it, so that nothing is given
-    /// back and nothing grows.
-    known: Vec<Known>,
-    hashing: RandomState,
-    key: Vec<u8>,
-}
-
-/// An answer that is remembered; with an empty key, none.
-#[derive(Clone, Default)]
-struct Known {
-    key: Vec<u8>,
-    answer: String,
-    outcome: Option<LineOutcome>,
+    drives: BTreeMap<&'d str, Table<'d>>,
+    fields: Fields,
+    /// What was seen and what was not, taken down afresh for each line in the same room.
+    seen: Observations,
+    not_seen: Vec<Unseen>,
 }
 
 impl<'d> LineChecker<'d> {
     /// Longest line that is read, in bytes.
     pub const LONGEST: usize = 1 << 20;
-    /// Most answers that are remembered, of at most so many bytes each.
-    const MOST_KNOWN: usize = 1024;
-    const LONGEST_KNOWN: usize = 4096;
 
     /// For the drives of these names. Where there is only one, lines need not name it.
     pub fn new(drives: &'d BTreeMap<String, Drive>) -> Self {
+        let tables = drives.iter();
         Self {
-            drives,
-            known: vec![Known::default(); Self::MOST_KNOWN],
-            hashing: RandomState::new(),
-            key: Vec::new(),
+            drives: tables
+                .map(|(name, drive)| (name.as_str(), Table::new(drive)))
+                .collect(),
+            fields: Fields::All,
+            seen: Observations::at_timed_position(),
+            not_seen: Vec::new(),
         }
+    }
+
+    /// The same, with these fields in every answer.
+    #[must_use]
+    pub fn with(mut self, fields: Fields) -> Self {
+        self.fields = fields;
+        self
     }
 
     /// Adds the answer to `line`, whose number is `number`, to `out`, with a line break.
     pub fn answer(&mut self, number: u64, line: &[u8], out: &mut String) -> LineOutcome {
-        // Writing to a String cannot fail.
-        let _ = write!(out, "{{\"line\":{number}");
-        let read: Line<'_> = match read(line) {
-            Ok(read) => read,
-            Err(reason) => return bad(out, &reason),
-        };
-        if let Some(id) = read.id {
-            let id = id.get();
-            let plain = id.starts_with(|c: char| matches!(c, '"' | '-' | '0'..='9'));
-            if !plain || id.len() > 1000 {
-                return bad(
-                    out,
-                    "\"id\" must be a text or a number, of 1000 bytes at most",
-                );
-            }
-            out.push_str(",\"id\":");
-            escaped(out, id);
-        }
-        let name = read.spec.as_ref().map(|spec| spec.0.as_ref());
-        let (name, drive) = match self.drive(name) {
-            Ok(found) => found,
-            Err(reason) => return bad(out, &reason),
-        };
-        self.key.clear();
-        for part in [
-            Some(name),
-            get(read.turned),
-            get(read.links),
-            get(read.dots),
-        ] {
-            self.key.extend_from_slice(part.unwrap_or("").as_bytes());
-            // No such byte is in what separates them.
-            self.key.push(0);
-        }
-        let hash = self.hashing.hash_one(&self.key);
-        // The remainder is below a small number, so nothing is lost.
-        let place = usize::try_from(hash % Self::MOST_KNOWN as u64).unwrap_or(0);
-        let known = &mut self.known[place];
-        if let (Some(outcome), true) = (known.outcome, known.key == self.key) {
-            out.push_str(&known.answer);
-            return outcome;
-        }
-        match verdict(drive, &read) {
-            Err(reason) => bad(out, &reason),
-            Ok(check) => {
+        out.push_str("{\"line\":");
+        write::whole(out, number);
+        match self.read_and_prove(line, out) {
+            Ok((proof, name)) => {
                 let outcome = LineOutcome::Verdict {
-                    verdict: check.verdict(),
-                    release: check.release_tensioner(),
+                    verdict: proof.verdict(),
+                    release: proof.release_tensioner(),
                 };
-                let start = out.len();
-                write_answer(out, drive, &check);
-                let answer = &out[start..];
-                if self.key.len() + answer.len() <= Self::LONGEST_KNOWN {
-                    known.key.clone_from(&self.key);
-                    known.answer.clear();
-                    known.answer.push_str(answer);
-                    known.outcome = Some(outcome);
+                if let Some(table) = self.table(name.as_deref()) {
+                    self.write(out, table, &proof);
                 }
                 outcome
             }
-        }
-    }
-
-    fn drive(&self, name: Option<&str>) -> Result<(&'d str, &'d Drive), String> {
-        match name {
-            Some(name) => self
-                .drives
-                .get_key_value(name)
-                .map(|(name, drive)| (name.as_str(), drive))
-                .ok_or_else(|| format!("no spec is called '{name}'")),
-            None if self.drives.len() == 1 => self
-                .drives
-                .iter()
-                .next()
-                .map(|(name, drive)| (name.as_str(), drive))
-                .ok_or_else(String::new),
-            None => Err("which spec? (add \"spec\": \"NAME\")".to_owned()),
-        }
-    }
-}
-
-fn get(raw: Option<&RawValue>) -> Option<&str> {
-    raw.map(RawValue::get)
-}
-
-fn read(line: &[u8]) -> Result<Line<'_>, String> {
-    if line.len() > LineChecker::LONGEST {
-        return Err(format!("longer than {} bytes", LineChecker::LONGEST));
-    }
-    let text = std::str::from_utf8(line).map_err(|error| {
-        let byte = error.valid_up_to();
-        format!("not UTF-8 text from byte {byte} on")
-    })?;
-    if text.starts_with('\u{feff}') {
-        return Err("begins with a byte order mark (write UTF-8 without one)".to_owned());
-    }
-    // Read into fields, a list would be taken by position, and answer what nobody asked.
-    if !text.trim_start().starts_with('{') {
-        return Err("expected an object, such as {\"links\": {\"crank\": \"on\"}}".to_owned());
-    }
-    serde_json::from_str(text).map_err(|error| in_words(&error))
-}
-
-/// What the JSON reader says, without its line, which is always the first.
-fn in_words(error: &serde_json::Error) -> String {
-    let text = error.to_string();
-    match text.split_once(" at line ") {
-        Some((what, _)) => format!("{what} (column {})", error.column()),
-        None => text,
-    }
-}
-
-fn bad(out: &mut String, reason: &str) -> LineOutcome {
-    out.push_str(",\"error\":");
-    text(out, reason);
-    out.push_str("}\n");
-    LineOutcome::Bad
-}
-
-fn text(out: &mut String, of: &str) {
-    escaped(out, &serde_json::Value::from(of).to_string());
-}
-
-/// JSON with everything that a terminal would act on escaped. Such characters can only stand
-/// within strings here.
-fn escaped(out: &mut String, json: &str) {
-    if json.bytes().all(|byte| (0x20..0x7f).contains(&byte)) {
-        out.push_str(json);
-        return;
-    }
-    for c in json.chars() {
-        if is_unprintable(c) {
-            for unit in c.encode_utf16(&mut [0; 2]) {
-                // Writing to a String cannot fail.
-                let _ = write!(out, "\\u{unit:04x}");
+            Err(reason) => {
+                out.push_str(",\"error\":");
+                write::text(out, &reason);
+                out.push_str("}\n");
+                LineOutcome::Bad
             }
-        } else {
-            out.push(c);
         }
+    }
+
+    /// Adds the line's own name, and proves what it says was seen.
+    fn read_and_prove<'l>(
+        &mut self,
+        line: &'l [u8],
+        out: &mut String,
+    ) -> Result<(Proof, Option<Cow<'l, str>>), String> {
+        let line = read(line)?;
+        if let Some(id) = line.id {
+            let id = id.get();
+            let plain = id.starts_with(|c: char| matches!(c, '"' | '-' | '0'..='9'));
+            if !plain || id.len() > 1000 {
+                return Err("\"id\" must be a text or a number, of 1000 bytes at most".to_owned());
+            }
+            out.push_str(",\"id\":");
+            write::escaped(out, id);
+        }
+        let name = line.spec.as_ref().map(|spec| spec.0.as_ref());
+        let drives = &self.drives;
+        let table = match (name, drives.len()) {
+            (Some(name), _) => drives
+                .get(name)
+                .ok_or_else(|| format!("no spec is called '{name}'"))?,
+            (None, 1) => drives.values().next().ok_or_else(String::new)?,
+            (None, _) => return Err("which spec? (add \"spec\": \"NAME\")".to_owned()),
+        };
+        take_down(&mut self.seen, table, &line)?;
+        let missing = match self.fields {
+            Fields::All => Some(&mut self.not_seen),
+            Fields::Verdict => None,
+        };
+        let proof =
+            prove_and_miss(table.drive, &self.seen, missing).map_err(|error| error.to_string())?;
+        Ok((proof, line.spec.map(|spec| spec.0)))
+    }
+
+    fn table(&self, name: Option<&str>) -> Option<&Table<'d>> {
+        match name {
+            Some(name) => self.drives.get(name),
+            None => self.drives.values().next(),
+        }
+    }
+
+    /// Everything of an answer that follows its number and its name.
+    fn write(&self, out: &mut String, table: &Table<'d>, proof: &Proof) {
+        out.push_str(",\"verdict\":\"");
+        out.push_str(verdict_word(proof.verdict()));
+        out.push_str("\",\"release_tensioner\":");
+        out.push_str(if proof.release_tensioner() {
+            "true"
+        } else {
+            "false"
+        });
+        if self.fields == Fields::Verdict {
+            out.push_str("}\n");
+            return;
+        }
+        out.push_str(",\"shafts\":{");
+        let mut first = true;
+        for (id, name) in table.shafts() {
+            let Some(state) = proof.shaft(table.drive, id) else {
+                continue;
+            };
+            if !std::mem::take(&mut first) {
+                out.push(',');
+            }
+            out.push_str(name);
+            out.push_str(":{\"off_teeth\":");
+            write::number(out, state.off_teeth.map(|teeth| teeth.get()));
+            out.push_str(",\"off_crank_degrees\":");
+            write::number(out, state.off.map(|off| off.angle.get()));
+            out.push('}');
+        }
+        out.push_str("},\"not_seen\":[");
+        for (i, unseen) in self.not_seen.iter().enumerate() {
+            if i > 0 {
+                out.push(',');
+            }
+            out.push_str(table.unseen(*unseen));
+        }
+        out.push_str("]}\n");
     }
 }
 
-fn verdict(drive: &Drive, line: &Line<'_>) -> Result<Check, String> {
-    let turned = match get(line.turned) {
+/// Takes down in `seen` what a line says was seen.
+fn take_down(seen: &mut Observations, table: &Table<'_>, line: &Line<'_>) -> Result<(), String> {
+    let turned = match line.turned {
         None => Exact::ZERO,
         Some(raw) => {
+            let raw = raw.get();
             // A number is taken as it is written, and never as a float.
-            let shown = match raw.strip_prefix('"') {
-                Some(_) => {
-                    serde_json::from_str::<Text<'_>>(raw)
-                        .map_err(|error| in_words(&error))?
-                        .0
-                }
-                None => Cow::Borrowed(raw),
+            let shown = if raw.starts_with('"') {
+                serde_json::from_str::<Text<'_>>(raw)
+                    .map_err(|error| in_words(&error))?
+                    .0
+            } else {
+                Cow::Borrowed(raw)
             };
             Exact::parse(&shown).map_err(|error| format!("turned '{shown}': {error}"))?
         }
     };
-    let mut seen = Observations::after(Turns::new(turned)).map_err(|error| error.to_string())?;
+    seen.begin(Turns::new(turned))
+        .map_err(|error| error.to_string())?;
     for (raw, dots) in [(line.links, false), (line.dots, true)] {
-        let Some(raw) = raw else { continue };
-        let pairs: Pairs<'_> = serde_json::from_str(raw.get()).map_err(|error| in_words(&error))?;
-        for (name, what) in &pairs.0 {
-            let (name, what) = (name.0.as_ref(), what.0.as_ref());
-            let place = |error: &dyn fmt::Display| {
-                let key = if dots { "dot" } else { "link" };
-                format!("{key} {name}={what}: {error}")
-            };
-            let parsed = what
-                .parse()
-                .map_err(|error: crate::timing::observe::SeenError| place(&error))?;
-            let taken = if dots {
-                dot_named(drive, name, parsed).and_then(|at| seen.see_dot(drive, at, parsed))
-            } else {
-                link_named(drive, name).and_then(|at| seen.see_link(drive, at, parsed))
-            };
-            taken.map_err(|error| place(&error))?;
+        if let Some(raw) = raw {
+            Marks::new(table, seen, dots).take(raw.get())?;
         }
     }
-    check(drive, &seen).map_err(|error| error.to_string())
-}
-
-/// Everything of an answer that follows its number and its name.
-fn write_answer(out: &mut String, drive: &Drive, check: &Check) {
-    // Writing to a String cannot fail.
-    let _ = write!(
-        out,
-        ",\"verdict\":\"{}\",\"release_tensioner\":{},\"shafts\":{{",
-        verdict_word(check.verdict()),
-        check.release_tensioner()
-    );
-    for (i, state) in check.shafts().iter().enumerate() {
-        if i > 0 {
-            out.push(',');
-        }
-        text(out, drive.shaft(state.shaft).name());
-        let number = |value: Option<String>| match value {
-            Some(value) => format!("\"{value}\""),
-            None => "null".to_owned(),
-        };
-        let teeth = state.off_teeth.map(|teeth| teeth.to_string());
-        let degrees = state.off.map(|off| off.angle.to_string());
-        let _ = write!(
-            out,
-            ":{{\"off_teeth\":{},\"off_crank_degrees\":{}}}",
-            number(teeth),
-            number(degrees)
-        );
-    }
-    out.push_str("},\"not_seen\":[");
-    for (i, unseen) in check.not_seen().iter().enumerate() {
-        if i > 0 {
-            out.push(',');
-        }
-        let what = match unseen {
-            Unseen::Link(at) => format!("link {}", name_of(drive, *at)),
-            Unseen::Dot(id) => format!("dot {}", drive.shaft(*id).name()),
-        };
-        text(out, &what);
-    }
-    out.push_str("]}\n");
+    Ok(())
 }

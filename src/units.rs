@@ -8,6 +8,7 @@
 pub(crate) mod cycle;
 pub(crate) mod decimal;
 pub(crate) mod lift;
+pub(crate) mod number;
 pub(crate) mod quantity;
 pub(crate) mod timestamp;
 pub(crate) mod torque;

@@ -9,6 +9,7 @@ use tautmark::{
     job::Record,
     link_named,
     render::{check_json, check_text, json_text, record_json, record_text},
+    stream::Fields,
     timing::{DotCount, Plates},
     units::{Exact, Turns},
 };
@@ -30,7 +31,7 @@ pub(crate) struct CheckArguments {
     record: Option<PathBuf>,
     /// Check a stream: one JSON document a line in, one verdict a line out
     ///
-    /// FILE, a folder of .jsonl files, or - for standard input. A line is such as {"id": "a1",
+    /// FILE, a folder of .jsonl files, or - for standard input; packed by gzip or zstd too. A line is such as {"id": "a1",
     /// "turned": "2", "links": {"intake": "2 behind"}, "dots": {}}; all keys may be left out. SPEC
     /// may be a folder of specs then: a line chooses one by "spec": "NAME", its file's name without
     /// the ending. A line that cannot be used is answered with its number and an "error"; the rest
@@ -40,9 +41,34 @@ pub(crate) struct CheckArguments {
     /// How many cores --records uses; all if left out
     #[arg(long, value_name = "N", requires = "records")]
     jobs: Option<usize>,
+    /// What an answer of --records says: all, or the verdict and the release alone, which is faster
+    #[arg(
+        long,
+        value_enum,
+        value_name = "WHAT",
+        default_value = "all",
+        requires = "records"
+    )]
+    fields: FieldsWanted,
     /// Output format
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
+}
+
+/// What an answer of `--records` says.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, clap::ValueEnum)]
+pub(crate) enum FieldsWanted {
+    All,
+    Verdict,
+}
+
+impl From<FieldsWanted> for Fields {
+    fn from(wanted: FieldsWanted) -> Self {
+        match wanted {
+            FieldsWanted::All => Self::All,
+            FieldsWanted::Verdict => Self::Verdict,
+        }
+    }
 }
 
 #[derive(clap::Args)]
@@ -165,7 +191,12 @@ fn record(drive: &Drive, path: &Path, format: Format) -> Result<u8> {
 
 pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
     if let Some(path) = &arguments.records {
-        return records::run(&arguments.spec.path, path, arguments.jobs);
+        return records::run(
+            &arguments.spec.path,
+            path,
+            arguments.jobs,
+            arguments.fields.into(),
+        );
     }
     if let Some(path) = &arguments.record {
         return match specfile::provable_drive(&arguments.spec.path)? {

@@ -3,7 +3,7 @@
 
 use anyhow::{Context as _, Result, anyhow, bail};
 use std::io::{ErrorKind, Write as _};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
 
 /// Writes a new file; never over one that is there.
@@ -227,4 +227,27 @@ pub(crate) fn lock(path: &Path) -> Result<Lock> {
             Err(error).with_context(|| format!("'{}' could not be locked", name.display()))
         }
     }
+}
+
+/// The files with these endings, by name; with one of a packed file behind it, too.
+pub(crate) fn of_folder(path: &Path, endings: &[&str], packed: &[&str]) -> Result<Vec<PathBuf>> {
+    let read = || format!("'{}' could not be read", path.display());
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(path).with_context(read)? {
+        let file = entry.with_context(read)?.path();
+        let ends = |file: &Path, endings: &[&str]| {
+            let ending = file.extension().and_then(|ending| ending.to_str());
+            ending.is_some_and(|ending| endings.contains(&ending))
+        };
+        let inner = if ends(&file, packed) {
+            file.with_extension("")
+        } else {
+            file.clone()
+        };
+        if ends(&inner, endings) {
+            found.push(file);
+        }
+    }
+    found.sort();
+    Ok(found)
 }

@@ -2,7 +2,8 @@ use super::hints::Flags;
 use super::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, specfile, stream};
 use anyhow::Result;
 use serde_json::{Value, json};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use tautmark::{
     plane::{FittingError, Unfitted, fit_marks},
     render::{
@@ -18,7 +19,7 @@ use tautmark::{
 /// is a patch, 2 if marks cannot be computed.
 #[derive(clap::Args)]
 pub(crate) struct LintArguments {
-    /// Spec files (- reads standard input)
+    /// Spec files, or folders of them (- reads standard input)
     #[arg(value_name = "SPEC", required = true)]
     specs: Vec<PathBuf>,
     /// Compute link positions and dot angles from centres and tooth counts, and print the patch (no file is written)
@@ -30,92 +31,166 @@ pub(crate) struct LintArguments {
 }
 
 pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
+    let specs = files(&arguments.specs)?;
     if arguments.fit {
-        return fit(arguments);
+        return fit(&specs, arguments.format);
     }
     let mut status = CLEAN;
     let mut files: Vec<Value> = Vec::new();
     let mut clean = 0;
-    for path in &arguments.specs {
-        let source = match specfile::source(path) {
-            Ok(source) => source,
-            Err(error) => {
-                stream::error(&format!("error: {error:#}\n"));
-                files.push(json!({
-                    "file": path.to_string_lossy(),
-                    "clean": false,
-                    "error": format!("{error:#}"),
-                    "findings": [],
-                }));
-                status = UNUSABLE;
-                continue;
+    // So many at once, that what is found needs no more room however many there are.
+    for part in specs.chunks(256) {
+        let mut text = String::new();
+        for linted in on_all_cores(part, |path| lint(path, arguments.format)) {
+            status = status.max(linted.status);
+            clean += usize::from(linted.status == CLEAN);
+            if let Some(error) = linted.error {
+                stream::output(&std::mem::take(&mut text))?;
+                stream::error(&error);
             }
-        };
-        let reading = tautmark::plane::lint(&source);
-        let worst = reading
-            .findings
-            .iter()
-            .map(tautmark::Finding::severity)
-            .max()
-            .unwrap_or(Severity::Note);
-        if worst == Severity::Note {
-            clean += 1;
-        } else if reading.unreadable {
-            status = UNUSABLE;
-        } else {
-            status = status.max(FINDINGS);
+            text.push_str(&linted.text);
+            files.extend(linted.json);
         }
-        match arguments.format {
-            Format::Json => files.push(json!({
-                "file": source.name(),
-                "clean": worst == Severity::Note,
-                "findings": reading
-                    .findings
-                    .iter()
-                    .map(|finding| finding_json(finding, &source))
-                    .collect::<Vec<_>>(),
-            })),
-            Format::Text => {
-                let mut text = String::new();
-                for finding in &reading.findings {
-                    text.push_str(&finding_text(finding, &source, colour_wanted()));
-                    text.push_str("\n\n");
-                }
-                let count = reading
-                    .findings
-                    .iter()
-                    .filter(|finding| finding.severity() != Severity::Note)
-                    .count();
-                text.push_str(&match count {
-                    0 => format!("{}: clean\n", printable(source.name())),
-                    1 => format!("{}: 1 finding\n", printable(source.name())),
-                    n => format!("{}: {n} findings\n", printable(source.name())),
-                });
-                stream::output(&text)?;
-            }
-        }
+        stream::output(&text)?;
     }
     match arguments.format {
         Format::Json => {
             let report = json!({ "clean": status == CLEAN, "files": files });
             stream::output(&json_text(&report))?;
         }
-        Format::Text if arguments.specs.len() > 1 => {
-            stream::output(&format!(
-                "\n{clean} of {} files clean\n",
-                arguments.specs.len()
-            ))?;
+        Format::Text if specs.len() > 1 => {
+            stream::output(&format!("\n{clean} of {} files clean\n", specs.len()))?;
         }
         Format::Text => {}
     }
     Ok(status)
 }
 
+/// The files that are named, and those of the folders that are.
+fn files(specs: &[PathBuf]) -> Result<Vec<PathBuf>> {
+    let mut found = Vec::new();
+    for path in specs {
+        if path.as_os_str() != "-" && path.is_dir() {
+            found.extend(specfile::of_folder(path)?);
+        } else {
+            found.push(path.clone());
+        }
+    }
+    Ok(found)
+}
+
+/// What `work` makes of each, in their order.
+fn on_all_cores<T: Sync, R: Send>(all: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let next = AtomicUsize::new(0);
+    let take = || {
+        let mut done = Vec::new();
+        loop {
+            let place = next.fetch_add(1, Ordering::Relaxed);
+            let Some(one) = all.get(place) else {
+                return done;
+            };
+            done.push((place, work(one)));
+        }
+    };
+    let mut done = std::thread::scope(|scope| {
+        // This thread works too.
+        let others: Vec<_> = (1..cores.min(all.len()))
+            .map(|_| scope.spawn(take))
+            .collect();
+        let mut done = take();
+        for other in others {
+            match other.join() {
+                Ok(more) => done.extend(more),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        done
+    });
+    done.sort_by_key(|(place, _)| *place);
+    done.into_iter().map(|(_, result)| result).collect()
+}
+
+/// What there is to say of one file.
+struct Linted {
+    status: u8,
+    /// Why it could not be read, for standard error.
+    error: Option<String>,
+    text: String,
+    json: Option<Value>,
+}
+
+fn lint(path: &Path, format: Format) -> Linted {
+    let source = match specfile::source(path) {
+        Ok(source) => source,
+        Err(error) => {
+            let error = format!("{error:#}");
+            let json = json!({
+                "file": path.to_string_lossy(),
+                "clean": false,
+                "error": error,
+                "findings": [],
+            });
+            return Linted {
+                status: UNUSABLE,
+                error: Some(format!("error: {error}\n")),
+                text: String::new(),
+                json: (format == Format::Json).then_some(json),
+            };
+        }
+    };
+    let reading = tautmark::plane::lint(&source);
+    let severities = reading.findings.iter().map(tautmark::Finding::severity);
+    let clean = severities.max().unwrap_or(Severity::Note) == Severity::Note;
+    let mut linted = Linted {
+        status: match (clean, reading.unreadable) {
+            (true, _) => CLEAN,
+            (false, true) => UNUSABLE,
+            (false, false) => FINDINGS,
+        },
+        error: None,
+        text: String::new(),
+        json: None,
+    };
+    match format {
+        Format::Json => {
+            linted.json = Some(json!({
+                "file": source.name(),
+                "clean": clean,
+                "findings": reading
+                    .findings
+                    .iter()
+                    .map(|finding| finding_json(finding, &source))
+                    .collect::<Vec<_>>(),
+            }));
+        }
+        Format::Text => {
+            for finding in &reading.findings {
+                linted
+                    .text
+                    .push_str(&finding_text(finding, &source, colour_wanted()));
+                linted.text.push_str("\n\n");
+            }
+            let count = reading
+                .findings
+                .iter()
+                .filter(|finding| finding.severity() != Severity::Note)
+                .count();
+            linted.text.push_str(&match count {
+                0 => format!("{}: clean\n", printable(source.name())),
+                1 => format!("{}: 1 finding\n", printable(source.name())),
+                n => format!("{}: {n} findings\n", printable(source.name())),
+            });
+        }
+    }
+    linted
+}
+
 /// The patches of all files; what could not be fitted goes to standard error, so that the rest can be piped.
-fn fit(arguments: &LintArguments) -> Result<u8> {
+fn fit(specs: &[PathBuf], format: Format) -> Result<u8> {
     let mut status = CLEAN;
     let mut files: Vec<Value> = Vec::new();
-    for path in &arguments.specs {
+    for path in specs {
         let source = match specfile::source(path) {
             Ok(source) => source,
             Err(error) => {
@@ -151,12 +226,12 @@ fn fit(arguments: &LintArguments) -> Result<u8> {
             (true, false) => CLEAN,
             (false, _) => FINDINGS,
         });
-        match arguments.format {
+        match format {
             Format::Json => files.push(fitting_json(&fitting, &source, &Flags)),
             Format::Text => stream::output(&fitting_text(&fitting, &source))?,
         }
     }
-    if arguments.format == Format::Json {
+    if format == Format::Json {
         stream::output(&json_text(&json!({ "files": files })))?;
     }
     Ok(status)

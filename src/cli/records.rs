@@ -3,8 +3,9 @@
 mod batch;
 mod cores;
 mod progress;
+mod unpack;
 
-use super::{CLEAN, FINDINGS, UNUSABLE, specfile, stream};
+use super::{CLEAN, FINDINGS, UNUSABLE, files, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use batch::Tally;
 use cores::{alone, together};
@@ -13,10 +14,12 @@ use std::collections::BTreeMap;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use tautmark::Drive;
+use tautmark::{Drive, stream::Fields};
+
+const UNREADABLE: &str = "the records could not be read";
 
 /// Answers every line of `path`: a file, a folder of `.jsonl` files, or `-`.
-pub(crate) fn run(specs: &Path, path: &Path, jobs: Option<usize>) -> Result<u8> {
+pub(crate) fn run(specs: &Path, path: &Path, jobs: Option<usize>, fields: Fields) -> Result<u8> {
     if specs.as_os_str() == "-" && path.as_os_str() == "-" {
         bail!(
             "the records come from standard input, so the spec cannot come from there too (name its file)"
@@ -33,19 +36,22 @@ pub(crate) fn run(specs: &Path, path: &Path, jobs: Option<usize>) -> Result<u8> 
     let mut total = Tally::default();
     for input in inputs(path)? {
         let (reader, size): (Box<dyn Read + Send>, Option<u64>) = if input.as_os_str() == "-" {
-            (Box::new(std::io::stdin()), None)
+            (
+                unpack::unpacked(std::io::stdin()).context(UNREADABLE)?,
+                None,
+            )
         } else {
             let name = input.display().to_string();
             let file = std::fs::File::open(&input)
                 .with_context(|| format!("'{name}' could not be opened"))?;
             let size = file.metadata().ok().map(|metadata| metadata.len());
-            (Box::new(file), size)
+            (unpack::unpacked(file).context(UNREADABLE)?, size)
         };
         let mut progress = Progress::new(size);
         let tally = if jobs == 1 {
-            alone(reader, &drives, &mut progress)?
+            alone(reader, &drives, fields, &mut progress)?
         } else {
-            together(reader, &drives, jobs, &mut progress)?
+            together(reader, &drives, jobs, fields, &mut progress)?
         };
         progress.clear();
         total.join(tally);
@@ -70,11 +76,7 @@ pub(crate) fn run(specs: &Path, path: &Path, jobs: Option<usize>) -> Result<u8> 
 /// The spec, or every `.yaml` file of a folder, by its name without the ending.
 fn drives(path: &Path) -> Result<Option<BTreeMap<String, Drive>>> {
     let files = if path.is_dir() {
-        let found = of_folder(path, &["yaml", "yml"])?;
-        if found.is_empty() {
-            bail!("'{}' has no spec in it (*.yaml)", path.display());
-        }
-        found
+        specfile::of_folder(path)?
     } else {
         vec![path.to_owned()]
     };
@@ -110,24 +112,9 @@ fn inputs(path: &Path) -> Result<Vec<PathBuf>> {
     if path.as_os_str() == "-" || !path.is_dir() {
         return Ok(vec![path.to_owned()]);
     }
-    let found = of_folder(path, &["jsonl", "ndjson"])?;
+    let found = files::of_folder(path, &["jsonl", "ndjson"], &["gz", "zst"])?;
     if found.is_empty() {
         bail!("'{}' has no records in it (*.jsonl)", path.display());
     }
-    Ok(found)
-}
-
-/// The files with these endings, by name.
-fn of_folder(path: &Path, endings: &[&str]) -> Result<Vec<PathBuf>> {
-    let read = || format!("'{}' could not be read", path.display());
-    let mut found = Vec::new();
-    for entry in std::fs::read_dir(path).with_context(read)? {
-        let file = entry.with_context(read)?.path();
-        let ending = file.extension().and_then(|ending| ending.to_str());
-        if ending.is_some_and(|ending| endings.contains(&ending)) {
-            found.push(file);
-        }
-    }
-    found.sort();
     Ok(found)
 }

@@ -1,8 +1,9 @@
 //! Spec files: opened carefully, read whole or refused.
 
+use super::files;
 use anyhow::{Context as _, Result, bail};
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use tautmark::{
     Drive, Finding, Source, proof::contradictions, render::finding_text, spec::Severity,
 };
@@ -35,6 +36,18 @@ pub(crate) fn source_of(path: &Path, what: &str) -> Result<Source> {
             .with_context(|| format!("'{name}' could not be read"))?;
     }
     Source::new(name.clone(), bytes).with_context(|| format!("'{name}' cannot be {what}"))
+}
+
+/// The specs in a folder, by name.
+pub(crate) fn of_folder(path: &Path) -> Result<Vec<PathBuf>> {
+    let found = files::of_folder(path, &["yaml", "yml"], &[])?;
+    if found.is_empty() {
+        bail!(
+            "'{}' is a directory without a spec in it (*.yaml)",
+            path.display()
+        );
+    }
+    Ok(found)
 }
 
 /// Reads a spec that must be usable. Its errors go to standard error; `None` if there are any.

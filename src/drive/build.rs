@@ -85,7 +85,8 @@ pub(super) fn build(
     Some(Drive {
         tag,
         contradictions: OnceLock::new(),
-        hangs_alike: OnceLock::new(),
+        hung_alike: OnceLock::new(),
+        lattice: OnceLock::new(),
         plan,
         engine: spec.engine.as_ref()?.value.clone(),
         crank_turns: spec.crank_turns?.value,

@@ -2,6 +2,7 @@
 //! behind this line can rely on it.
 
 use crate::drive::ids::{ChainId, DriveTag, Engagement, ShaftId};
+use crate::drive::lattice::Lattice;
 use crate::drive::plan::Plan;
 use crate::drive::valves::{Cylinders, Valves};
 use crate::spec::place::{PartPlaces, Places};
@@ -45,8 +46,10 @@ pub struct Drive {
     pub(super) tag: DriveTag,
     /// In how many places geometry and marks contradict each other, once that was asked.
     pub(super) contradictions: OnceLock<usize>,
-    /// Can a chain be hung wrong and look right, once that was asked?
-    pub(super) hangs_alike: OnceLock<bool>,
+    /// The ways to hang a chain wrong that look right, once that was asked.
+    pub(super) hung_alike: OnceLock<Result<Vec<Alike>, OutOfRange>>,
+    /// What a look is reckoned with, once that was asked.
+    pub(super) lattice: OnceLock<Result<Box<Lattice>, OutOfRange>>,
     pub(super) engine: String,
     pub(super) crank_turns: Rotation,
     pub(super) timed_position: Option<String>,
@@ -59,6 +62,14 @@ pub struct Drive {
     pub(super) cylinders: Option<Cylinders>,
     pub(super) valves: Vec<Valves>,
     pub(super) plan: Plan,
+}
+
+/// A way to hang a chain wrong that looks right, as far as a verdict asks for it.
+#[derive(Clone, Debug)]
+pub(crate) struct Alike {
+    pub(crate) chain: ChainId,
+    /// The shafts that it puts out of place.
+    pub(crate) off: Vec<ShaftId>,
 }
 
 /// A shaft; all its sprockets turn together.
@@ -291,9 +302,23 @@ impl Drive {
         *self.contradictions.get_or_init(|| count(self))
     }
 
-    /// Can a chain be hung wrong and look right, as `find` finds it the first time?
-    pub(crate) fn hangs_alike(&self, find: impl FnOnce(&Self) -> bool) -> bool {
-        *self.hangs_alike.get_or_init(|| find(self))
+    /// The ways to hang a chain wrong that look right, as `find` finds them the first time.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] every time if it was so the first time: what is not known must not pass for none.
+    pub(crate) fn hung_alike(
+        &self,
+        find: impl FnOnce(&Self) -> Result<Vec<Alike>, OutOfRange>,
+    ) -> Result<&[Alike], OutOfRange> {
+        match self.hung_alike.get_or_init(|| find(self)) {
+            Ok(all) => Ok(all),
+            Err(error) => Err(*error),
+        }
+    }
+
+    /// Are there none, as far as that was found out already?
+    pub(crate) fn none_hung_alike(&self) -> bool {
+        matches!(self.hung_alike.get(), Some(Ok(all)) if all.is_empty())
     }
 
     /// One sprocket. An [`Engagement`] of another drive gives a sprocket of that unnamed shaft.
@@ -323,7 +348,8 @@ impl Drive {
     pub(crate) fn with_marks(&self, marks: &[(Engagement, Mark)]) -> Self {
         let mut drive = self.clone();
         drive.contradictions = OnceLock::new();
-        drive.hangs_alike = OnceLock::new();
+        drive.hung_alike = OnceLock::new();
+        drive.lattice = OnceLock::new();
         for shaft in &mut drive.shafts {
             shaft.centre = None;
         }

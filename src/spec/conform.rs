@@ -248,6 +248,18 @@ fn entry(node: &Node, variants: &'static [&'static Record], findings: &mut Vec<F
 }
 
 fn no_key_twice(pairs: &[(Key, Node)], findings: &mut Vec<Finding>) {
+    /// So few are compared with each other sooner than they are hashed.
+    const FEW: usize = 16;
+    let few = pairs.len() <= FEW;
+    if few
+        && (1..pairs.len()).all(|i| {
+            pairs[..i]
+                .iter()
+                .all(|(key, _)| key.text != pairs[i].0.text)
+        })
+    {
+        return;
+    }
     let mut firsts: HashMap<&str, Span> = HashMap::with_capacity(pairs.len());
     for (key, _) in pairs {
         if let Some(first) = firsts.get(key.text.as_str()).copied() {
@@ -318,9 +330,10 @@ fn number(
     let Some(written) = scalar(node, expected, findings) else {
         return;
     };
-    let problem = match Exact::parse(written) {
+    let parsed = Exact::parse(written);
+    let problem = match parsed {
         // A number of whatever length is out of bounds rather than too long.
-        Err(NumberError::TooLong) | Ok(_) if outside(written, min, max, above) => {
+        Err(NumberError::TooLong) | Ok(_) if outside(written, parsed, min, max, above) => {
             ValueProblem::OutOfBounds {
                 text: written.into(),
                 min,
@@ -344,8 +357,14 @@ fn number(
     findings.push(Finding::new(problem, node.span));
 }
 
-fn outside(written: &str, min: i64, max: i64, above: bool) -> bool {
-    match Exact::parse(written) {
+fn outside(
+    written: &str,
+    parsed: Result<Exact, NumberError>,
+    min: i64,
+    max: i64,
+    above: bool,
+) -> bool {
+    match parsed {
         Ok(value) => {
             let (min, max) = (Exact::whole(min), Exact::whole(max));
             value < min || value > max || (above && value == min)

@@ -70,9 +70,9 @@ pub struct Explanation {
     /// half a turn of the sprocket or of the shafts that it moves, and up to 20 teeth where there are
     /// several faults.
     pub causes: Vec<Cause>,
-    /// There are more than were asked for, or may be: see `cut_short`.
+    /// More were found than were asked for.
     pub more: bool,
-    /// So many sets of faults would have had to be tried that not all of them were.
+    /// So many sets of faults would have had to be tried that not all of them were: there may be others.
     pub cut_short: bool,
     /// The shafts of which nothing can be told: by their tolerance they may be in time and a tooth
     /// or more off as well. Then there are no causes, though no fault at all would fit too.
@@ -239,7 +239,7 @@ pub fn explain(
         causes.more = false;
     }
     let cut_short = bench.tries == 0;
-    let more = causes.more || causes.found.len() > limit || cut_short;
+    let more = causes.more || causes.found.len() > limit;
     causes.found.truncate(limit);
     Ok(Explanation {
         causes: causes

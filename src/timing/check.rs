@@ -1,12 +1,12 @@
 //! Step 4: the verdict on a hung drive, the doubts about it, and what to move.
 
-use crate::drive::ids::{ChainId, Engagement, ShaftId};
-use crate::drive::model::{Drive, Shaft};
+use crate::drive::ids::{Engagement, ShaftId};
+use crate::drive::model::Drive;
 use crate::timing::doubt::{Doubt, Reconciliation};
-use crate::timing::evidence::{Evidence, weigh};
-use crate::timing::hang::{Hung, Offset, ahead, hang, same_angle};
+use crate::timing::evidence::{Evidence, Shafts, weigh};
+use crate::timing::hang::{Bench, Off, Offset, State};
 use crate::timing::observe::Observations;
-use crate::timing::remedy::{Remedy, remedies};
+use crate::units::number::Number;
 use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, OutOfRange, Teeth, Turns};
 
 /// Is the drive in time?
@@ -18,23 +18,6 @@ pub enum Verdict {
     OutOfTime,
     /// Neither is proven.
     NotProven,
-}
-
-/// What follows from one look, before anything else is asked: whether a look-alike fits as well, whether
-/// the spec holds together. Only `crate::proof` makes a proof of it.
-#[derive(Clone, PartialEq, Debug)]
-pub(crate) struct Judgement {
-    pub(crate) verdict: Verdict,
-    /// Every shaft that was or should have been looked at, in the order of the spec.
-    pub(crate) shafts: Vec<ShaftState>,
-    /// What to move, in that order.
-    pub(crate) remedies: Vec<Remedy>,
-    /// What would have to be looked at for a proof.
-    pub(crate) not_seen: Vec<Unseen>,
-    /// Everything that makes the verdict doubtful, or needs explaining.
-    pub(crate) doubts: Vec<Doubt>,
-    /// Where the crankshaft stood.
-    pub(crate) crank: CrankPlace,
 }
 
 /// Where the crankshaft stood when it was looked at.
@@ -70,566 +53,789 @@ pub enum Unseen {
     Dot(ShaftId),
 }
 
-/// Judges one look.
-pub(crate) fn judge(drive: &Drive, seen: &Observations) -> Result<Judgement, OutOfRange> {
-    let hung = hang(drive, seen)?;
-    let evidence = weigh(drive, seen, &hung, &[])?;
-    let mut doubts = Vec::new();
-    let shafts = states(drive, &hung, &evidence, &mut doubts)?;
-    let mut contradicted = contradictions(drive, seen, &hung, &mut doubts)?;
-    for at in hung.unreadable() {
-        doubts.push(Doubt::LinkNotReadable { at: *at });
-    }
-    for at in hung.open_loops() {
-        doubts.push(Doubt::LoopContradiction { at: *at });
-        contradicted.push(drive.sprocket(*at).shaft());
-    }
-    of_the_crankshaft(drive, seen, &hung, &mut doubts);
-    chains(drive, seen, &hung, &evidence, &mut doubts)?;
-    let one_turn_out = one_crank_turn_out(drive, &shafts)?;
-    if one_turn_out {
-        doubts.push(Doubt::OneCrankTurnOut);
-    } else if let Some(angle) = common_angle(drive, &shafts) {
-        doubts.push(Doubt::SlipAtCrank { angle });
-    }
-    idlers(drive, seen, &hung, &shafts, &mut doubts)?;
-    let not_seen = unseen(drive, seen, &hung, &evidence, &shafts);
-    let (out_of_time, rest) = if evidence.fits_some {
-        (!evidence.may_be_in_time, None)
-    } else {
-        out_of_time_all_the_same(drive, seen, &hung, &shafts, contradicted)?
-    };
-    if !evidence.fits_some && !doubts.iter().any(Doubt::forbids_proof) {
-        doubts.push(Doubt::DoesNotFit);
-    }
-    let count_that_cannot_be = doubts
-        .iter()
-        .any(|doubt| matches!(doubt, Doubt::CannotBe { .. }));
-    // Where nothing has to be in time there is nothing that could be proven to be.
-    let mut timed = shafts.iter().filter(|state| drive.is_timed(state.shaft));
-    let all_home = timed.clone().next().is_some()
-        && timed.all(|state| state.off.is_some_and(|off| off.angle.is_zero()));
-    let verdict = if one_turn_out || count_that_cannot_be {
-        Verdict::NotProven
-    } else if out_of_time {
-        Verdict::OutOfTime
-    } else if all_home && not_seen.is_empty() && !doubts.iter().any(Doubt::forbids_proof) {
-        Verdict::InTime
-    } else {
-        Verdict::NotProven
-    };
-    let somewhere = |state: &ShaftState| {
-        drive.is_timed(state.shaft) && state.off.is_some_and(|off| !off.angle.is_zero())
-    };
-    if verdict == Verdict::OutOfTime && !shafts.iter().any(somewhere) {
-        doubts.push(Doubt::OneIsOff);
-    }
-    let remedies = match rest.as_ref().or(evidence.fits_some.then_some(&evidence)) {
-        Some(evidence) if verdict == Verdict::OutOfTime => remedies(drive, seen, &hung, evidence)?,
-        _ => Vec::new(),
-    };
-    let crank = crank_place(drive, seen)?;
-    Ok(Judgement {
-        verdict,
-        shafts,
-        remedies,
-        not_seen,
-        doubts,
-        crank,
-    })
+/// What follows from one look, before anything else is asked: whether a look-alike fits as well, whether
+/// the spec holds together. Only `crate::proof` makes a proof of it.
+#[derive(Debug)]
+pub(crate) struct Judgement<N, const E: usize> {
+    pub(crate) verdict: Verdict,
+    /// Every shaft, known or not, in the order of the spec.
+    pub(crate) shafts: [Stand<N>; E],
+    /// What there is to carry the remedies from, where there are any.
+    pub(crate) remedy: Option<Evidence<N, E>>,
 }
 
-/// What was seen contradicts itself, or is no whole number of teeth. Is the drive out of time
-/// whatever comes of the marks that are to blame? Without them, or because a dot is further off than
-/// any misreading within one tooth explains. Where nothing is contradicted, what is left still tells
-/// what to move.
-fn out_of_time_all_the_same(
-    drive: &Drive,
-    seen: &Observations,
-    hung: &Hung,
-    shafts: &[ShaftState],
-    mut without: Vec<ShaftId>,
-) -> Result<(bool, Option<Evidence>), OutOfRange> {
-    let contradicted = !without.is_empty();
-    let mut far = false;
-    for state in shafts {
-        let parts = state.off_teeth.is_some_and(|teeth| !teeth.get().is_whole());
-        if parts && !by_whole_teeth(drive, hung, state.shaft) {
-            without.push(state.shaft);
-            far |= !contradicted && far_off(drive, state);
+/// How a shaft stands, in crank turns.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Stand<N> {
+    /// How far it is off, if that is known and nothing contradicts it.
+    pub(crate) off: Option<Off<N>>,
+    /// Do links and dots contradict each other?
+    pub(crate) contradicted: bool,
+}
+
+/// What is said with a verdict. The verdict itself asks only whether there is anything; what it is is
+/// worked out where somebody wants to read it.
+#[derive(Debug)]
+pub(crate) struct Notes<'n> {
+    forbids: bool,
+    cannot_be: bool,
+    unseen: bool,
+    doubts: Option<&'n mut Vec<Doubt>>,
+    not_seen: Option<&'n mut Vec<Unseen>>,
+}
+
+impl<'n> Notes<'n> {
+    /// The verdict alone, and what was not looked at where somebody wants to know.
+    pub(crate) fn brief(not_seen: Option<&'n mut Vec<Unseen>>) -> Self {
+        Self {
+            forbids: false,
+            cannot_be: false,
+            unseen: false,
+            doubts: None,
+            not_seen,
         }
     }
-    // The crankshaft is never among them: all is measured from it.
-    if without.is_empty() {
-        return Ok((false, None));
-    }
-    let rest = weigh(drive, seen, hung, &without)?;
-    let off = rest.fits_some && !rest.may_be_in_time;
-    Ok((off || far, Some(rest).filter(|_| off && !contradicted)))
-}
 
-/// Is a shaft that must be in time off by a tooth or more?
-fn far_off(drive: &Drive, state: &ShaftState) -> bool {
-    let finest = drive
-        .way_to(state.shaft)
-        .map(|(_, driven)| drive.chain(driven.chain).tooth())
-        .min();
-    drive.is_timed(state.shaft)
-        && state
-            .off
-            .zip(finest)
-            .is_some_and(|(off, tooth)| off.angle.abs() >= tooth)
-}
-
-/// Where the crankshaft stands. Its own dot counts even where nothing can be measured from it.
-fn crank_place(drive: &Drive, seen: &Observations) -> Result<CrankPlace, OutOfRange> {
-    let dot = seen.dot(drive, drive.crank());
-    let past = match dot {
-        Some((at, what)) => ahead(drive, seen, at, what)?,
-        None => Turns::ZERO,
-    };
-    Ok(CrankPlace {
-        past_timed: seen.turned().checked_add(past)?,
-        seen: dot.is_some(),
-    })
-}
-
-/// What has to be said of the crankshaft's own dot, and of dots that cannot be measured from it.
-fn of_the_crankshaft(drive: &Drive, seen: &Observations, hung: &Hung, doubts: &mut Vec<Doubt>) {
-    if hung.crank_half_turn() {
-        doubts.push(Doubt::CrankHalfTurn);
-    }
-    for (at, ahead) in hung.loose_dots() {
-        let shaft = drive.sprocket(*at).shaft();
-        doubts.push(Doubt::DotAlone {
-            shaft,
-            ahead: *ahead,
-        });
-    }
-    if !hung.crank_past().is_zero() && !hung.crank_half_turn() {
-        let past = hung.crank_past();
-        doubts.push(if seen.turned().get().is_whole() {
-            Doubt::CrankOffMark { past }
-        } else {
-            Doubt::DotAgainstTurns { past }
-        });
-    }
-}
-
-/// What has to be said of idlers that are off: an idler moves no valve. If its dot is not due at its
-/// mark after so many turns, it was probably taken for being there, or the turns were counted wrong.
-fn idlers(
-    drive: &Drive,
-    seen: &Observations,
-    hung: &Hung,
-    shafts: &[ShaftState],
-    doubts: &mut Vec<Doubt>,
-) -> Result<(), OutOfRange> {
-    for state in shafts {
-        let off = state.off.filter(|off| !off.angle.is_zero());
-        if drive.is_timed(state.shaft) || state.shaft == drive.crank() || off.is_none() {
-            continue;
+    /// With everything that can be said.
+    pub(crate) fn full(doubts: &'n mut Vec<Doubt>, not_seen: &'n mut Vec<Unseen>) -> Self {
+        Self {
+            doubts: Some(doubts),
+            ..Self::brief(Some(not_seen))
         }
-        let speed = drive.shaft(state.shaft).speed();
-        let due = speed.checked_mul(seen.turned().get())?.is_whole();
-        let by_links = hung.shafts()[state.shaft.index()].by_links.is_some();
-        doubts.push(if by_links || due {
-            Doubt::IdlerOff { shaft: state.shaft }
-        } else {
-            Doubt::IdlerDot {
-                shaft: state.shaft,
-                every: Turns::new(Exact::integer(speed.denominator())?),
+    }
+
+    /// Something that lets nothing be in time.
+    fn against(
+        &mut self,
+        doubt: impl FnOnce() -> Result<Doubt, OutOfRange>,
+    ) -> Result<(), OutOfRange> {
+        self.forbids = true;
+        self.say(true, doubt)
+    }
+
+    /// Something that has to be said.
+    fn also(
+        &mut self,
+        doubt: impl FnOnce() -> Result<Doubt, OutOfRange>,
+    ) -> Result<(), OutOfRange> {
+        self.say(false, doubt)
+    }
+
+    fn say(
+        &mut self,
+        forbids: bool,
+        doubt: impl FnOnce() -> Result<Doubt, OutOfRange>,
+    ) -> Result<(), OutOfRange> {
+        if let Some(doubts) = &mut self.doubts {
+            let doubt = doubt()?;
+            debug_assert_eq!(doubt.forbids_proof(), forbids, "{doubt:?}");
+            doubts.push(doubt);
+        }
+        Ok(())
+    }
+
+    fn miss(&mut self, what: impl FnOnce() -> Unseen) {
+        self.unseen = true;
+        if let Some(missing) = &mut self.not_seen {
+            let what = what();
+            if !missing.contains(&what) {
+                missing.push(what);
             }
-        });
+        }
     }
-    Ok(())
 }
 
-/// Do the links on the whole way to a shaft say how many whole teeth each sprocket is off?
-fn by_whole_teeth(drive: &Drive, hung: &Hung, id: ShaftId) -> bool {
-    hung.shafts()[id.index()].by_links.is_some()
-        && drive.way_to(id).all(|(_, driven)| {
-            hung.own(drive, driven)
-                .is_some_and(|own| own.teeth.get().is_whole())
+/// One look at a drive, to be judged.
+pub(crate) struct Look<'a, N, const E: usize> {
+    pub(crate) drive: &'a Drive,
+    pub(crate) bench: Bench<'a, N>,
+    pub(crate) seen: &'a Observations,
+    pub(crate) state: &'a State<N, E>,
+}
+
+impl<N: Number, const E: usize> Look<'_, N, E> {
+    /// Judges it.
+    pub(crate) fn judge(&self, notes: &mut Notes<'_>) -> Result<Judgement<N, E>, OutOfRange> {
+        let (frame, state) = (self.bench.frame, self.state);
+        let evidence = weigh(self.bench, state, Shafts::NONE, None)?;
+        let shafts = self.stands(&evidence, notes)?;
+        let mut contradicted = self.contradictions(notes)?;
+        if notes.doubts.is_some() {
+            for (at, _) in self.seen.links() {
+                if !self.bench.readable(frame.place(*at), state.turned)? {
+                    notes.also(|| Ok(Doubt::LinkNotReadable { at: *at }))?;
+                }
+            }
+        }
+        if state.any_open {
+            for (seat, _) in frame
+                .seats
+                .iter()
+                .zip(&state.open)
+                .filter(|(_, open)| **open)
+            {
+                notes.against(|| Ok(Doubt::LoopContradiction { at: seat.at }))?;
+                contradicted.add(seat.shaft());
+            }
+        }
+        self.of_the_crankshaft(notes)?;
+        self.chains(&evidence, notes)?;
+        let one_turn_out = self.one_crank_turn_out(&shafts)?;
+        if one_turn_out {
+            notes.against(|| Ok(Doubt::OneCrankTurnOut))?;
+        } else if let Some(angle) = self.common_angle(&shafts) {
+            notes.against(|| {
+                Ok(Doubt::SlipAtCrank {
+                    angle: self.degrees(angle)?,
+                })
+            })?;
+        }
+        self.idlers(&shafts, notes)?;
+        self.unseen(&evidence, notes)?;
+        let (out_of_time, rest) = if evidence.fits_some {
+            (!evidence.may_be_in_time, None)
+        } else {
+            self.out_of_time_all_the_same(&shafts, contradicted)?
+        };
+        if !evidence.fits_some && !notes.forbids {
+            notes.against(|| Ok(Doubt::DoesNotFit))?;
+        }
+        // Where nothing has to be in time there is nothing that could be proven to be.
+        let (mut any, mut all_home, mut one_known_off) = (false, true, false);
+        for (shaft, stand) in frame.shafts.iter().zip(&shafts) {
+            if shaft.timed {
+                let home = stand.off.map(|off| off.angle.is_zero());
+                any = true;
+                all_home &= home == Some(true);
+                one_known_off |= home == Some(false);
+            }
+        }
+        let verdict = if one_turn_out || notes.cannot_be {
+            Verdict::NotProven
+        } else if out_of_time {
+            Verdict::OutOfTime
+        } else if any && all_home && !notes.unseen && !notes.forbids {
+            Verdict::InTime
+        } else {
+            Verdict::NotProven
+        };
+        if verdict == Verdict::OutOfTime && !one_known_off {
+            notes.against(|| Ok(Doubt::OneIsOff))?;
+        }
+        Ok(Judgement {
+            verdict,
+            shafts,
+            remedy: if verdict == Verdict::OutOfTime {
+                rest.or(evidence.fits_some.then_some(evidence))
+            } else {
+                None
+            },
         })
-}
-
-/// Every shaft that can be looked at, with what is known of it.
-fn states(
-    drive: &Drive,
-    hung: &Hung,
-    evidence: &Evidence,
-    doubts: &mut Vec<Doubt>,
-) -> Result<Vec<ShaftState>, OutOfRange> {
-    let mut states = Vec::with_capacity(hung.shafts().len());
-    for (id, shaft) in drive.shafts() {
-        if id != drive.crank() && !drive.is_marked(id) {
-            continue;
-        }
-        let known = hung.shafts()[id.index()];
-        let contradicted = match (known.by_links, known.by_dots) {
-            (Some(links), Some(dots)) => !same_angle(shaft, links.angle, dots.angle)?,
-            _ => false,
-        };
-        let off = if contradicted {
-            None
-        } else {
-            match known.by_links.or(known.by_dots) {
-                None => follows(
-                    shaft,
-                    evidence.ahead[id.index()].filter(|_| evidence.agrees),
-                )?,
-                Some(sum) => Some(standing(drive, hung, id, sum)?),
-            }
-        };
-        let chain = shaft.driven_at().map(|at| drive.chain(at.chain));
-        let off_teeth = match (off, chain) {
-            (Some(off), Some(chain)) => Some(chain.teeth_in(off.angle)?),
-            (Some(_), None) => Some(Teeth::ZERO),
-            (None, _) => None,
-        };
-        if let Some(teeth) = off_teeth {
-            if !evidence.fits_some && !teeth.get().is_whole() && !by_whole_teeth(drive, hung, id) {
-                doubts.push(Doubt::NotWholeTeeth { shaft: id, teeth });
-            }
-            if drive.is_timed(id) && off.is_some_and(|off| off.either_way) {
-                doubts.push(Doubt::EitherWay { shaft: id });
-            }
-        }
-        states.push(ShaftState {
-            shaft: id,
-            at: shaft.driven_at(),
-            off,
-            off_teeth,
-            contradicted,
-        });
     }
-    Ok(states)
-}
 
-/// How a shaft stands whose errors add up to `sum` on the way to it: whole turns of its own are nothing.
-/// A count past half a turn at one sprocket cannot be, and is told as it was given.
-fn standing(drive: &Drive, hung: &Hung, id: ShaftId, sum: Offset) -> Result<Offset, OutOfRange> {
-    for (_, driven) in drive.way_to(id) {
-        let around = drive.sprocket(driven).teeth().to_exact();
-        if let Some(own) = hung.own(drive, driven)
-            && own.teeth.checked_add(own.teeth)?.abs().get() >= around
+    /// Where the crankshaft stands. Its own dot counts even where nothing can be measured from it.
+    pub(crate) fn crank_place(&self) -> Result<CrankPlace, OutOfRange> {
+        let crank = self.bench.frame.crank;
+        let dot = self.state.dots().iter().find(|dot| dot.shaft == crank);
+        let past = match dot {
+            Some(dot) => self.turns(dot.ahead)?,
+            None => Turns::ZERO,
+        };
+        Ok(CrankPlace {
+            past_timed: self.seen.turned().checked_add(past)?,
+            seen: dot.is_some(),
+        })
+    }
+
+    fn degrees(&self, angle: N) -> Result<CrankDegrees, OutOfRange> {
+        angle.over(self.bench.angles.degree).map(CrankDegrees::new)
+    }
+
+    fn teeth(&self, chain: usize, angle: N) -> Result<Teeth, OutOfRange> {
+        angle
+            .over(self.bench.angles.chains[chain].tooth)
+            .map(Teeth::new)
+    }
+
+    fn turns(&self, angle: N) -> Result<Turns, OutOfRange> {
+        angle.over(self.bench.angles.turn).map(Turns::new)
+    }
+
+    fn timed<'s>(&self, shafts: &'s [Stand<N>; E]) -> impl Iterator<Item = (usize, &'s Stand<N>)> {
+        let all = self.bench.frame.shafts.iter().zip(shafts).enumerate();
+        all.filter(|(_, (shaft, _))| shaft.timed)
+            .map(|(id, (_, stand))| (id, stand))
+    }
+
+    /// What was seen contradicts itself, or is no whole number of teeth. Is the drive out of time
+    /// whatever comes of the marks that are to blame? Without them, or because a dot is further off than
+    /// any misreading within one tooth explains. Where nothing is contradicted, what is left still tells
+    /// what to move.
+    fn out_of_time_all_the_same(
+        &self,
+        shafts: &[Stand<N>; E],
+        mut without: Shafts,
+    ) -> Result<(bool, Option<Evidence<N, E>>), OutOfRange> {
+        let contradicted = !without.is_empty();
+        let mut far = false;
+        for (id, stand) in shafts
+            .iter()
+            .enumerate()
+            .take(self.bench.frame.shafts.len())
         {
-            return Ok(sum);
+            if self.parts_of_a_tooth(id, stand)? && !self.by_whole_teeth(id)? {
+                without.add(id);
+                far |= !contradicted && self.far_off(id, stand)?;
+            }
         }
+        // The crankshaft is never among them: all is measured from it.
+        if without.is_empty() {
+            return Ok((false, None));
+        }
+        let rest = weigh(self.bench, self.state, without, None)?;
+        let off = rest.fits_some && !rest.may_be_in_time;
+        Ok((off || far, Some(rest).filter(|_| off && !contradicted)))
     }
-    let shaft = drive.shaft(id);
-    let angle = shaft.nearest(sum.angle)?;
-    Ok(Offset {
-        angle,
-        either_way: sum.either_way || angle.get().is_half_of(shaft.turn()?.get()),
-    })
-}
 
-/// How far a shaft is ahead that was not looked at itself, where it follows from others.
-fn follows(shaft: &Shaft, ahead: Option<Exact>) -> Result<Option<Offset>, OutOfRange> {
-    let Some(turns) = ahead else {
-        return Ok(None);
-    };
-    Ok(Some(Offset {
-        angle: Turns::new(turns).to_crank_degrees()?,
-        either_way: turns.is_half_of(shaft.period()),
-    }))
-}
-
-/// The shafts of which links and dots say different things.
-fn contradictions(
-    drive: &Drive,
-    seen: &Observations,
-    hung: &Hung,
-    doubts: &mut Vec<Doubt>,
-) -> Result<Vec<ShaftId>, OutOfRange> {
-    let mut found = Vec::new();
-    let mut agreeing = Vec::new();
-    for (id, shaft) in drive.shafts() {
-        let known = hung.shafts()[id.index()];
-        let (Some(links), Some(dots)) = (known.by_links, known.by_dots) else {
-            continue;
+    /// Is a shaft known to be off by no whole number of teeth of its driven sprocket?
+    fn parts_of_a_tooth(&self, id: usize, stand: &Stand<N>) -> Result<bool, OutOfRange> {
+        let (Some(off), Some(at)) = (stand.off, self.bench.frame.shafts[id].driven) else {
+            return Ok(false);
         };
-        if same_angle(shaft, links.angle, dots.angle)? {
-            agreeing.push(id);
-        } else {
-            found.push((id, shaft.nearest(dots.angle.checked_sub(links.angle)?)?));
-        }
+        let chain = self.bench.frame.seats[usize::from(at)].chain();
+        Ok(!off
+            .angle
+            .is_multiple_of(self.bench.angles.chains[chain].tooth)?)
     }
-    let common = match &found[..] {
-        [(_, first), rest @ ..] if rest.iter().all(|(_, other)| other == first) => Some(*first),
-        _ => None,
-    };
-    for (id, difference) in &found {
-        let known = hung.shafts()[id.index()];
-        doubts.push(Doubt::Contradiction {
-            shaft: *id,
-            by_links: known
-                .by_links
-                .map_or(CrankDegrees::ZERO, |offset| offset.angle),
-            by_dots: known
-                .by_dots
-                .map_or(CrankDegrees::ZERO, |offset| offset.angle),
-            both_true_if: reconciliations(
-                drive,
-                seen,
-                hung,
-                (*id, *difference),
-                common,
-                &agreeing,
-            )?,
-        });
-    }
-    Ok(found.into_iter().map(|(id, _)| id).collect())
-}
 
-/// What would make links and dots of a shaft both true that differ by `difference`. Nothing that
-/// another observation rules out: `common` is the difference of all shafts that differ, and `agreeing`
-/// are those of which both say the same.
-fn reconciliations(
-    drive: &Drive,
-    seen: &Observations,
-    hung: &Hung,
-    (id, difference): (ShaftId, CrankDegrees),
-    common: Option<CrankDegrees>,
-    agreeing: &[ShaftId],
-) -> Result<Vec<Reconciliation>, OutOfRange> {
-    let shaft = drive.shaft(id);
-    let mut both_true_if = Vec::new();
-    let Some(at) = shaft.driven_at() else {
-        return Ok(both_true_if);
-    };
-    let teeth = drive.chain(at.chain).teeth_in(difference)?;
-    for other in links_alike(drive, at, teeth)? {
-        // With that link under the dot, everything must fit.
-        let moved = hung.with_link_moved(drive, at, teeth)?;
-        if weigh(drive, seen, &moved, &[])?.fits_some {
-            both_true_if.push(Reconciliation::OtherLink(other));
+    /// Is a shaft that must be in time off by a tooth or more?
+    fn far_off(&self, id: usize, stand: &Stand<N>) -> Result<bool, OutOfRange> {
+        let frame = self.bench.frame;
+        let teeth = frame
+            .way_to(id)
+            .map(|at| self.bench.angles.chains[frame.seats[at].chain()].tooth);
+        Ok(match (stand.off, teeth.min()) {
+            (Some(off), Some(tooth)) => frame.shafts[id].timed && off.angle.abs() >= tooth,
+            _ => false,
+        })
+    }
+
+    /// What has to be said of the crankshaft's own dot, and of dots that cannot be measured from it.
+    fn of_the_crankshaft(&self, notes: &mut Notes<'_>) -> Result<(), OutOfRange> {
+        let state = self.state;
+        if state.crank_half_turn {
+            notes.against(|| Ok(Doubt::CrankHalfTurn))?;
+        }
+        if state.loose {
+            for dot in state.dots().iter().filter(|dot| !dot.ahead.is_zero()) {
+                let angles = self.bench.angles.shafts[dot.shaft];
+                notes.against(|| {
+                    Ok(Doubt::DotAlone {
+                        shaft: self.bench.frame.shafts[dot.shaft].id,
+                        ahead: dot.ahead.over(angles.period).map(Turns::new)?,
+                    })
+                })?;
+            }
+        }
+        if state.crank_past.is_zero() || state.crank_half_turn {
+            return Ok(());
+        }
+        if self.seen.turned().get().is_whole() {
+            notes.also(|| {
+                Ok(Doubt::CrankOffMark {
+                    past: self.turns(state.crank_past)?,
+                })
+            })
+        } else {
+            notes.against(|| {
+                Ok(Doubt::DotAgainstTurns {
+                    past: self.turns(state.crank_past)?,
+                })
+            })
         }
     }
-    // The crankshaft moves every shaft alike, those too of which both say the same.
-    let moves_none_of_them = |angle: CrankDegrees| -> Result<bool, OutOfRange> {
-        for other in agreeing.iter().filter(|other| **other != drive.crank()) {
-            if !same_angle(drive.shaft(*other), angle, CrankDegrees::ZERO)? {
+
+    /// What has to be said of idlers that are off: an idler moves no valve. If its dot is not due at its
+    /// mark after so many turns, it was probably taken for being there, or the turns were counted wrong.
+    fn idlers(&self, shafts: &[Stand<N>; E], notes: &mut Notes<'_>) -> Result<(), OutOfRange> {
+        let (frame, state) = (self.bench.frame, self.state);
+        for (id, (shaft, stand)) in frame.shafts.iter().zip(shafts).enumerate() {
+            let off = stand.off.is_some_and(|off| !off.angle.is_zero());
+            if shaft.timed || id == frame.crank || !off {
+                continue;
+            }
+            let due = state
+                .turned
+                .is_multiple_of(self.bench.angles.shafts[id].period)?;
+            if state.shafts[id].by_links.is_some() || due {
+                notes.also(|| Ok(Doubt::IdlerOff { shaft: shaft.id }))?;
+            } else {
+                notes.against(|| {
+                    let speed = self.drive.shaft(shaft.id).speed();
+                    Ok(Doubt::IdlerDot {
+                        shaft: shaft.id,
+                        every: Turns::new(Exact::integer(speed.denominator())?),
+                    })
+                })?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Do the links on the whole way to a shaft say how many whole teeth each sprocket is off?
+    fn by_whole_teeth(&self, id: usize) -> Result<bool, OutOfRange> {
+        if self.state.shafts[id].by_links.is_none() {
+            return Ok(false);
+        }
+        for at in self.bench.frame.way_to(id) {
+            let chain = self.bench.frame.seats[at].chain();
+            let whole = match self.state.own[at] {
+                Some(own) => own
+                    .angle
+                    .is_multiple_of(self.bench.angles.chains[chain].tooth)?,
+                None => false,
+            };
+            if !whole {
                 return Ok(false);
             }
         }
         Ok(true)
-    };
-    if let Some(common) = common
-        && moves_none_of_them(common)?
-    {
-        if same_angle(shaft, common, CrankDegrees::whole(360))? {
-            both_true_if.push(Reconciliation::OneCrankTurn);
-        } else {
-            // Dots read with the crankshaft past its mark are all ahead by that much.
-            both_true_if.push(Reconciliation::CrankOffItsMark(common));
-        }
     }
-    if shaft
-        .phaser()
-        .is_some_and(|phaser| difference.abs() <= phaser.range)
-    {
-        both_true_if.push(Reconciliation::PhaserNotParked);
-    }
-    if teeth.get().signum() < 0 && teeth.abs() < Teeth::whole(1) {
-        both_true_if.push(Reconciliation::WornChain);
-    }
-    if teeth.abs() <= Teeth::whole(1) {
-        both_true_if.push(Reconciliation::MisreadByATooth);
-    }
-    Ok(both_true_if)
-}
 
-/// The sprockets whose coloured link lies `teeth` past the one due on the dot of `at`, and is of the same
-/// colour, so that it could be taken for the right one.
-fn links_alike(drive: &Drive, at: Engagement, teeth: Teeth) -> Result<Vec<Engagement>, OutOfRange> {
-    let chain = drive.chain(at.chain);
-    let links = chain.links().to_exact();
-    let mut found = Vec::new();
-    let Some(own) = drive.sprocket(at).mark() else {
-        return Ok(found);
-    };
-    for (other, sprocket) in chain.engagements(at.chain) {
-        let Some(mark) = sprocket.mark() else {
-            continue;
+    /// Every shaft that can be looked at, with what is known of it.
+    fn stands(
+        &self,
+        evidence: &Evidence<N, E>,
+        notes: &mut Notes<'_>,
+    ) -> Result<[Stand<N>; E], OutOfRange> {
+        let frame = self.bench.frame;
+        let mut stands = [Stand {
+            off: None,
+            contradicted: false,
+        }; E];
+        for (id, (shaft, stand)) in frame.shafts.iter().zip(&mut stands).enumerate() {
+            if id != frame.crank && !shaft.marked {
+                continue;
+            }
+            let known = self.state.shafts[id];
+            if let (Some(links), Some(dots)) = (known.by_links, known.by_dots) {
+                stand.contradicted = !self.bench.same(id, links.angle, dots.angle)?;
+            }
+            if !stand.contradicted {
+                stand.off = match known.by_links.or(known.by_dots) {
+                    None => evidence.ahead[id]
+                        .filter(|_| evidence.agrees)
+                        .map(|angle| Off {
+                            angle,
+                            either_way: angle.is_half_of(self.bench.angles.shafts[id].period),
+                        }),
+                    Some(sum) => Some(self.standing(id, sum)?),
+                };
+            }
+            let Some(off) = stand.off else { continue };
+            if !evidence.fits_some
+                && self.parts_of_a_tooth(id, stand)?
+                && !self.by_whole_teeth(id)?
+            {
+                notes.against(|| {
+                    let at = shaft.driven.map_or(0, usize::from);
+                    Ok(Doubt::NotWholeTeeth {
+                        shaft: shaft.id,
+                        teeth: self.teeth(frame.seats[at].chain(), off.angle)?,
+                    })
+                })?;
+            }
+            if shaft.timed && off.either_way {
+                notes.against(|| Ok(Doubt::EitherWay { shaft: shaft.id }))?;
+            }
+        }
+        Ok(stands)
+    }
+
+    /// How a shaft stands whose errors add up to `sum` on the way to it: whole turns of its own are nothing.
+    /// A count past half a turn at one sprocket cannot be, and is told as it was given.
+    fn standing(&self, id: usize, sum: Off<N>) -> Result<Off<N>, OutOfRange> {
+        let frame = self.bench.frame;
+        if sum.angle.is_zero() && !sum.either_way {
+            return Ok(sum);
+        }
+        for at in frame.way_to(id) {
+            let around = self.bench.angles.shafts[frame.seats[at].shaft()].period;
+            if let Some(own) = self.state.own[at]
+                && own.angle.plus(own.angle)?.abs() >= around
+            {
+                return Ok(sum);
+            }
+        }
+        let period = self.bench.angles.shafts[id].period;
+        let angle = sum.angle.nearest(period)?;
+        Ok(Off {
+            angle,
+            either_way: sum.either_way || angle.is_half_of(period),
+        })
+    }
+
+    /// The shafts of which links and dots say different things.
+    fn contradictions(&self, notes: &mut Notes<'_>) -> Result<Shafts, OutOfRange> {
+        let mut found = Shafts::NONE;
+        let shafts = &self.state.shafts[..self.bench.frame.shafts.len()];
+        for (id, known) in shafts.iter().enumerate() {
+            if let (Some(links), Some(dots)) = (known.by_links, known.by_dots)
+                && !self.bench.same(id, links.angle, dots.angle)?
+            {
+                found.add(id);
+            }
+        }
+        if found.is_empty() {
+            return Ok(found);
+        }
+        notes.forbids = true;
+        if notes.doubts.is_none() {
+            return Ok(found);
+        }
+        // Of each how far both are apart, and what is true of all of them.
+        let mut differ = Vec::new();
+        let mut agreeing = Vec::new();
+        for (id, known) in shafts.iter().enumerate() {
+            if let (Some(links), Some(dots)) = (known.by_links, known.by_dots) {
+                if found.has(id) {
+                    let period = self.bench.angles.shafts[id].period;
+                    let apart = dots.angle.minus(links.angle)?.nearest(period)?;
+                    differ.push((id, links.angle, dots.angle, apart));
+                } else {
+                    agreeing.push(id);
+                }
+            }
+        }
+        let common = match &differ[..] {
+            [(.., first), rest @ ..] if rest.iter().all(|(.., other)| other == first) => {
+                Some(*first)
+            }
+            _ => None,
         };
-        let apart = mark.link.since(own.link)?.checked_sub(teeth)?;
-        if other != at && mark.colour == own.colour && apart.get().modulo(links)?.is_zero() {
-            found.push(other);
+        for (id, links, dots, apart) in differ {
+            notes.against(|| {
+                Ok(Doubt::Contradiction {
+                    shaft: self.bench.frame.shafts[id].id,
+                    by_links: self.degrees(links)?,
+                    by_dots: self.degrees(dots)?,
+                    both_true_if: self.reconciliations(id, apart, common, &agreeing)?,
+                })
+            })?;
         }
+        Ok(found)
     }
-    Ok(found)
-}
 
-/// What the links of each chain say among themselves.
-fn chains(
-    drive: &Drive,
-    seen: &Observations,
-    hung: &Hung,
-    evidence: &Evidence,
-    doubts: &mut Vec<Doubt>,
-) -> Result<(), OutOfRange> {
-    for (id, chain) in drive.chains() {
-        let links = chain.links().to_exact();
-        let driver = drive.driver_of(id);
-        let base = chain
-            .engagements(id)
-            .filter(|(at, _)| *at != driver)
-            .find_map(|(at, _)| Some((at, hung.seat(drive, at)?)));
-        let (first, seat) = match (hung.seat(drive, driver), base) {
-            (Some(seat), _) => (driver, seat),
-            (None, Some(found)) => found,
-            (None, None) => continue,
+    /// What would make links and dots of a shaft both true that differ by `difference`. Nothing that
+    /// another observation rules out: `common` is the difference of all shafts that differ, and `agreeing`
+    /// are those of which both say the same.
+    fn reconciliations(
+        &self,
+        id: usize,
+        difference: N,
+        common: Option<N>,
+        agreeing: &[usize],
+    ) -> Result<Vec<Reconciliation>, OutOfRange> {
+        let (frame, angles) = (self.bench.frame, self.bench.angles);
+        let shaft = self.drive.shaft(frame.shafts[id].id);
+        let mut both_true_if = Vec::new();
+        let Some(at) = frame.shafts[id].driven.map(usize::from) else {
+            return Ok(both_true_if);
         };
-        let mut alone = true;
-        let mut even = true;
-        for (at, sprocket) in chain.engagements(id) {
-            let Some(other) = hung.seat(drive, at) else {
-                continue;
-            };
-            if at == first {
-                continue;
-            }
-            alone = false;
-            let teeth = Teeth::new(other.checked_sub(seat)?.get().nearest_modulo(links)?);
-            if teeth.is_zero() {
-                continue;
-            }
-            even = false;
-            // Where it is known where both shafts are, it is told of them.
-            let known = |at| evidence.ahead[drive.sprocket(at).shaft().index()].is_some();
-            if first != driver && !(evidence.fits_some && known(first) && known(at)) {
-                doubts.push(Doubt::Disagree {
-                    first,
-                    second: at,
-                    teeth,
-                });
-            }
-            let twice = teeth.checked_add(teeth)?.abs().get();
-            if twice >= sprocket.teeth().to_exact() {
-                doubts.push(Doubt::CannotBe { at, teeth });
-            }
-            if let Some(link_of) = links_alike(drive, at, other)?.first().copied() {
-                doubts.push(Doubt::OthersLink { at, link_of });
+        let tooth = angles.chains[frame.seats[at].chain()].tooth;
+        for other in frame.chains[frame.seats[at].chain()].seats() {
+            // With that link under the dot, everything must fit.
+            if self.is_alike(at, difference, other)?
+                && weigh(self.bench, self.state, Shafts::NONE, Some((at, difference)))?.fits_some
+            {
+                both_true_if.push(Reconciliation::OtherLink(frame.seats[other].at));
             }
         }
-        let shift = Teeth::new(seat.get().nearest_modulo(links)?);
-        if even && !shift.is_zero() {
-            if !seen.turned().is_zero() {
-                doubts.push(Doubt::LinksAgainstTurns {
-                    chain: id,
-                    teeth: shift,
-                });
-            } else if !alone {
-                doubts.push(Doubt::ShiftedTogether {
-                    chain: id,
-                    teeth: shift,
-                });
+        // The crankshaft moves every shaft alike, those too of which both say the same.
+        let moves_none_of_them = |angle: N| -> Result<bool, OutOfRange> {
+            for other in agreeing.iter().filter(|other| **other != frame.crank) {
+                if !self.bench.same(*other, angle, N::ZERO)? {
+                    return Ok(false);
+                }
+            }
+            Ok(true)
+        };
+        if let Some(common) = common
+            && moves_none_of_them(common)?
+        {
+            if self.bench.same(id, common, angles.turn)? {
+                both_true_if.push(Reconciliation::OneCrankTurn);
+            } else {
+                // Dots read with the crankshaft past its mark are all ahead by that much.
+                both_true_if.push(Reconciliation::CrankOffItsMark(self.degrees(common)?));
             }
         }
+        let degrees = self.degrees(difference)?;
+        if shaft
+            .phaser()
+            .is_some_and(|phaser| degrees.abs() <= phaser.range)
+        {
+            both_true_if.push(Reconciliation::PhaserNotParked);
+        }
+        if difference < N::ZERO && difference.abs() < tooth {
+            both_true_if.push(Reconciliation::WornChain);
+        }
+        if difference.abs() <= tooth {
+            both_true_if.push(Reconciliation::MisreadByATooth);
+        }
+        Ok(both_true_if)
     }
-    Ok(())
-}
 
-/// Is every timed shaft that is known where it would be if the crankshaft stood one turn further,
-/// and at least one of them not where it belongs?
-fn one_crank_turn_out(drive: &Drive, shafts: &[ShaftState]) -> Result<bool, OutOfRange> {
-    let mut any = false;
-    for state in shafts.iter().filter(|state| drive.is_timed(state.shaft)) {
-        let Some(off) = state.off else { continue };
-        if !same_angle(
-            drive.shaft(state.shaft),
-            off.angle,
-            CrankDegrees::whole(360),
-        )? {
+    /// Does the coloured link of the sprocket `other` lie `ahead` past the one due on the dot of `at`, and is it of
+    /// the same colour, so that it could be taken for the right one?
+    fn is_alike(&self, at: usize, ahead: N, other: usize) -> Result<bool, OutOfRange> {
+        let (frame, angles) = (self.bench.frame, self.bench.angles);
+        let (Some(own), Some(mark)) = (angles.marks[at], angles.marks[other]) else {
+            return Ok(false);
+        };
+        let apart = mark.minus(own)?.minus(ahead)?;
+        if other == at || !apart.is_multiple_of(angles.chains[frame.seats[at].chain()].around)? {
             return Ok(false);
         }
-        any |= !off.angle.is_zero();
+        let colour = |seat: usize| {
+            let mark = self.drive.sprocket(frame.seats[seat].at).mark();
+            mark.map(|mark| mark.colour.as_deref())
+        };
+        Ok(colour(at) == colour(other))
     }
-    Ok(any)
-}
 
-/// The crank angle by which every known timed shaft is off, if there are two and it is one.
-fn common_angle(drive: &Drive, shafts: &[ShaftState]) -> Option<CrankDegrees> {
-    let mut known = shafts
-        .iter()
-        .filter(|state| drive.is_timed(state.shaft))
-        .map(|state| state.off.map(|off| off.angle));
-    let first = known.next()??;
-    let mut more = false;
-    for other in known {
-        more = true;
-        if other != Some(first) {
-            return None;
+    /// What the links of each chain say among themselves.
+    fn chains(&self, evidence: &Evidence<N, E>, notes: &mut Notes<'_>) -> Result<(), OutOfRange> {
+        if self.seen.links().is_empty() {
+            return Ok(());
         }
-    }
-    (more && !first.is_zero()).then_some(first)
-}
-
-/// What would have to be looked at for a proof.
-fn unseen(
-    drive: &Drive,
-    seen: &Observations,
-    hung: &Hung,
-    evidence: &Evidence,
-    shafts: &[ShaftState],
-) -> Vec<Unseen> {
-    let mut missing: Vec<Unseen> = Vec::new();
-    let add = |what: Unseen, missing: &mut Vec<Unseen>| {
-        if !missing.contains(&what) {
-            missing.push(what);
-        }
-    };
-    let by_dots = !seen.dots().is_empty() && seen.links().is_empty();
-    let mut proven_by_links: Vec<ChainId> = Vec::new();
-    for state in shafts.iter().filter(|state| drive.is_timed(state.shaft)) {
-        let known = hung.shafts()[state.shaft.index()];
-        if known.by_dots.is_some() {
-            continue;
-        }
-        let readable = drive
-            .way_to(state.shaft)
-            .flat_map(|(driver, driven)| [driver, driven])
-            .all(|at| drive.sprocket(at).mark().is_some());
-        let follows = evidence.fits_some && evidence.ahead[state.shaft.index()].is_some();
-        if known.by_links.is_some() || follows {
-            proven_by_links.extend(drive.way_to(state.shaft).map(|(driver, _)| driver.chain));
-        } else if by_dots || !readable {
-            for id in [drive.crank(), state.shaft] {
-                if seen.dot(drive, id).is_none() {
-                    add(Unseen::Dot(id), &mut missing);
+        let (frame, state) = (self.bench.frame, self.state);
+        for (c, chain) in frame.chains.iter().enumerate() {
+            let angles = self.bench.angles.chains[c];
+            let driver = chain.driver();
+            let others = || chain.seats().filter(|at| *at != driver);
+            let base = match state.seats[driver] {
+                Some(seat) => Some((driver, seat)),
+                None => others().find_map(|at| Some((at, state.seats[at]?))),
+            };
+            let Some((first, seat)) = base else { continue };
+            let mut alone = true;
+            let mut even = true;
+            for at in chain.seats() {
+                let Some(other) = state.seats[at].filter(|_| at != first) else {
+                    continue;
+                };
+                alone = false;
+                let angle = other.minus(seat)?.nearest(angles.around)?;
+                if angle.is_zero() {
+                    continue;
+                }
+                even = false;
+                // Where it is known where both shafts are, it is told of them.
+                let known = |at: usize| evidence.ahead[frame.seats[at].shaft()].is_some();
+                if first != driver && !(evidence.fits_some && known(first) && known(at)) {
+                    notes.against(|| {
+                        Ok(Doubt::Disagree {
+                            first: frame.seats[first].at,
+                            second: frame.seats[at].at,
+                            teeth: self.teeth(c, angle)?,
+                        })
+                    })?;
+                }
+                // As many teeth as there are make a turn of its shaft.
+                let turn = self.bench.angles.shafts[frame.seats[at].shaft()].period;
+                if angle.plus(angle)?.abs() >= turn {
+                    notes.cannot_be = true;
+                    notes.against(|| {
+                        Ok(Doubt::CannotBe {
+                            at: frame.seats[at].at,
+                            teeth: self.teeth(c, angle)?,
+                        })
+                    })?;
+                }
+                if notes.doubts.is_some() {
+                    for link_of in chain.seats() {
+                        if self.is_alike(at, other, link_of)? {
+                            notes.also(|| {
+                                Ok(Doubt::OthersLink {
+                                    at: frame.seats[at].at,
+                                    link_of: frame.seats[link_of].at,
+                                })
+                            })?;
+                            break;
+                        }
+                    }
                 }
             }
-            if hung.crank_half_turn() {
-                add(Unseen::Dot(drive.crank()), &mut missing);
+            if !even {
+                continue;
             }
-        } else {
-            let way: Vec<_> = drive.way_to(state.shaft).collect();
-            for at in way
-                .into_iter()
-                .rev()
-                .flat_map(|(driver, driven)| [driver, driven])
-            {
-                if hung.seat(drive, at).is_none() {
-                    add(Unseen::Link(at), &mut missing);
+            let shift = seat.nearest(angles.around)?;
+            if shift.is_zero() {
+                continue;
+            }
+            let id = frame.seats[first].at.chain;
+            if !self.seen.turned().is_zero() {
+                notes.against(|| {
+                    Ok(Doubt::LinksAgainstTurns {
+                        chain: id,
+                        teeth: self.teeth(c, shift)?,
+                    })
+                })?;
+            } else if !alone {
+                notes.also(|| {
+                    Ok(Doubt::ShiftedTogether {
+                        chain: id,
+                        teeth: self.teeth(c, shift)?,
+                    })
+                })?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Is every timed shaft that is known where it would be if the crankshaft stood one turn further,
+    /// and at least one of them not where it belongs?
+    fn one_crank_turn_out(&self, shafts: &[Stand<N>; E]) -> Result<bool, OutOfRange> {
+        let mut any = false;
+        for (id, stand) in self.timed(shafts) {
+            let Some(off) = stand.off else { continue };
+            if !self.bench.same(id, off.angle, self.bench.angles.turn)? {
+                return Ok(false);
+            }
+            any |= !off.angle.is_zero();
+        }
+        Ok(any)
+    }
+
+    /// The crank angle by which every known timed shaft is off, if there are two and it is one.
+    fn common_angle(&self, shafts: &[Stand<N>; E]) -> Option<N> {
+        let mut known = self
+            .timed(shafts)
+            .map(|(_, stand)| stand.off.map(|off| off.angle));
+        let first = known.next()??;
+        let mut more = false;
+        for other in known {
+            more = true;
+            if other != Some(first) {
+                return None;
+            }
+        }
+        (more && !first.is_zero()).then_some(first)
+    }
+
+    /// What would have to be looked at for a proof.
+    fn unseen(&self, evidence: &Evidence<N, E>, notes: &mut Notes<'_>) -> Result<(), OutOfRange> {
+        let (frame, state) = (self.bench.frame, self.state);
+        let marked = |at: usize| self.bench.angles.marks[at].is_some();
+        let driver_of = |at: usize| frame.chains[frame.seats[at].chain()].driver();
+        let dot_seen = |id: usize| state.dots().iter().any(|dot| dot.shaft == id);
+        let by_dots = !self.seen.dots().is_empty() && self.seen.links().is_empty();
+        let mut proven_by_links = 0_u8;
+        for (id, shaft) in frame.shafts.iter().enumerate() {
+            let known = state.shafts[id];
+            if !shaft.timed || known.by_dots.is_some() {
+                continue;
+            }
+            if known.by_links.is_some() || (evidence.fits_some && evidence.ahead[id].is_some()) {
+                for at in frame.way_to(id) {
+                    proven_by_links |= 1 << frame.seats[at].chain();
+                }
+                continue;
+            }
+            let readable = frame
+                .way_to(id)
+                .all(|at| marked(driver_of(at)) && marked(at));
+            if by_dots || !readable {
+                for id in [frame.crank, id] {
+                    if !dot_seen(id) {
+                        notes.miss(|| Unseen::Dot(frame.shafts[id].id));
+                    }
+                }
+                if state.crank_half_turn {
+                    notes.miss(|| Unseen::Dot(frame.shafts[frame.crank].id));
+                }
+            } else {
+                // From the crankshaft outwards.
+                let mut way = [0; E];
+                let mut count = 0;
+                for (place, at) in way.iter_mut().zip(frame.way_to(id)) {
+                    *place = at;
+                    count += 1;
+                }
+                for at in way[..count]
+                    .iter()
+                    .rev()
+                    .flat_map(|at| [driver_of(*at), *at])
+                {
+                    if state.seats[at].is_none() {
+                        notes.miss(|| Unseen::Link(frame.seats[at].at));
+                    }
                 }
             }
         }
+        // A chain that is proven by its links is proven by all of them, those of idlers too.
+        if proven_by_links != 0 {
+            for (at, seat) in frame.seats.iter().enumerate() {
+                if proven_by_links & (1 << seat.chain) != 0
+                    && state.seats[at].is_none()
+                    && marked(at)
+                    && state.shafts[seat.shaft()].by_dots.is_none()
+                {
+                    notes.miss(|| Unseen::Link(seat.at));
+                }
+            }
+        }
+        Ok(())
     }
-    // A chain that is proven by its links is proven by all of them, those of idlers too.
-    for (at, sprocket) in drive.engagements() {
-        let by_dot = hung.shafts()[sprocket.shaft().index()].by_dots.is_some();
-        if proven_by_links.contains(&at.chain)
-            && sprocket.mark().is_some()
-            && hung.seat(drive, at).is_none()
-            && !by_dot
-        {
-            add(Unseen::Link(at), &mut missing);
+}
+
+/// What is known of every shaft that was or should have been looked at, as it is spoken of.
+pub(crate) fn told<N: Number, const E: usize>(
+    bench: Bench<'_, N>,
+    stands: &[Stand<N>; E],
+) -> Result<Vec<ShaftState>, OutOfRange> {
+    let frame = bench.frame;
+    let mut states = Vec::with_capacity(frame.shafts.len());
+    for (id, stand) in stands.iter().enumerate().take(frame.shafts.len()) {
+        if id == frame.crank || frame.shafts[id].marked {
+            states.push(state(bench, id, stand)?);
         }
     }
-    missing
+    Ok(states)
+}
+
+/// One shaft, as it is spoken of.
+pub(crate) fn state<N: Number>(
+    bench: Bench<'_, N>,
+    id: usize,
+    stand: &Stand<N>,
+) -> Result<ShaftState, OutOfRange> {
+    let frame = bench.frame;
+    let at = frame.shafts[id]
+        .driven
+        .map(|at| frame.seats[usize::from(at)]);
+    Ok(ShaftState {
+        shaft: frame.shafts[id].id,
+        at: at.map(|seat| seat.at),
+        off: match stand.off {
+            Some(off) => Some(Offset {
+                angle: off.angle.over(bench.angles.degree).map(CrankDegrees::new)?,
+                either_way: off.either_way,
+            }),
+            None => None,
+        },
+        off_teeth: match (stand.off, at) {
+            (Some(off), Some(seat)) => Some(
+                off.angle
+                    .over(bench.angles.chains[seat.chain()].tooth)
+                    .map(Teeth::new)?,
+            ),
+            (Some(_), None) => Some(Teeth::ZERO),
+            (None, _) => None,
+        },
+        contradicted: stand.contradicted,
+    })
 }
 
 /// The link that belongs on the dot of `at` after `turned` crank turns, when that dot is in its

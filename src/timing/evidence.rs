@@ -16,15 +16,14 @@
 //! lattice of the teeth between it and the crankshaft. What is left is a handful of congruences for
 //! `D`; congruences of rationals have a common solution just when any two of them have one.
 
-use crate::drive::ids::ShaftId;
-use crate::drive::model::Drive;
-use crate::timing::hang::Hung;
-use crate::timing::observe::Observations;
-use crate::units::quantity::{Exact, OutOfRange};
+use crate::drive::lattice::Modulus;
+use crate::timing::hang::{Bench, State};
+use crate::units::number::Number;
+use crate::units::quantity::OutOfRange;
 
 /// What was seen, weighed.
-#[derive(Clone, PartialEq, Debug)]
-pub(crate) struct Evidence {
+#[derive(Clone, Debug)]
+pub(crate) struct Evidence<N, const E: usize> {
     /// Is there any way to hang the chains by whole teeth that fits all that was seen?
     pub(crate) fits_some: bool,
     /// Apart from parts of a tooth, does it hold together?
@@ -32,222 +31,247 @@ pub(crate) struct Evidence {
     /// Is there one among them in which everything that must be in time is?
     pub(crate) may_be_in_time: bool,
     /// What was seen of these shafts was left out.
-    pub(crate) without: Vec<ShaftId>,
+    pub(crate) without: Shafts,
     /// How far each shaft is ahead, in crank turns, where that follows; modulo a turn of its own.
-    pub(crate) ahead: Vec<Option<Exact>>,
+    pub(crate) ahead: [Option<N>; E],
+}
+
+/// Some shafts of a drive.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub(crate) struct Shafts(u16);
+
+impl Shafts {
+    pub(crate) const NONE: Self = Self(0);
+
+    pub(crate) fn add(&mut self, shaft: usize) {
+        self.0 |= 1 << shaft;
+    }
+
+    pub(crate) fn has(self, shaft: usize) -> bool {
+        self.0 & (1 << shaft) != 0
+    }
+
+    pub(crate) fn is_empty(self) -> bool {
+        self.0 == 0
+    }
 }
 
 /// `D = rest` modulo `modulus`; exactly, where there is none.
-#[derive(Clone, Copy)]
-struct Congruence {
-    rest: Exact,
-    modulus: Option<Exact>,
+#[derive(Clone, Copy, Debug)]
+struct Congruence<N> {
+    rest: N,
+    modulus: Option<Modulus>,
 }
 
-impl Congruence {
-    /// Have both a common solution?
-    fn agrees(self, other: Self) -> Result<bool, OutOfRange> {
-        let apart = self.rest.checked_sub(other.rest)?;
-        let modulus = match (self.modulus, other.modulus) {
-            (Some(a), Some(b)) => common(a, b)?,
-            (Some(a), None) | (None, Some(a)) => a,
-            (None, None) => return Ok(apart.is_zero()),
-        };
-        Ok(apart.modulo(modulus)?.is_zero())
+/// Congruences, as many as there are shafts at most.
+struct Congruences<N, const E: usize> {
+    all: [Congruence<N>; E],
+    count: usize,
+}
+
+impl<N: Number, const E: usize> Congruences<N, E> {
+    fn new() -> Self {
+        Self {
+            all: [Congruence {
+                rest: N::ZERO,
+                modulus: None,
+            }; E],
+            count: 0,
+        }
     }
-}
 
-fn all_agree(all: &[Congruence]) -> Result<bool, OutOfRange> {
-    for (i, a) in all.iter().enumerate() {
-        for b in &all[..i] {
-            if !a.agrees(*b)? {
+    /// Takes down one more. Has it a common solution with each of the others? Congruences of
+    /// rationals have one together just when any two of them have.
+    fn take(&mut self, bench: Bench<'_, N>, next: Congruence<N>) -> Result<bool, OutOfRange> {
+        for other in &self.all[..self.count] {
+            if !next.agrees(bench, *other)? {
                 return Ok(false);
             }
         }
+        // One for each dot, and there is one dot a shaft.
+        let Some(place) = self.all.get_mut(self.count) else {
+            return Err(OutOfRange);
+        };
+        *place = next;
+        self.count += 1;
+        Ok(true)
     }
-    Ok(true)
 }
 
-/// The greatest number of which both are whole multiples.
-fn common(a: Exact, b: Exact) -> Result<Exact, OutOfRange> {
-    let (mut a, mut b) = (a, b);
-    while !b.is_zero() {
-        (a, b) = (b, a.modulo(b)?);
+impl<N: Number> Congruence<N> {
+    /// Have both a common solution?
+    fn agrees(self, bench: Bench<'_, N>, other: Self) -> Result<bool, OutOfRange> {
+        let apart = self.rest.minus(other.rest)?;
+        if apart.is_zero() {
+            return Ok(true);
+        }
+        let modulus = match (self.modulus, other.modulus) {
+            (Some(a), Some(b)) => bench.angles.common(a, b)?,
+            (Some(a), None) | (None, Some(a)) => bench.angles.modulus(a),
+            (None, None) => return Ok(false),
+        };
+        apart.is_multiple_of(modulus)
     }
-    Ok(a)
 }
 
 /// A shaft's place within its group.
-#[derive(Clone, Copy)]
-struct Placed {
-    group: usize,
+#[derive(Clone, Copy, Debug)]
+struct Placed<N> {
+    group: u8,
     /// Ahead of where it belongs if the group's first shaft is where that belongs.
-    off: Exact,
+    off: N,
 }
 
-struct Weighing<'a> {
-    drive: &'a Drive,
-    placed: Vec<Placed>,
+/// No group yet.
+const NO_GROUP: u8 = u8::MAX;
+
+struct Weighing<'a, N, const E: usize> {
+    bench: Bench<'a, N>,
+    placed: [Placed<N>; E],
     /// How many groups there are; the crankshaft's is the first.
     groups: usize,
-    /// Dots of all shafts but the crankshaft, ahead of where they are due, in crank turns.
-    dots: Vec<(ShaftId, Exact)>,
+    /// The dots of other shafts than the crankshaft count, and that many times.
+    dots: &'a State<N, E>,
+    /// What was seen of these is left out.
+    without: Shafts,
     /// How far the crankshaft is past the turns that were counted, if its dot says.
-    crank: Option<Exact>,
+    crank: Option<N>,
     /// Do the links agree among themselves?
     links_agree: bool,
     /// Are all links whole teeth apart?
     whole: bool,
 }
 
-/// Weighs what was seen, all but what was seen of the shafts in `without`.
-pub(crate) fn weigh(
-    drive: &Drive,
-    seen: &Observations,
-    hung: &Hung,
-    without: &[ShaftId],
-) -> Result<Evidence, OutOfRange> {
+/// Weighs what was seen, all but what was seen of the shafts in `without`. `moved`: had the dot of that sprocket been
+/// on a link so much further on.
+pub(crate) fn weigh<N: Number, const E: usize>(
+    bench: Bench<'_, N>,
+    state: &State<N, E>,
+    without: Shafts,
+    moved: Option<(usize, N)>,
+) -> Result<Evidence<N, E>, OutOfRange> {
     let mut weighing = Weighing {
-        drive,
-        placed: Vec::new(),
+        bench,
+        placed: [Placed {
+            group: NO_GROUP,
+            off: N::ZERO,
+        }; E],
         groups: 0,
-        dots: Vec::new(),
+        dots: state,
+        without,
         crank: None,
         links_agree: true,
         whole: true,
     };
-    weighing.group(hung, without)?;
-    weighing.take_dots(seen, hung, without)?;
-    weighing.conclude(without)
+    weighing.group(state, moved)?;
+    let crank = bench.frame.crank;
+    // With the crankshaft half a turn from its mark nobody can say which turn the dots belong to.
+    if !state.crank_half_turn && !without.has(crank) {
+        let seen = state.dots().iter().find(|dot| dot.shaft == crank);
+        weighing.crank = seen.map(|dot| dot.ahead);
+    }
+    weighing.conclude()
 }
 
-impl Weighing<'_> {
+impl<N: Number, const E: usize> Weighing<'_, N, E> {
     /// Joins shafts whose links were seen on one chain.
-    fn group(&mut self, hung: &Hung, without: &[ShaftId]) -> Result<(), OutOfRange> {
-        let drive = self.drive;
-        let count = drive.shafts().count();
-        let mut placed: Vec<Option<Placed>> = vec![None; count];
-        let mut ids: Vec<ShaftId> = drive.shafts().map(|(id, _)| id).collect();
-        // The crankshaft first, the others as the chains reach them.
-        ids.sort_by_key(|id| *id != drive.crank());
-        let mut waiting = Vec::new();
+    fn group(&mut self, state: &State<N, E>, moved: Option<(usize, N)>) -> Result<(), OutOfRange> {
+        let frame = self.bench.frame;
+        let seat = |at: usize| match (state.seats[at], moved) {
+            (Some(seat), Some((other, by))) if other == at => seat.plus(by).map(Some),
+            (seat, _) => Ok(seat),
+        };
         // A chain is measured once, from the shaft by which it is reached: between two others of it, the
         // way round that is meant may be the longer one.
-        let mut measured = vec![false; drive.chains().count()];
-        for first in ids {
-            if placed[first.index()].is_some() {
+        let mut measured = 0_u8;
+        let mut waiting = [0_u8; E];
+        // The crankshaft first, the others as the chains reach them.
+        let others = (0..frame.shafts.len()).filter(|shaft| *shaft != frame.crank);
+        for first in std::iter::once(frame.crank).chain(others) {
+            if self.placed[first].group != NO_GROUP {
                 continue;
             }
-            let group = self.groups;
+            // There are as many groups as shafts at most.
+            let group = u8::try_from(self.groups).map_err(|_| OutOfRange)?;
             self.groups += 1;
-            placed[first.index()] = Some(Placed {
-                group,
-                off: Exact::ZERO,
-            });
-            waiting.push(first);
-            while let Some(shaft) = waiting.pop() {
-                let Some(here) = placed[shaft.index()] else {
+            self.placed[first].group = group;
+            waiting[0] = u8::try_from(first).map_err(|_| OutOfRange)?;
+            let mut left = 1;
+            while left > 0 {
+                left -= 1;
+                let shaft = usize::from(waiting[left]);
+                if self.without.has(shaft) {
                     continue;
-                };
-                for at in drive.shaft(shaft).engagements() {
-                    let Some(seat) = hung.seat(drive, *at).filter(|_| !without.contains(&shaft))
-                    else {
-                        continue;
-                    };
-                    if std::mem::replace(&mut measured[at.chain.index()], true) {
+                }
+                let here = self.placed[shaft].off;
+                for at in frame.carried_by(shaft) {
+                    let at = usize::from(*at);
+                    let Some(base) = seat(at)? else { continue };
+                    let c = frame.seats[at].chain();
+                    if measured & (1 << c) != 0 {
                         continue;
                     }
-                    let chain = drive.chain(at.chain);
-                    for (to, sprocket) in chain.engagements(at.chain) {
-                        let next = sprocket.shaft();
-                        let Some(other) = hung.seat(drive, to) else {
-                            continue;
-                        };
-                        if next == shaft || without.contains(&next) {
+                    measured |= 1 << c;
+                    let chain = self.bench.angles.chains[c];
+                    for to in frame.chains[c].seats() {
+                        let next = frame.seats[to].shaft();
+                        if next == shaft || self.without.has(next) {
                             continue;
                         }
-                        let teeth = other
-                            .checked_sub(seat)?
-                            .get()
-                            .nearest_modulo(chain.links().to_exact())?;
-                        self.whole &= teeth.is_whole();
-                        let off = here.off.checked_add(teeth.checked_div(chain.speed())?)?;
-                        match placed[next.index()] {
-                            None => {
-                                placed[next.index()] = Some(Placed { group, off });
-                                waiting.push(next);
-                            }
-                            Some(there) => {
-                                let apart = there.off.checked_sub(off)?;
-                                let turn = drive.shaft(next).period();
-                                self.links_agree &= apart.modulo(turn)?.is_zero();
-                            }
+                        let Some(other) = seat(to)? else { continue };
+                        let apart = other.minus(base)?.nearest(chain.around)?;
+                        self.whole &= apart.is_multiple_of(chain.tooth)?;
+                        let off = here.plus(apart)?;
+                        let there = self.placed[next];
+                        if there.group == NO_GROUP {
+                            self.placed[next] = Placed { group, off };
+                            // Each shaft waits once.
+                            waiting[left] = u8::try_from(next).map_err(|_| OutOfRange)?;
+                            left += 1;
+                        } else {
+                            self.links_agree &= self.bench.same(next, there.off, off)?;
                         }
                     }
                 }
             }
         }
-        self.placed = placed.into_iter().flatten().collect();
         Ok(())
     }
 
-    fn take_dots(
-        &mut self,
-        seen: &Observations,
-        hung: &Hung,
-        without: &[ShaftId],
-    ) -> Result<(), OutOfRange> {
-        // With the crankshaft half a turn from its mark nobody can say which turn the dots belong to.
-        if hung.crank_half_turn() {
-            return Ok(());
-        }
-        let drive = self.drive;
-        for (at, what) in seen.dots() {
-            let id = drive.sprocket(*at).shaft();
-            if without.contains(&id) {
-                continue;
-            }
-            let ahead = crate::timing::hang::ahead(drive, seen, *at, *what)?.get();
-            if id == drive.crank() {
-                self.crank = Some(ahead);
-            } else {
-                let turns = ahead.checked_mul(drive.shaft(id).period())?;
-                self.dots.push((id, turns));
-            }
-        }
-        Ok(())
-    }
-
-    fn conclude(&self, without: &[ShaftId]) -> Result<Evidence, OutOfRange> {
-        let drive = self.drive;
-        let mut known: Vec<Option<Exact>> = vec![None; self.groups];
-        known[0] = Some(Exact::ZERO);
+    fn conclude(&self) -> Result<Evidence<N, E>, OutOfRange> {
+        let frame = self.bench.frame;
+        let mut known: [Option<N>; E] = [None; E];
+        known[0] = Some(N::ZERO);
         if let Some(crank) = self.crank {
-            for (group, first) in known.iter_mut().enumerate().skip(1) {
+            for (group, first) in known.iter_mut().enumerate().take(self.groups).skip(1) {
                 *first = self.by_dots(group, crank)?;
             }
         }
-        let mut ahead = Vec::with_capacity(self.placed.len());
-        for place in &self.placed {
-            ahead.push(match known[place.group] {
-                Some(first) => Some(first.checked_add(place.off)?),
-                None => None,
-            });
+        let mut ahead = [None; E];
+        for (ahead, place) in ahead.iter_mut().zip(&self.placed[..frame.shafts.len()]) {
+            if let Some(first) = known[usize::from(place.group)] {
+                *ahead = Some(first.plus(place.off)?);
+            }
         }
-        let agrees = self.links_agree && self.dots_agree(&known, false)?;
-        let whole = self.whole && self.whole_teeth(&ahead)? && self.dots_agree(&known, true)?;
+        let dots_agree = self.dots_agree(&known, false)?;
+        let agrees = self.links_agree && dots_agree;
+        // Only a group that may stand anywhere is asked more by whole teeth.
+        let free = known[..self.groups].iter().any(Option::is_none);
+        let whole = agrees
+            && self.whole
+            && self.whole_teeth(&ahead)?
+            && (!free || self.dots_agree(&known, true)?);
         let may_be_in_time = self.links_agree && self.home()?;
-        for (id, shaft) in drive.shafts() {
-            let ahead = &mut ahead[id.index()];
+        for (ahead, shaft) in ahead.iter_mut().zip(&self.bench.angles.shafts) {
             if let Some(found) = ahead {
-                *ahead = Some(found.nearest_modulo(shaft.period())?);
+                *ahead = Some(found.nearest(shaft.period)?);
             }
         }
         Ok(Evidence {
-            fits_some: agrees && whole,
+            fits_some: whole,
             agrees,
             may_be_in_time,
-            without: without.to_vec(),
+            without: self.without,
             ahead,
         })
     }
@@ -255,127 +279,158 @@ impl Weighing<'_> {
     /// Where a group without the crankshaft stands, by its dots. Each tells it but for whole turns of its
     /// own shaft: the place is sought that goes with all of them, from the slowest shaft's on, and
     /// where there is none the slowest shaft's is taken.
-    fn by_dots(&self, group: usize, crank: Exact) -> Result<Option<Exact>, OutOfRange> {
+    fn by_dots(&self, group: usize, crank: N) -> Result<Option<N>, OutOfRange> {
         /// More whole turns than any shaft of few teeth makes before the others are back.
-        const MOST_TURNS: i64 = 400;
-        let mut dots = Vec::new();
-        for (id, ahead) in self.dots_of(group) {
-            let off = self.placed[id.index()].off;
-            let place = ahead.checked_sub(crank)?.checked_sub(off)?;
-            dots.push((place, self.drive.shaft(*id).period()));
+        const MOST_TURNS: usize = 400;
+        let mut slowest: Option<(N, N)> = None;
+        let mut meet = Congruences::<N, E>::new();
+        let mut never = false;
+        for (shaft, ahead) in self.dots_of(group) {
+            let rest = ahead.minus(crank)?.minus(self.placed[shaft].off)?;
+            let turn = self.bench.angles.shafts[shaft].period;
+            if slowest.is_none_or(|(_, slowest)| slowest <= turn) {
+                slowest = Some((rest, turn));
+            }
+            never |= !meet.take(self.bench, self.turn_of(shaft, rest)?)?;
         }
-        let Some((slowest, turn)) = dots.iter().copied().max_by_key(|(_, turn)| *turn) else {
+        let Some((slowest, turn)) = slowest else {
             return Ok(None);
         };
-        for turns in 0..=MOST_TURNS {
-            for turns in [turns, -turns] {
-                let place = slowest.checked_add(turn.checked_mul(Exact::whole(turns))?)?;
+        // Where two of them never meet there is nothing to seek.
+        if never {
+            return Ok(Some(slowest));
+        }
+        let (mut on, mut back) = (slowest, slowest);
+        for _ in 0..=MOST_TURNS {
+            for place in [on, back] {
                 let mut all = true;
-                for (other, turn) in &dots {
-                    all &= place.checked_sub(*other)?.modulo(*turn)?.is_zero();
+                for dot in &meet.all[..meet.count] {
+                    let turn = dot
+                        .modulus
+                        .map_or(turn, |turn| self.bench.angles.modulus(turn));
+                    all &= place.minus(dot.rest)?.is_multiple_of(turn)?;
                 }
                 if all {
                     return Ok(Some(place));
                 }
             }
-            // Where two of them never meet there is nothing to seek.
-            if turns == 0 && !self.meet(&dots)? {
-                break;
-            }
+            (on, back) = (on.plus(turn)?, back.minus(turn)?);
         }
         Ok(Some(slowest))
     }
 
-    fn meet(&self, dots: &[(Exact, Exact)]) -> Result<bool, OutOfRange> {
-        let all: Vec<Congruence> = dots
-            .iter()
-            .map(|(rest, turn)| Congruence {
-                rest: *rest,
-                modulus: Some(*turn),
-            })
-            .collect();
-        all_agree(&all)
+    fn turn_of(&self, shaft: usize, rest: N) -> Result<Congruence<N>, OutOfRange> {
+        let shaft = u8::try_from(shaft).map_err(|_| OutOfRange)?;
+        Ok(Congruence {
+            rest,
+            modulus: Some(Modulus::Turn(shaft)),
+        })
+    }
+
+    fn teeth_of(&self, shaft: usize, rest: N) -> Result<Congruence<N>, OutOfRange> {
+        let shaft = u8::try_from(shaft).map_err(|_| OutOfRange)?;
+        Ok(Congruence {
+            rest,
+            modulus: Some(Modulus::Teeth(shaft)),
+        })
     }
 
     /// Can all dots have been seen at one place of the crankshaft? Groups of which nothing else is known
     /// may stand anywhere, or by `teeth` only whole teeth from where they belong.
-    fn dots_agree(&self, known: &[Option<Exact>], teeth: bool) -> Result<bool, OutOfRange> {
-        let mut all = self.of_the_crankshaft();
-        for (group, first) in known.iter().enumerate() {
-            let dots = self.dots.iter().filter(|(id, _)| {
-                let place = self.placed[id.index()];
-                place.group == group
-            });
-            let mut within: Vec<Congruence> = Vec::new();
-            for (id, ahead) in dots {
-                let off = self.placed[id.index()].off;
-                let first = first.unwrap_or(Exact::ZERO);
-                within.push(Congruence {
-                    rest: ahead.checked_sub(off)?.checked_sub(first)?,
-                    modulus: Some(self.drive.shaft(*id).period()),
-                });
-            }
-            if !all_agree(&within)? {
+    fn dots_agree(&self, known: &[Option<N>; E], teeth: bool) -> Result<bool, OutOfRange> {
+        if self.no_dots() {
+            return Ok(true);
+        }
+        let mut all = self.of_the_crankshaft()?;
+        for (group, first) in known.iter().enumerate().take(self.groups) {
+            if !self.group_agrees(group, *first, teeth, &mut all)? {
                 return Ok(false);
             }
-            let free = first.is_none();
-            if free && !teeth {
+        }
+        Ok(true)
+    }
+
+    /// Do the dots of a group agree among themselves, if its first shaft is at `first` or may stand
+    /// anywhere, and with `all`?
+    fn group_agrees(
+        &self,
+        group: usize,
+        first: Option<N>,
+        teeth: bool,
+        all: &mut Congruences<N, E>,
+    ) -> Result<bool, OutOfRange> {
+        let mut within = Congruences::<N, E>::new();
+        for (shaft, ahead) in self.dots_of(group) {
+            let rest = ahead
+                .minus(self.placed[shaft].off)?
+                .minus(first.unwrap_or(N::ZERO))?;
+            let dot = self.turn_of(shaft, rest)?;
+            if first.is_some() {
+                if !all.take(self.bench, dot)? {
+                    return Ok(false);
+                }
                 continue;
             }
-            for (dot, (id, _)) in within.iter().zip(self.dots_of(group)) {
-                let modulus = match dot.modulus {
-                    Some(turn) if free => Some(common(turn, self.lattice(*id)?)?),
-                    other => other,
-                };
-                all.push(Congruence { modulus, ..*dot });
+            if !within.take(self.bench, dot)? {
+                return Ok(false);
+            }
+            if teeth && !all.take(self.bench, self.teeth_of(shaft, rest)?)? {
+                return Ok(false);
             }
         }
-        all_agree(&all)
+        Ok(true)
     }
 
-    fn dots_of(&self, group: usize) -> impl Iterator<Item = &(ShaftId, Exact)> {
-        self.dots
-            .iter()
-            .filter(move |(id, _)| self.placed[id.index()].group == group)
+    fn no_dots(&self) -> bool {
+        self.dots.crank_half_turn || self.dots.dots().is_empty()
     }
 
-    fn of_the_crankshaft(&self) -> Vec<Congruence> {
-        let exactly = |rest| Congruence {
-            rest,
-            modulus: None,
+    /// The dots of other shafts than the crankshaft.
+    fn dots_of(&self, group: usize) -> impl Iterator<Item = (usize, N)> {
+        let dots = if self.no_dots() {
+            &[][..]
+        } else {
+            self.dots.dots()
         };
-        self.crank.map(exactly).into_iter().collect()
+        dots.iter()
+            .filter(move |dot| {
+                dot.shaft != self.bench.frame.crank
+                    && !self.without.has(dot.shaft)
+                    && usize::from(self.placed[dot.shaft].group) == group
+            })
+            .map(|dot| (dot.shaft, dot.ahead))
     }
 
-    /// The least angle between two ways to hang the chains between a shaft and the crankshaft.
-    fn lattice(&self, id: ShaftId) -> Result<Exact, OutOfRange> {
-        let mut finest = self.drive.shaft(id).period();
-        for (_, driven) in self.drive.way_to(id) {
-            let tooth = Exact::ONE.checked_div(self.drive.chain(driven.chain).speed())?;
-            finest = common(finest, tooth)?;
+    fn of_the_crankshaft(&self) -> Result<Congruences<N, E>, OutOfRange> {
+        let mut all = Congruences::new();
+        if let Some(rest) = self.crank {
+            all.take(
+                self.bench,
+                Congruence {
+                    rest,
+                    modulus: None,
+                },
+            )?;
         }
-        Ok(finest)
+        Ok(all)
     }
 
     /// Is every shaft of which that follows whole teeth from the one that drives it?
-    fn whole_teeth(&self, ahead: &[Option<Exact>]) -> Result<bool, OutOfRange> {
-        for id in self.drive.driven() {
-            let Some(here) = ahead[id.index()] else {
+    fn whole_teeth(&self, ahead: &[Option<N>; E]) -> Result<bool, OutOfRange> {
+        let frame = self.bench.frame;
+        for id in &frame.order {
+            let id = usize::from(*id);
+            let (Some(here), Some(at)) = (ahead[id], frame.shafts[id].driven) else {
                 continue;
             };
-            let Some(at) = self.drive.shaft(id).driven_at() else {
-                continue;
-            };
-            let chain = self.drive.chain(at.chain);
-            let driver = self.drive.sprocket(self.drive.driver_of(at.chain)).shaft();
-            let whole = match ahead[driver.index()] {
-                Some(base) => {
-                    let turns = here.checked_sub(base)?;
-                    // A whole turn of the shaft that drives is no whole turn of a chain's teeth
-                    // elsewhere, but always whole teeth on its own.
-                    turns.checked_mul(chain.speed())?.is_whole()
-                }
-                None => here.checked_div(self.lattice(id)?)?.is_whole(),
+            let chain = frame.seats[usize::from(at)].chain();
+            let whole = match ahead[frame.driver_shaft(chain)] {
+                // A whole turn of the shaft that drives is no whole turn of a chain's teeth
+                // elsewhere, but always whole teeth on its own.
+                Some(base) => here
+                    .minus(base)?
+                    .is_multiple_of(self.bench.angles.chains[chain].tooth)?,
+                None => here.is_multiple_of(self.bench.angles.shafts[id].finest)?,
             };
             if !whole {
                 return Ok(false);
@@ -386,52 +441,25 @@ impl Weighing<'_> {
 
     /// Does everything fit if all that must be in time is where it belongs?
     fn home(&self) -> Result<bool, OutOfRange> {
-        let mut all = self.of_the_crankshaft();
-        for group in 0..self.groups {
-            // Where a timed shaft, or the crankshaft, belongs to the group, all of it is known.
-            let mut first = (group == 0).then_some(Exact::ZERO);
-            for (id, shaft) in self.drive.shafts() {
-                let place = self.placed[id.index()];
-                if place.group != group || !self.drive.is_timed(id) {
-                    continue;
-                }
-                match first {
-                    None => first = Some(place.off.negated()),
-                    Some(first) => {
-                        let here = first.checked_add(place.off)?;
-                        if !here.modulo(shaft.period())?.is_zero() {
-                            return Ok(false);
-                        }
+        let frame = self.bench.frame;
+        let mut first: [Option<N>; E] = [None; E];
+        // Where a timed shaft, or the crankshaft, belongs to a group, all of it is known.
+        first[0] = Some(N::ZERO);
+        for (shaft, place) in frame.shafts.iter().zip(&self.placed) {
+            if !shaft.timed {
+                continue;
+            }
+            let first = &mut first[usize::from(place.group)];
+            match *first {
+                None => *first = Some(place.off.negated()),
+                Some(first) => {
+                    let here = first.plus(place.off)?;
+                    if !self.bench.same(shaft.id.index(), here, N::ZERO)? {
+                        return Ok(false);
                     }
                 }
             }
-            let mut within = Vec::new();
-            for (id, ahead) in self.dots_of(group) {
-                let off = self.placed[id.index()].off;
-                let modulus = self.drive.shaft(*id).period();
-                let rest = ahead
-                    .checked_sub(off)?
-                    .checked_sub(first.unwrap_or(Exact::ZERO))?;
-                within.push((
-                    *id,
-                    Congruence {
-                        rest,
-                        modulus: Some(modulus),
-                    },
-                ));
-            }
-            let bare: Vec<Congruence> = within.iter().map(|(_, dot)| *dot).collect();
-            if !all_agree(&bare)? {
-                return Ok(false);
-            }
-            for (id, dot) in within {
-                let modulus = match dot.modulus {
-                    Some(turn) if first.is_none() => Some(common(turn, self.lattice(id)?)?),
-                    other => other,
-                };
-                all.push(Congruence { modulus, ..dot });
-            }
         }
-        all_agree(&all)
+        self.dots_agree(&first, true)
     }
 }

@@ -6,9 +6,17 @@
 //! chain, so a shaft's whole error is the plain sum of `e * tooth` along the way from the crankshaft.
 
 use crate::drive::ids::Engagement;
+use crate::drive::lattice::{Angles, Frame, FrameSeat, Lattice};
 use crate::drive::model::{Drive, Shaft};
+use crate::spec::format::{MAX_CHAINS, MAX_PATH};
 use crate::timing::observe::{Observations, Seen};
+use crate::units::number::Number;
 use crate::units::quantity::{CrankDegrees, Exact, OutOfRange, Teeth, Turns};
+
+/// Sprockets and shafts of most drives, of nearly all, and of all there can be.
+pub(crate) const FEW: usize = 8;
+pub(crate) const SOME: usize = 24;
+pub(crate) const ALL: usize = MAX_CHAINS * MAX_PATH;
 
 /// How far a shaft is from where it belongs.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -61,20 +69,6 @@ impl Hung {
     /// own coloured link, after the crankshaft has turned; modulo the chain's links.
     pub fn seat(&self, drive: &Drive, at: Engagement) -> Option<Teeth> {
         self.seats.get(drive.index(at)).copied().flatten()
-    }
-
-    /// The same, had the dot of `at` been on a link so many further on.
-    pub(crate) fn with_link_moved(
-        &self,
-        drive: &Drive,
-        at: Engagement,
-        by: Teeth,
-    ) -> Result<Self, OutOfRange> {
-        let mut hung = self.clone();
-        if let Some(Some(seat)) = hung.seats.get_mut(drive.index(at)) {
-            *seat = seat.checked_add(by)?;
-        }
-        Ok(hung)
     }
 
     /// How far the sprocket `at` is ahead of the one that drives its chain.
@@ -137,52 +131,88 @@ impl Hung {
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] and [`Observations`] prevent it.
 pub fn hang(drive: &Drive, seen: &Observations) -> Result<Hung, OutOfRange> {
-    let count = drive.engagement_count();
+    let nothing;
+    let seen = if seen.are_of(drive) {
+        seen
+    } else {
+        // What was seen at another drive says nothing of this one.
+        nothing = seen.without_marks();
+        &nothing
+    };
+    let lattice = drive.lattice()?;
+    let bench = lattice.bench(&lattice.exact);
+    if lattice.frame.size() <= SOME {
+        told(drive, seen, bench, &bench.hang::<SOME>(seen)?)
+    } else {
+        told(drive, seen, bench, &bench.hang::<ALL>(seen)?)
+    }
+}
+
+/// The same in the units in which it is spoken of.
+fn told<const E: usize>(
+    drive: &Drive,
+    seen: &Observations,
+    bench: Bench<'_, Exact>,
+    state: &State<Exact, E>,
+) -> Result<Hung, OutOfRange> {
+    let frame = bench.frame;
+    let teeth = |at: &FrameSeat, angle: Exact| {
+        angle
+            .checked_div(bench.angles.chains[at.chain()].tooth)
+            .map(Teeth::new)
+    };
+    let offset = |off: Option<Off<Exact>>| {
+        off.map(|off| {
+            Ok(Offset {
+                angle: Turns::new(off.angle).to_crank_degrees()?,
+                either_way: off.either_way,
+            })
+        })
+        .transpose()
+    };
     let mut hung = Hung {
-        seats: vec![None; count],
-        own: vec![None; count],
-        shafts: vec![ShaftHung::default(); drive.shafts().count()],
+        seats: Vec::with_capacity(frame.seats.len()),
+        own: Vec::with_capacity(frame.seats.len()),
+        shafts: Vec::with_capacity(frame.shafts.len()),
         unreadable: Vec::new(),
         open_loops: Vec::new(),
-        crank_half_turn: false,
+        crank_half_turn: state.crank_half_turn,
         loose_dots: Vec::new(),
-        crank_past: Turns::ZERO,
+        crank_past: Turns::new(state.crank_past),
     };
-    let here = Offset {
-        angle: CrankDegrees::ZERO,
-        either_way: false,
-    };
-    by_dots(drive, seen, &mut hung)?;
-    seats(drive, seen, &mut hung)?;
-    hung.shafts[drive.crank().index()].by_links = Some(here);
-    for id in drive.driven() {
-        let Some(at) = drive.shaft(id).driven_at() else {
-            continue;
-        };
-        hung.shafts[id.index()].by_links = along(drive, &hung, at)?;
+    for (at, (seat, own)) in frame.seats.iter().zip(state.seats.iter().zip(&state.own)) {
+        hung.seats
+            .push(seat.map(|seat| teeth(at, seat)).transpose()?);
+        let own = own.map(|own| {
+            Ok(OwnOffset {
+                teeth: teeth(at, own.angle)?,
+                either_way: own.either_way,
+            })
+        });
+        hung.own.push(own.transpose()?);
     }
-    // A shaft in a closed loop is reached a second time; both ways must say the same.
-    for (at, sprocket) in drive.engagements() {
-        let shaft = drive.shaft(sprocket.shaft());
-        if shaft.driven_at() == Some(at)
-            || at == drive.driver_of(at.chain)
-            || sprocket.shaft() == drive.crank()
-        {
-            continue;
+    for known in &state.shafts[..frame.shafts.len()] {
+        hung.shafts.push(ShaftHung {
+            by_links: offset(known.by_links)?,
+            by_dots: offset(known.by_dots)?,
+        });
+    }
+    for (at, _) in seen.links() {
+        if !bench.readable(frame.place(*at), state.turned)? {
+            hung.unreadable.push(*at);
         }
-        let Some(again) = along(drive, &hung, at)? else {
-            continue;
-        };
-        match hung.shafts[sprocket.shaft().index()].by_links {
-            None => hung.shafts[sprocket.shaft().index()].by_links = Some(again),
-            Some(first) if !same_angle(shaft, first.angle, again.angle)? => {
-                hung.open_loops.push(at)
+    }
+    let open = frame.seats.iter().zip(&state.open);
+    hung.open_loops
+        .extend(open.filter(|(_, open)| **open).map(|(seat, _)| seat.at));
+    if state.loose {
+        for ((at, _), dot) in seen.dots().iter().zip(state.dots()) {
+            if !dot.ahead.is_zero() {
+                let speed = drive.shaft(drive.sprocket(*at).shaft()).speed();
+                hung.loose_dots
+                    .push((*at, Turns::new(dot.ahead.checked_mul(speed)?)));
             }
-            Some(_) => {}
         }
-    }
-    if seen.links().is_empty() {
-        hung.shafts[drive.crank().index()].by_links = None;
     }
     Ok(hung)
 }
@@ -203,137 +233,287 @@ pub(crate) fn same_angle(
     Ok(a.checked_sub(b)?.get().modulo(turn)?.is_zero())
 }
 
-/// The whole error of the shaft driven at `at`: that of the shaft that drives it, and its own.
-fn along(drive: &Drive, hung: &Hung, at: Engagement) -> Result<Option<Offset>, OutOfRange> {
-    let driver = drive.sprocket(drive.driver_of(at.chain)).shaft();
-    let known = hung.shafts[driver.index()];
-    let (Some(base), Some(own)) = (known.by_links.or(known.by_dots), hung.own[drive.index(at)])
-    else {
-        return Ok(None);
-    };
-    let own_angle = drive.chain(at.chain).crank_degrees_of(own.teeth)?;
-    Ok(Some(Offset {
-        angle: base.angle.checked_add(own_angle)?,
-        either_way: base.either_way || own.either_way,
-    }))
+/// A place against where it belongs, in crank turns.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(crate) struct Off<N> {
+    pub(crate) angle: N,
+    /// Exactly half way around, so that ahead and behind are the same.
+    pub(crate) either_way: bool,
 }
 
-/// Fills in where links were seen, and what that makes of each sprocket on its chain.
-fn seats(drive: &Drive, seen: &Observations, hung: &mut Hung) -> Result<(), OutOfRange> {
-    let turned = seen.turned().get();
-    for (at, what) in seen.links() {
-        let chain = drive.chain(at.chain);
-        let sprocket = drive.sprocket(*at);
-        if !turned.is_zero()
-            && !drive
-                .shaft(sprocket.shaft())
-                .speed()
-                .checked_mul(turned)?
-                .is_whole()
-        {
-            hung.unreadable.push(*at);
-            continue;
+/// What is known of one shaft, in crank turns.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Known<N> {
+    pub(crate) by_links: Option<Off<N>>,
+    pub(crate) by_dots: Option<Off<N>>,
+}
+
+impl<N> Default for Known<N> {
+    fn default() -> Self {
+        Self {
+            by_links: None,
+            by_dots: None,
         }
-        let Some(mark) = sprocket.mark() else {
-            continue;
-        };
-        let past_mark = match what {
-            Seen::Teeth(teeth) => *teeth,
-            Seen::ShaftDegrees(angle) => Teeth::new(
-                angle
-                    .checked_mul(sprocket.teeth().to_exact())?
-                    .checked_div(Exact::whole(360))?,
-            ),
-            Seen::CrankDegrees(angle) => chain.teeth_in(*angle)?,
-            Seen::Link(link) => link.since(mark.link)?,
-        };
-        // Since it was timed the chain has moved speed * turned links under each dot's timed place,
-        // so that the link that belongs there now is that much lower.
-        let moved = Teeth::new(chain.speed().checked_mul(turned)?);
-        hung.seats[drive.index(*at)] = Some(past_mark.checked_add(moved)?);
     }
-    for (id, chain) in drive.chains() {
-        let driver = hung.seats[drive.index(drive.driver_of(id))];
-        let Some(driver) = driver else { continue };
-        let links = chain.links().to_exact();
-        for (at, _) in chain.engagements(id) {
-            let index = drive.index(at);
-            let Some(seat) = hung.seats[index] else {
-                continue;
+}
+
+/// A dot as it was seen.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Dot<N> {
+    pub(crate) shaft: usize,
+    /// How far ahead of where it is due, in crank turns: the smallest that it can be.
+    pub(crate) ahead: N,
+}
+
+/// A drive as it is hung, everything in crank turns. Room for `E` sprockets and as many shafts,
+/// none of it on the heap.
+#[derive(Clone, Debug)]
+pub(crate) struct State<N, const E: usize> {
+    pub(crate) turned: N,
+    /// Of each sprocket, links past the one that belongs on the dot, one tooth a link.
+    pub(crate) seats: [Option<N>; E],
+    /// Of each sprocket, how far it is ahead of the one that drives its chain.
+    pub(crate) own: [Option<Off<N>>; E],
+    pub(crate) shafts: [Known<N>; E],
+    dots: [Dot<N>; E],
+    dot_count: usize,
+    /// Sprockets of closed loops whose links contradict the rest of the loop.
+    pub(crate) open: [bool; E],
+    pub(crate) any_open: bool,
+    pub(crate) crank_half_turn: bool,
+    /// Were dots seen that cannot be measured from the crankshaft's?
+    pub(crate) loose: bool,
+    pub(crate) crank_past: N,
+}
+
+/// A drive and the numbers to reckon with.
+#[derive(Debug)]
+pub(crate) struct Bench<'a, N> {
+    pub(crate) frame: &'a Frame,
+    pub(crate) angles: &'a Angles<N>,
+}
+
+impl Lattice {
+    /// The drive, in one of both kinds of numbers.
+    pub(crate) fn bench<'a, N>(&'a self, angles: &'a Angles<N>) -> Bench<'a, N> {
+        Bench {
+            frame: &self.frame,
+            angles,
+        }
+    }
+}
+
+impl<N> Clone for Bench<'_, N> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+
+impl<N> Copy for Bench<'_, N> {}
+
+impl<N: Number> Bench<'_, N> {
+    /// Are both the same position of that shaft? One whole turn of it changes nothing.
+    pub(crate) fn same(self, shaft: usize, a: N, b: N) -> Result<bool, OutOfRange> {
+        Ok(a == b
+            || a.minus(b)?
+                .is_multiple_of(self.angles.shafts[shaft].period)?)
+    }
+
+    /// Can the link on that dot be told after `turned`?
+    pub(crate) fn readable(self, seat: usize, turned: N) -> Result<bool, OutOfRange> {
+        let shaft = self.frame.seats[seat].shaft();
+        turned.is_multiple_of(self.angles.shafts[shaft].period)
+    }
+
+    /// How far past its mark that is.
+    fn past(self, seat: usize, seen: Seen, mark: Option<N>) -> Result<N, OutOfRange> {
+        let here = self.frame.seats[seat];
+        let tooth = self.angles.chains[here.chain()].tooth;
+        match seen {
+            Seen::Teeth(teeth) => N::times(tooth, teeth.get()),
+            Seen::ShaftDegrees(angle) => N::times(self.angles.shafts[here.shaft()].degree, angle),
+            Seen::CrankDegrees(angle) => N::times(self.angles.degree, angle.get()),
+            // Of a dot against the engine it was refused when it was taken down.
+            Seen::Link(link) => match mark {
+                Some(mark) => N::times(tooth, link.get())?.minus(mark),
+                None => Ok(N::ZERO),
+            },
+        }
+    }
+
+    /// How the drive is hung, as far as what was seen tells.
+    pub(crate) fn hang<const E: usize>(
+        self,
+        seen: &Observations,
+    ) -> Result<State<N, E>, OutOfRange> {
+        let mut state = State {
+            turned: N::times(self.angles.turn, seen.turned().get())?,
+            seats: [None; E],
+            own: [None; E],
+            shafts: [Known::default(); E],
+            dots: [Dot {
+                shaft: 0,
+                ahead: N::ZERO,
+            }; E],
+            dot_count: 0,
+            open: [false; E],
+            any_open: false,
+            crank_half_turn: false,
+            loose: false,
+            crank_past: N::ZERO,
+        };
+        if !seen.dots().is_empty() {
+            self.by_dots(seen, &mut state)?;
+        }
+        if !seen.links().is_empty() {
+            self.by_links(seen, &mut state)?;
+        }
+        Ok(state)
+    }
+
+    fn by_dots<const E: usize>(
+        self,
+        seen: &Observations,
+        state: &mut State<N, E>,
+    ) -> Result<(), OutOfRange> {
+        let mut crank = None;
+        for (i, (at, what)) in seen.dots().iter().enumerate() {
+            let seat = self.frame.place(*at);
+            let shaft = self.frame.seats[seat].shaft();
+            let past = self.past(seat, *what, None)?;
+            // A dot says nothing about whole turns.
+            let ahead = past
+                .minus(state.turned)?
+                .nearest(self.angles.shafts[shaft].period)?;
+            // One for each shaft, so there is room for it.
+            let Some(dot) = state.dots.get_mut(i) else {
+                return Err(OutOfRange);
             };
-            let teeth = seat.checked_sub(driver)?.get().nearest_modulo(links)?;
-            hung.own[index] = Some(OwnOffset {
-                teeth: Teeth::new(teeth),
-                either_way: teeth.is_half_of(links),
+            *dot = Dot { shaft, ahead };
+            state.dot_count = i + 1;
+            if shaft == self.frame.crank {
+                crank = Some(ahead);
+            }
+        }
+        let here = Off {
+            angle: N::ZERO,
+            either_way: false,
+        };
+        let dots = &state.dots[..state.dot_count];
+        let Some(past) = crank.filter(|_| dots.len() > 1) else {
+            state.loose = dots.iter().any(|dot| !dot.ahead.is_zero());
+            // The crankshaft is what the others are measured from, even while there are none.
+            if crank.is_some() {
+                state.shafts[self.frame.crank].by_dots = Some(here);
+            }
+            return Ok(());
+        };
+        state.crank_past = past;
+        if past.is_half_of(self.angles.turn) {
+            state.crank_half_turn = true;
+            return Ok(());
+        }
+        for dot in dots {
+            let period = self.angles.shafts[dot.shaft].period;
+            // Where the shaft stands, less where the crankshaft stands.
+            let angle = dot.ahead.minus(past)?.nearest(period)?;
+            state.shafts[dot.shaft].by_dots = Some(Off {
+                angle,
+                either_way: angle.is_half_of(period),
             });
         }
+        Ok(())
     }
-    Ok(())
-}
 
-/// How far ahead of where it should stand the shaft of a dot was seen, in its own turns: the
-/// smallest representative, for a dot says nothing about whole turns.
-pub(crate) fn ahead(
-    drive: &Drive,
-    seen: &Observations,
-    at: Engagement,
-    what: Seen,
-) -> Result<Turns, OutOfRange> {
-    let sprocket = drive.sprocket(at);
-    let speed = drive.shaft(sprocket.shaft()).speed();
-    let full = Exact::whole(360);
-    let past_mark = match what {
-        Seen::Teeth(teeth) => teeth.get().checked_div(sprocket.teeth().to_exact())?,
-        Seen::ShaftDegrees(angle) => angle.checked_div(full)?,
-        Seen::CrankDegrees(angle) => angle.get().checked_div(full)?.checked_mul(speed)?,
-        // Refused when it was taken down.
-        Seen::Link(_) => Exact::ZERO,
-    };
-    let expected = seen.turned().get().checked_mul(speed)?;
-    Ok(Turns::new(
-        past_mark
-            .checked_sub(expected)?
-            .nearest_modulo(Exact::ONE)?,
-    ))
-}
-
-fn by_dots(drive: &Drive, seen: &Observations, hung: &mut Hung) -> Result<(), OutOfRange> {
-    let crank = seen.dot(drive, drive.crank());
-    let alone = seen.dots().len() == 1;
-    let Some((at, what)) = crank.filter(|_| !alone) else {
-        for (at, what) in seen.dots() {
-            let ahead = ahead(drive, seen, *at, *what)?;
-            if !ahead.is_zero() {
-                hung.loose_dots.push((*at, ahead));
-            }
-            // The crankshaft is what the others are measured from, even while there are none.
-            let id = drive.sprocket(*at).shaft();
-            if id == drive.crank() {
-                hung.shafts[id.index()].by_dots = Some(Offset {
-                    angle: CrankDegrees::ZERO,
-                    either_way: false,
-                });
+    fn by_links<const E: usize>(
+        self,
+        seen: &Observations,
+        state: &mut State<N, E>,
+    ) -> Result<(), OutOfRange> {
+        self.seats(seen, state)?;
+        let crank = self.frame.crank;
+        state.shafts[crank].by_links = Some(Off {
+            angle: N::ZERO,
+            either_way: false,
+        });
+        for id in &self.frame.order {
+            let id = usize::from(*id);
+            if let Some(at) = self.frame.shafts[id].driven {
+                state.shafts[id].by_links = self.along(state, usize::from(at))?;
             }
         }
-        return Ok(());
-    };
-    let crank_ahead = ahead(drive, seen, at, what)?;
-    hung.crank_past = crank_ahead;
-    if crank_ahead.get().is_half_of(Exact::ONE) {
-        hung.crank_half_turn = true;
-        return Ok(());
+        // A shaft in a closed loop is reached a second time; both ways must say the same.
+        for again in &self.frame.again {
+            let at = usize::from(*again);
+            let Some(found) = self.along(state, at)? else {
+                continue;
+            };
+            let shaft = self.frame.seats[at].shaft();
+            match state.shafts[shaft].by_links {
+                None => state.shafts[shaft].by_links = Some(found),
+                Some(first) if !self.same(shaft, first.angle, found.angle)? => {
+                    state.open[at] = true;
+                    state.any_open = true;
+                }
+                Some(_) => {}
+            }
+        }
+        Ok(())
     }
-    for (at, what) in seen.dots() {
-        let id = drive.sprocket(*at).shaft();
-        let shaft = drive.shaft(id);
-        // In crank turns: where the shaft stands, less where the crankshaft stands.
-        let period = shaft.period();
-        let own = ahead(drive, seen, *at, *what)?.get().checked_mul(period)?;
-        let turns = own.checked_sub(crank_ahead.get())?.nearest_modulo(period)?;
-        hung.shafts[id.index()].by_dots = Some(Offset {
-            angle: Turns::new(turns).to_crank_degrees()?,
-            either_way: turns.is_half_of(period),
-        });
+
+    /// Fills in where links were seen, and what that makes of each sprocket on its chain.
+    fn seats<const E: usize>(
+        self,
+        seen: &Observations,
+        state: &mut State<N, E>,
+    ) -> Result<(), OutOfRange> {
+        for (at, what) in seen.links() {
+            let seat = self.frame.place(*at);
+            let mark = self.angles.marks[seat];
+            if mark.is_none() || !self.readable(seat, state.turned)? {
+                continue;
+            }
+            // Since it was timed the chain has moved on under each dot's timed place, as far as the crankshaft
+            // was turned, so that the link that belongs there now is that much lower.
+            state.seats[seat] = Some(self.past(seat, *what, mark)?.plus(state.turned)?);
+        }
+        for (chain, angles) in self.frame.chains.iter().zip(&self.angles.chains) {
+            let Some(driver) = state.seats[chain.driver()] else {
+                continue;
+            };
+            for at in chain.seats() {
+                if let Some(seat) = state.seats[at] {
+                    let angle = seat.minus(driver)?.nearest(angles.around)?;
+                    state.own[at] = Some(Off {
+                        angle,
+                        either_way: angle.is_half_of(angles.around),
+                    });
+                }
+            }
+        }
+        Ok(())
     }
-    Ok(())
+
+    /// The whole error of the shaft driven at `at`: that of the shaft that drives it, and its own.
+    fn along<const E: usize>(
+        self,
+        state: &State<N, E>,
+        at: usize,
+    ) -> Result<Option<Off<N>>, OutOfRange> {
+        let driver = self.frame.driver_shaft(self.frame.seats[at].chain());
+        let known = state.shafts[driver];
+        let (Some(base), Some(own)) = (known.by_links.or(known.by_dots), state.own[at]) else {
+            return Ok(None);
+        };
+        Ok(Some(Off {
+            angle: base.angle.plus(own.angle)?,
+            either_way: base.either_way || own.either_way,
+        }))
+    }
+}
+
+impl<N: Number, const E: usize> State<N, E> {
+    pub(crate) fn dots(&self) -> &[Dot<N>] {
+        &self.dots[..self.dot_count]
+    }
 }

@@ -9,10 +9,10 @@
 //! colour ([`crate::meetings`]).
 
 use crate::drive::ids::{ChainId, Engagement, ShaftId};
-use crate::drive::model::{Chain, Drive, Mark, Sprocket};
+use crate::drive::model::{Alike, Chain, Drive, Mark, Sprocket};
 use crate::spec::finding::{AlsoRight, Finding, MarkProblem};
 use crate::spec::raw::ShaftKind;
-use crate::timing::check::{Judgement, Unseen, Verdict};
+use crate::timing::check::{ShaftState, Unseen, Verdict};
 use crate::timing::hang::same_angle;
 use crate::timing::observe::Observations;
 use crate::timing::roll::{meetings, returns};
@@ -485,36 +485,76 @@ pub struct Fit {
     pub explains: bool,
 }
 
+/// What a verdict asks of the look-alikes.
+fn in_short(all: &[Lookalike]) -> Vec<Alike> {
+    let short = |lookalike: &Lookalike| {
+        Some(Alike {
+            chain: chain_of(lookalike)?,
+            off: shafts_of(&lookalike.off),
+        })
+    };
+    all.iter().filter_map(short).collect()
+}
+
+fn chain_of(lookalike: &Lookalike) -> Option<ChainId> {
+    match lookalike.kind {
+        LookalikeKind::LinksMoved { chain, .. }
+        | LookalikeKind::InsideOut { chain, .. }
+        | LookalikeKind::BanksSwapped { chain, .. } => Some(chain),
+        _ => None,
+    }
+}
+
+/// Do the links of its chain look right, and does it take another look to rule it out?
+fn is_open(drive: &Drive, seen: &Observations, alike: &Alike) -> bool {
+    // A dot is measured from the crankshaft's: both have to be looked at to rule it out.
+    let dot_seen = |id: ShaftId| seen.dot(drive, id).is_some();
+    let ruled_out = dot_seen(drive.crank()) && alike.off.iter().any(|id| dot_seen(*id));
+    !ruled_out && seen.links().iter().any(|(at, _)| at.chain == alike.chain)
+}
+
+/// Where everything seen is in time: does a look-alike fit as well?
+///
+/// # Errors
+/// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+pub(crate) fn one_fits(drive: &Drive, seen: &Observations) -> Result<bool, OutOfRange> {
+    let all = drive.hung_alike(|drive| Ok(in_short(&while_hanging(drive)?)))?;
+    Ok(all.iter().any(|alike| is_open(drive, seen, alike)))
+}
+
 /// The look-alikes of hanging a chain that fit what was seen.
+///
+/// # Errors
+/// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
 pub(crate) fn fits(
     drive: &Drive,
     seen: &Observations,
-    check: &Judgement,
+    verdict: Verdict,
+    shafts: &[ShaftState],
 ) -> Result<Vec<Fit>, OutOfRange> {
     let mut found = Vec::new();
-    // Most drives have none, which need not be found out again at every look.
-    if check.verdict == Verdict::NotProven
-        || !drive.hangs_alike(|drive| while_hanging(drive).map_or(true, |all| !all.is_empty()))
-    {
+    let in_question = match verdict {
+        Verdict::InTime => one_fits(drive, seen)?,
+        // Most drives have none, which need not be found out again at every look.
+        Verdict::OutOfTime => !drive.none_hung_alike(),
+        Verdict::NotProven => false,
+    };
+    if !in_question {
         return Ok(found);
     }
-    for lookalike in while_hanging(drive)? {
-        let chain = match lookalike.kind {
-            LookalikeKind::LinksMoved { chain, .. }
-            | LookalikeKind::InsideOut { chain, .. }
-            | LookalikeKind::BanksSwapped { chain, .. } => chain,
-            _ => continue,
+    let all = while_hanging(drive)?;
+    drive.hung_alike(|_| Ok(in_short(&all)))?;
+    for lookalike in all {
+        let Some(chain) = chain_of(&lookalike) else {
+            continue;
         };
         let explains =
-            check.verdict == Verdict::OutOfTime && is_just_like(drive, check, chain, &lookalike)?;
-        // A dot is measured from the crankshaft's: both have to be looked at to rule it out.
-        let dot_seen = |id: ShaftId| seen.dot(drive, id).is_some();
-        let ruled_out =
-            dot_seen(drive.crank()) && lookalike.off.iter().any(|(id, _)| dot_seen(*id));
-        let by_links_alone = check.verdict == Verdict::InTime
-            && seen.links().iter().any(|(at, _)| at.chain == chain)
-            && !ruled_out;
-        if explains || by_links_alone {
+            verdict == Verdict::OutOfTime && is_just_like(drive, shafts, chain, &lookalike)?;
+        let alike = Alike {
+            chain,
+            off: shafts_of(&lookalike.off),
+        };
+        if explains || (verdict == Verdict::InTime && is_open(drive, seen, &alike)) {
             found.push(Fit {
                 lookalike,
                 explains,
@@ -527,7 +567,7 @@ pub(crate) fn fits(
 /// Is every shaft of the chain known to be off by just as much as `lookalike` puts it off?
 fn is_just_like(
     drive: &Drive,
-    check: &Judgement,
+    shafts: &[ShaftState],
     chain: ChainId,
     lookalike: &Lookalike,
 ) -> Result<bool, OutOfRange> {
@@ -538,8 +578,7 @@ fn is_just_like(
             .iter()
             .find_map(|(other, angle)| (*other == id).then_some(*angle))
             .unwrap_or(CrankDegrees::ZERO);
-        let known = check
-            .shafts
+        let known = shafts
             .iter()
             .find(|state| state.shaft == id)
             .and_then(|state| state.off);

@@ -4,6 +4,7 @@ use crate::drive::ids::{DriveTag, Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::spec::conform::nearest;
 use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, NumberError, Teeth, Turns};
+use std::borrow::Cow;
 use std::fmt;
 
 /// Where a dot stands: against its coloured link, or against its reference mark on the engine.
@@ -94,9 +95,24 @@ impl std::str::FromStr for Seen {
     type Err = SeenError;
 
     fn from_str(text: &str) -> Result<Self, SeenError> {
-        let lower = text.to_lowercase();
-        let mut words: Vec<&str> = lower.split_whitespace().collect();
-        match words[..] {
+        /// More words than any form has.
+        const MOST: usize = 8;
+        let lower = if text
+            .bytes()
+            .all(|byte| byte.is_ascii() && !byte.is_ascii_uppercase())
+        {
+            Cow::Borrowed(text)
+        } else {
+            Cow::Owned(text.to_lowercase())
+        };
+        let mut all = [""; MOST];
+        let mut count = 0;
+        for word in lower.split_whitespace() {
+            *all.get_mut(count).ok_or(SeenError::Form)? = word;
+            count += 1;
+        }
+        let mut words = &all[..count];
+        match words {
             ["on" | "ok"] => return Ok(Self::Teeth(Teeth::ZERO)),
             ["link", number] => {
                 let link = seen_number(number, 2000)?;
@@ -108,14 +124,17 @@ impl std::str::FromStr for Seen {
             }
             _ => {}
         }
-        let direction = match words.last() {
-            Some(&("ahead" | "advanced" | "early")) => Some(1),
-            Some(&("behind" | "retarded" | "late")) => Some(-1),
+        let direction = match words {
+            [rest @ .., "ahead" | "advanced" | "early"] => {
+                words = rest;
+                Some(1)
+            }
+            [rest @ .., "behind" | "retarded" | "late"] => {
+                words = rest;
+                Some(-1)
+            }
             _ => None,
         };
-        if direction.is_some() {
-            words.pop();
-        }
         let (number, unit) = words.split_first().ok_or(SeenError::Form)?;
         let signed = number.starts_with(['+', '-']);
         if direction.is_some() && signed {
@@ -348,16 +367,22 @@ impl Observations {
     /// [`ObservationError::Turned`] if that is below zero, more than [`Self::MAX_TURNED`], or finer
     /// than a thousandth of a turn.
     pub fn after(turned: Turns) -> Result<Self, ObservationError> {
+        let mut seen = Self::at_timed_position();
+        seen.begin(turned)?;
+        Ok(seen)
+    }
+
+    /// Begins again as [`Self::after`], with the room of what was seen before.
+    pub(crate) fn begin(&mut self, turned: Turns) -> Result<(), ObservationError> {
         let (value, max) = (turned.get(), Exact::whole(Self::MAX_TURNED));
         if value < Exact::ZERO || value > max || value.denominator() > 1000 {
             return Err(ObservationError::Turned { turned });
         }
-        Ok(Self {
-            drive: None,
-            turned,
-            links: Vec::new(),
-            dots: Vec::new(),
-        })
+        self.drive = None;
+        self.turned = turned;
+        self.links.clear();
+        self.dots.clear();
+        Ok(())
     }
 
     /// Nothing seen yet, at the timed position.
@@ -367,6 +392,14 @@ impl Observations {
             turned: Turns::ZERO,
             links: Vec::new(),
             dots: Vec::new(),
+        }
+    }
+
+    /// The same crank turns, and nothing seen.
+    pub(crate) fn without_marks(&self) -> Self {
+        Self {
+            turned: self.turned,
+            ..Self::at_timed_position()
         }
     }
 

@@ -8,7 +8,7 @@
 use crate::drive::ids::{ChainId, Engagement, ShaftId};
 use crate::drive::model::{Chain, Drive};
 use crate::spec::raw::Rotation;
-use crate::timing::evidence::Evidence;
+use crate::timing::evidence::Shafts;
 use crate::timing::hang::Hung;
 use crate::timing::observe::Observations;
 use crate::units::quantity::{Exact, LinkPosition, OutOfRange, Teeth};
@@ -38,12 +38,20 @@ pub struct Remedy {
     pub lay: Option<LinkPosition>,
 }
 
+/// Where what was seen leaves the shafts, as far as the remedies go by it.
+pub(crate) struct Left {
+    /// What was seen of these has to be seen again first.
+    pub(crate) without: Shafts,
+    /// How far each shaft is ahead, in crank turns, where that follows.
+    pub(crate) ahead: Vec<Option<Exact>>,
+}
+
 /// What to move. Nothing where a part of a tooth would have to be: no chain can be moved by that.
 pub(crate) fn remedies(
     drive: &Drive,
     seen: &Observations,
     hung: &Hung,
-    evidence: &Evidence,
+    evidence: &Left,
 ) -> Result<Vec<Remedy>, OutOfRange> {
     let mut planned = Plan {
         drive,
@@ -61,7 +69,7 @@ pub(crate) fn remedies(
         let along = planned.moved[drive.sprocket(driver).shaft().index()]
             .checked_sub(planned.over(driver)?)?;
         planned.moved[id.index()] = along;
-        if evidence.without.contains(&id) {
+        if evidence.without.has(id.index()) {
             // It must be read again first.
             continue;
         }
@@ -113,7 +121,7 @@ impl Plan<'_> {
         &self,
         id: ShaftId,
         at: Engagement,
-        evidence: &Evidence,
+        evidence: &Left,
     ) -> Result<Teeth, OutOfRange> {
         let drive = self.drive;
         let tooth = Exact::ONE.checked_div(drive.chain(at.chain).speed())?;

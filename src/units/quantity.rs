@@ -121,7 +121,15 @@ impl Exact {
 
     /// `numerator / denominator` in lowest terms; `None` if the denominator is zero.
     pub fn fraction(numerator: i64, denominator: i64) -> Option<Self> {
-        (denominator != 0).then(|| Self(Ratio::new(i128::from(numerator), i128::from(denominator))))
+        if denominator == 0 {
+            return None;
+        }
+        // The least number of all has no opposite, and reducing may ask for it.
+        Some(Self(if numerator > i64::MIN && denominator > i64::MIN {
+            widened(Ratio::new(numerator, denominator))
+        } else {
+            Ratio::new(i128::from(numerator), i128::from(denominator))
+        }))
     }
 
     /// Reads `3`, `+3`, `-3.25`, `3,25` or `3/2`. The text never passes through a floating-point number.
@@ -147,10 +155,14 @@ impl Exact {
         if denominator == 0 {
             return Err(NumberError::ZeroDenominator);
         }
-        Ok(Self(Ratio::new(
-            if negative { -numerator } else { numerator },
-            denominator,
-        )))
+        let numerator = if negative { -numerator } else { numerator };
+        let narrow = (i64::try_from(numerator), i64::try_from(denominator));
+        Ok(match narrow {
+            _ if denominator == 1 => Self(Ratio::new_raw(numerator, 1)),
+            // Several times faster to bring to lowest terms.
+            (Ok(above), Ok(below)) => Self(widened(Ratio::new(above, below))),
+            _ => Self(Ratio::new(numerator, denominator)),
+        })
     }
 
     /// The number above the line.
@@ -253,10 +265,7 @@ impl Exact {
         let part = |n: i128| i64::try_from(n).ok().filter(|n| *n != i64::MIN);
         let narrowed = |x: Self| Some(Ratio::new_raw(part(x.numerator())?, part(x.denominator())?));
         let result = operation(&narrowed(self)?, &narrowed(other)?)?;
-        Some(Ratio::new_raw(
-            i128::from(*result.numer()),
-            i128::from(*result.denom()),
-        ))
+        Some(widened(result))
     }
 
     /// Quotient.
@@ -347,6 +356,10 @@ fn split_decimals(text: &str) -> Result<Option<(&str, &str)>, NumberError> {
     Ok(Some((whole, decimals)))
 }
 
+fn widened(ratio: Ratio<i64>) -> Ratio<i128> {
+    Ratio::new_raw(i128::from(*ratio.numer()), i128::from(*ratio.denom()))
+}
+
 /// `text` as a whole number without a sign; digits only.
 fn digits(text: &str) -> Result<i128, NumberError> {
     if text.is_empty() || !text.bytes().all(|byte| byte.is_ascii_digit()) {
@@ -355,7 +368,10 @@ fn digits(text: &str) -> Result<i128, NumberError> {
     if text.len() > Exact::MAX_DIGITS {
         return Err(NumberError::TooLong);
     }
-    text.parse().map_err(|_| NumberError::Form)
+    let number = text
+        .bytes()
+        .fold(0_i64, |sum, byte| 10 * sum + i64::from(byte - b'0'));
+    Ok(i128::from(number))
 }
 
 /// Written as `p/q`, or `p` where nothing is below the line.

@@ -3,6 +3,7 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod allocation;
 mod exact;
 mod examples;
 mod findings;
@@ -12,6 +13,7 @@ mod geometry_properties;
 mod geometry_published;
 mod geometry_specs;
 mod judged;
+mod lattice;
 mod laws;
 mod layers;
 mod paint;

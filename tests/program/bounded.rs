@@ -55,7 +55,8 @@ fn a_search_for_causes_ends_with_its_budget_and_says_so() {
             outcome.stdout
         );
         let outcome = explain(15, tolerance, "json");
-        assert_eq!(outcome.json()["more"].as_bool(), Some(true));
+        assert_eq!(outcome.json()["cut_short"].as_bool(), Some(true));
+        assert_eq!(outcome.json()["more"].as_bool(), Some(false));
         assert_eq!(outcome.json()["causes"].as_array().map(Vec::len), Some(0));
     }
 }
@@ -66,6 +67,8 @@ fn a_search_that_comes_to_its_end_does_not_say_that_it_was_cut() {
         let outcome = explain(cams, "0", "text");
         assert_eq!(outcome.status, Some(1), "{cams}: {}", outcome.stderr);
         assert!(!outcome.stdout.contains("too many"), "{}", outcome.stdout);
+        let outcome = explain(cams, "0", "json");
+        assert_eq!(outcome.json()["cut_short"].as_bool(), Some(false));
     }
 }
 

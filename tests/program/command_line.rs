@@ -1066,3 +1066,53 @@ fn the_trades_words_and_capitals_are_taken() {
         assert_eq!(arguments("crank=on", cam), Some(1), "{cam}");
     }
 }
+
+#[test]
+fn a_folder_is_linted_file_by_file_in_the_order_of_names() {
+    let folder = scratch("lint-folder");
+    let text = std::fs::read_to_string(engine("kestrel-four")).unwrap();
+    let mut expected = Vec::new();
+    // More than one core takes at once, with something else to say of each third.
+    for n in 0..300 {
+        let name = folder.join(format!("{n:03}.yaml"));
+        let (text, says) = match n % 3 {
+            0 => (text.replace("teeth: 18", "teeth: 17"), "findings"),
+            1 => (text.clone(), "clean"),
+            _ => ("[".to_owned(), "1 finding"),
+        };
+        std::fs::write(&name, text).unwrap();
+        expected.push((name.to_str().unwrap().to_owned(), says));
+    }
+    std::fs::write(folder.join("notes.txt"), "no spec").unwrap();
+    let outcome = tautmark(&["lint", folder.to_str().unwrap()]);
+    assert_eq!(outcome.status, Some(2), "{}", outcome.stderr);
+    let told: Vec<&str> = outcome
+        .stdout
+        .lines()
+        .filter(|line| line.starts_with(folder.to_str().unwrap()))
+        .collect();
+    assert_eq!(told.len(), expected.len());
+    for (told, (name, says)) in told.iter().zip(&expected) {
+        assert!(told.starts_with(&format!("{name}: ")), "{told} {name}");
+        assert!(told.ends_with(says), "{told}");
+    }
+    assert!(outcome.stdout.ends_with("100 of 300 files clean\n"));
+    // One after the other it is the same.
+    let names: Vec<&str> = expected.iter().map(|(name, _)| name.as_str()).collect();
+    let one_by_one = tautmark(&[&["lint"][..], &names[..40]].concat());
+    assert!(
+        outcome
+            .stdout
+            .starts_with(one_by_one.stdout.rsplit_once("\n\n").unwrap().0)
+    );
+    let empty = scratch("lint-empty");
+    let outcome = tautmark(&["lint", empty.to_str().unwrap()]);
+    assert_eq!(outcome.status, Some(2));
+    assert!(
+        outcome
+            .stderr
+            .contains("is a directory without a spec in it"),
+        "{}",
+        outcome.stderr
+    );
+}

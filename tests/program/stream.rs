@@ -593,6 +593,84 @@ fn an_answer_does_not_wait_for_more_lines() {
 }
 
 /// By the links alone a look-alike would show the same: the line is no pass, nor is the file.
+/// The same lines as they are, and packed by the commands `gzip` 1.13 and `zstd` 1.5: in two parts each, those of zstd with a
+/// checksum and with a part between them that is to be skipped (RFC 1952, section 2.2; RFC 8878, section 3.1).
+fn packed(ending: &str) -> (String, Vec<u8>) {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/packed");
+    let path = format!("{folder}/looks.jsonl{ending}");
+    let bytes = std::fs::read(&path).unwrap();
+    (path, bytes)
+}
+
+#[test]
+fn packed_lines_are_answered_as_lines_are() {
+    let (path, bytes) = packed("");
+    let plain = streamed(&engine("kestrel-four"), &path, &[], b"");
+    assert_eq!((plain.0.len(), plain.2), (40, Some(1)));
+    assert_eq!(kestrel(&bytes), plain);
+    let folder = scratch("packed");
+    for ending in [".gz", ".zst"] {
+        let (path, bytes) = packed(ending);
+        for jobs in ["1", "2"] {
+            assert_eq!(
+                streamed(&engine("kestrel-four"), &path, &["--jobs", jobs], b""),
+                plain
+            );
+        }
+        // By what they begin with, not by what they are called.
+        assert_eq!(kestrel(&bytes), plain);
+        std::fs::write(folder.join(format!("a.jsonl{ending}")), bytes).unwrap();
+        std::fs::write(folder.join(format!("b.txt{ending}")), "").unwrap();
+    }
+    let both = streamed(&engine("kestrel-four"), folder.to_str().unwrap(), &[], b"");
+    assert_eq!(both.0.len(), 80);
+}
+
+/// Lines that got lost must not pass for all there were.
+#[test]
+fn a_damaged_or_cut_file_is_refused_wherever_it_is_hurt() {
+    // The end of a part is the end of a file, as far as anybody can tell.
+    for (ending, ends) in [(".gz", vec![199]), (".zst", vec![194, 206])] {
+        let (_, whole) = packed(ending);
+        let tried = (5..whole.len())
+            .step_by(7)
+            .chain(ends.iter().flat_map(|end| [end - 1, end + 1]));
+        for keep in tried.filter(|keep| !ends.contains(keep)) {
+            let (_, stderr, status) = kestrel(&whole[..keep]);
+            assert_eq!(status, Some(2), "{ending} {keep} {stderr}");
+        }
+        let plain = kestrel(&whole).0;
+        for hurt in (0..whole.len()).step_by(5) {
+            let mut bytes = whole.clone();
+            bytes[hurt] ^= 0x10;
+            let (lines, stderr, status) = kestrel(&bytes);
+            // Some bytes say nothing: a time, a name, what is to be skipped.
+            assert!(
+                status == Some(2) || lines == plain,
+                "{ending} {hurt} {stderr}"
+            );
+        }
+    }
+    let (_, stderr, _) = kestrel(&packed(".zst").1[..60]);
+    assert!(stderr.contains("the records could not be read"), "{stderr}");
+}
+
+#[test]
+fn an_answer_can_be_the_verdict_alone() {
+    let (path, _) = packed("");
+    let spec = engine("kestrel-four");
+    let (all, summary, status) = streamed(&spec, &path, &["--fields", "all"], b"");
+    let brief = streamed(&spec, &path, &["--fields", "verdict"], b"");
+    assert_eq!((&brief.1, brief.2), (&summary, status));
+    for (brief, all) in brief.0.iter().zip(&all) {
+        let keys: Vec<&String> = brief.as_object().unwrap().keys().collect();
+        assert_eq!(keys, ["id", "line", "release_tensioner", "verdict"]);
+        for key in keys {
+            assert_eq!(brief[key], all[key]);
+        }
+    }
+}
+
 #[test]
 fn the_status_is_that_of_the_release() {
     let spec = engine("kestrel-four");

@@ -8,19 +8,23 @@ use std::collections::BTreeMap;
 use std::io::Read;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::sync::{Arc, Mutex};
-use tautmark::{Drive, stream::LineChecker};
+use tautmark::{
+    Drive,
+    stream::{Fields, LineChecker},
+};
 
 /// On one core.
 pub(super) fn alone(
     reader: impl Read,
     drives: &BTreeMap<String, Drive>,
+    fields: Fields,
     progress: &mut Progress,
 ) -> Result<Tally> {
     let mut cutter = Cutter::new(reader);
-    let mut checker = LineChecker::new(drives);
+    let mut checker = LineChecker::new(drives).with(fields);
     let mut total = Tally::default();
     let mut room = String::new();
-    while let Some(mut batch) = cutter.next().context("the records could not be read")? {
+    while let Some(mut batch) = cutter.next().context(super::UNREADABLE)? {
         batch.room = room;
         let answered = answer(&mut checker, batch);
         stream::output(&answered.text)?;
@@ -37,6 +41,7 @@ pub(super) fn together(
     reader: impl Read + Send + 'static,
     drives: &Arc<BTreeMap<String, Drive>>,
     jobs: usize,
+    fields: Fields,
     progress: &mut Progress,
 ) -> Result<Tally> {
     let most = 4 * jobs;
@@ -66,7 +71,7 @@ pub(super) fn together(
     for _ in 0..jobs {
         let (work, to_write, drives) = (Arc::clone(&work), to_write.clone(), Arc::clone(drives));
         working.push(std::thread::spawn(move || {
-            work_off(&work, &to_write, &drives);
+            work_off(&work, &to_write, &drives, fields);
         }));
     }
     drop(to_write);
@@ -89,7 +94,7 @@ pub(super) fn together(
         bail!("answering the records failed");
     }
     match reading.join() {
-        Ok(read) => read.context("the records could not be read")?,
+        Ok(read) => read.context(super::UNREADABLE)?,
         Err(_) => bail!("reading the records failed"),
     }
     Ok(total)
@@ -99,8 +104,9 @@ fn work_off(
     work: &Mutex<Receiver<Batch>>,
     to_write: &SyncSender<Answered>,
     drives: &BTreeMap<String, Drive>,
+    fields: Fields,
 ) {
-    let mut checker = LineChecker::new(drives);
+    let mut checker = LineChecker::new(drives).with(fields);
     loop {
         let batch = match work.lock() {
             Ok(work) => work.recv(),

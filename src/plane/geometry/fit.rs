@@ -9,8 +9,18 @@ use super::wheel::Wheel;
 /// Places in the bracket at which the loop is measured before a root is sought between two of them.
 const SAMPLES: u32 = 240;
 
+/// Most mm by which the loop grows or shrinks for a mm of travel. Two strands lead to the shoe, and each gives way by a mm at
+/// most; the rest is for sprockets of few teeth, on which a link takes less than its pitch of the pitch circle.
+const STEEPEST: f64 = 2.5;
+
 /// Halvings of a bracket: each sample step is far below a metre, so 60 reach rounding.
 const HALVINGS: u32 = 60;
+
+/// Links by which the length of a loop may be off by rounding alone: no more can be told.
+const ROUNDING: f64 = 1e-12;
+
+/// Steps of the faster way to the same place before it is halved instead.
+const SECANTS: u32 = 40;
 
 /// A tensioner: one of the wheels, which a plunger moves along a line.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -129,28 +139,21 @@ pub fn solve_travel(
 
     let margin = (2.0 * stroke).max(50.0);
     let step = (stroke + 2.0 * margin) / f64::from(SAMPLES);
-    let mut rising = Vec::new();
-    let mut falling = None;
-    let mut shortest = f64::INFINITY;
-    let mut longest = f64::NEG_INFINITY;
-    let mut before: Option<(f64, f64)> = None;
-    for number in 0..=SAMPLES {
-        let at = f64::from(number) * step - margin;
-        let Some(excess) = excess_at(at) else {
-            before = None;
-            continue;
-        };
-        shortest = shortest.min(excess + links);
-        longest = longest.max(excess + links);
-        if let Some((low, short)) = before {
-            if short < 0.0 && excess >= 0.0 {
-                rising.extend(halve(&mut excess_at, low, at));
-            } else if short >= 0.0 && excess < 0.0 {
-                falling = halve(&mut excess_at, at, low);
-            }
-        }
-        before = Some((at, excess));
-    }
+    let place = |number: u32| f64::from(number) * step - margin;
+    let mut found = Roots {
+        place: &place,
+        // Most links by which the loop changes from one place to the next.
+        steepest: STEEPEST * step / pitch,
+        rising: Vec::new(),
+        falling: None,
+        before: None,
+    };
+    let ends = [0, SAMPLES].map(|number| (number, excess_at(place(number))));
+    found.take(&mut excess_at, ends[0]);
+    found.between(&mut excess_at, ends[0], ends[1]);
+    let Roots {
+        rising, falling, ..
+    } = found;
 
     let outside = |at: f64| (-at).max(at - stroke).max(0.0);
     let best = rising
@@ -160,6 +163,11 @@ pub fn solve_travel(
     let Some(best) = best else {
         if let Some(travel) = falling {
             return Err(FitError::Slackens { travel });
+        }
+        let (mut shortest, mut longest) = (f64::INFINITY, f64::NEG_INFINITY);
+        for excess in (0..=SAMPLES).filter_map(|number| excess_at(place(number))) {
+            shortest = shortest.min(excess + links);
+            longest = longest.max(excess + links);
         }
         if shortest > longest {
             // Not one place gave a path.
@@ -180,6 +188,94 @@ pub fn solve_travel(
         roots: rising.len(),
         path,
     })
+}
+
+/// Where the loop begins to fit and where it ends to, as places are taken in their order.
+struct Roots<'a> {
+    place: &'a dyn Fn(u32) -> f64,
+    steepest: f64,
+    rising: Vec<f64>,
+    falling: Option<f64>,
+    before: Option<(f64, f64)>,
+}
+
+impl Roots<'_> {
+    /// Takes all places behind `here` up to `there`, but where the loop can fit nowhere between them.
+    fn between(
+        &mut self,
+        excess_at: &mut impl FnMut(f64) -> Option<f64>,
+        here: (u32, Option<f64>),
+        there: (u32, Option<f64>),
+    ) {
+        let steps = there.0 - here.0;
+        // The loop changes by so much at most: where it is further from fitting at both ends, it fits nowhere between.
+        let passed = match (here.1, there.1) {
+            (Some(here), Some(there)) => {
+                let most = self.steepest * f64::from(steps);
+                (here < 0.0) == (there < 0.0) && here.abs() + there.abs() > most
+            }
+            _ => false,
+        };
+        if steps < 2 || passed {
+            self.take(excess_at, there);
+            return;
+        }
+        let middle = here.0 + steps / 2;
+        let middle = (middle, excess_at((self.place)(middle)));
+        self.between(excess_at, here, middle);
+        self.between(excess_at, middle, there);
+    }
+
+    fn take(
+        &mut self,
+        excess_at: &mut impl FnMut(f64) -> Option<f64>,
+        (number, excess): (u32, Option<f64>),
+    ) {
+        let Some(excess) = excess else {
+            self.before = None;
+            return;
+        };
+        let at = (self.place)(number);
+        if let Some(low) = self.before.replace((at, excess)) {
+            if low.1 < 0.0 && excess >= 0.0 {
+                self.rising.extend(root(excess_at, low, (at, excess)));
+            } else if low.1 >= 0.0 && excess < 0.0 {
+                self.falling = root(excess_at, (at, excess), low);
+            }
+        }
+    }
+}
+
+/// The place between `short` (where the loop is too short, and by how much) and `long` where it fits; `None` when the path
+/// breaks off between them. By the chord between both, an end that stays being weighed half as much each time (the Illinois
+/// rule, Dowell and Jarratt, BIT 11, 1971); where that leads nowhere, by halves.
+fn root(
+    excess_at: &mut impl FnMut(f64) -> Option<f64>,
+    short: (f64, f64),
+    long: (f64, f64),
+) -> Option<f64> {
+    let (mut low, mut high) = (short, long);
+    let mut stays = 0;
+    for _ in 0..SECANTS {
+        let at = high.0 - high.1 * (high.0 - low.0) / (high.1 - low.1);
+        if !(at > low.0.min(high.0) && at < low.0.max(high.0)) {
+            break;
+        }
+        let Some(excess) = excess_at(at) else { break };
+        if excess.abs() <= ROUNDING {
+            return Some(at);
+        }
+        if excess < 0.0 {
+            low = (at, excess);
+            high.1 *= if stays < 0 { 0.5 } else { 1.0 };
+            stays = -1;
+        } else {
+            high = (at, excess);
+            low.1 *= if stays > 0 { 0.5 } else { 1.0 };
+            stays = 1;
+        }
+    }
+    halve(excess_at, short.0, long.0)
 }
 
 /// Halves the bracket between `short` (where the loop is too short) and `long`; `None` when the path breaks off within it.

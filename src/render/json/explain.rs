@@ -15,7 +15,10 @@ use std::collections::BTreeMap;
 #[derive(Serialize)]
 struct ExplainJson<'a> {
     causes: Vec<CauseJson<'a>>,
+    /// More were found than are listed.
     more: bool,
+    /// Not all sets of faults were tried, so there may be others.
+    cut_short: bool,
     /// Shafts of which nothing can be told, their tolerance being too wide.
     nothing_told: Vec<&'a str>,
     /// What lies outside the drive and was not ruled out either, in no order.
@@ -108,6 +111,7 @@ pub fn explain_json(
             })
             .collect(),
         more: explanation.is_some_and(|explanation| explanation.more),
+        cut_short: explanation.is_some_and(|explanation| explanation.cut_short),
         nothing_told: explanation
             .iter()
             .flat_map(|explanation| &explanation.swallowed)

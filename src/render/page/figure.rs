@@ -13,6 +13,10 @@ use serde_json::{Value, json};
 /// A hundredth of what the figures are reckoned in.
 const DECIMALS: usize = 2;
 
+/// Most pairs that are drawn. No engine has as many that differ; entries of 16 cylinders each with each other would
+/// make hundreds of pictures that nobody looks through.
+const MOST: usize = 24;
+
 pub(super) struct Figures {
     pub(super) svg: Svg,
     /// For each entry of valves and each state of its shaft: how its parts move.
@@ -28,7 +32,7 @@ pub(super) fn figures(drive: &Drive, states: &States) -> Result<Figures, SlipErr
         missing: Vec::new(),
     };
     let mut scales = vec![None; drive.valves().len()];
-    for (number, pair) in zero.pairs.iter().enumerate() {
+    for (number, pair) in zero.pairs.iter().take(MOST).enumerate() {
         let both = [pair.intake, pair.exhaust].map(|i| &drive.valves()[i]);
         let name = format!("{} and {}", both[1].name, both[0].name);
         let svg = &mut figures.svg;
@@ -42,6 +46,11 @@ pub(super) fn figures(drive: &Drive, states: &States) -> Result<Figures, SlipErr
             }
             Err(why) => figures.missing.push(why),
         }
+    }
+    if let Some(more @ 1..) = zero.pairs.len().checked_sub(MOST) {
+        figures.missing.push(format!(
+            "The pictures of {more} more pairs of valves: the first {MOST} are drawn, and the tables have all of them."
+        ));
     }
     if zero.pairs.is_empty() && !drive.valves().is_empty() {
         figures.missing.push("The pictures of the valves: they take an intake and an exhaust on the same cylinders under 'valves:'.".to_owned());

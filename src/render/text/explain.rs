@@ -128,11 +128,12 @@ fn write_causes(
         writeln!(out, "  {}. {}", i + 1, faults.join("; and "))?;
         write_residuals(out, drive, measured, cause)?;
     }
-    if explanation.cut_short {
-        writeln!(out, "  ... and there may be others: {CUT_SHORT}")?;
-    } else if explanation.more {
+    if explanation.more {
         let hint = bracketed(hints, Wanted::MoreCauses);
         writeln!(out, "  ... and more{hint}")?;
+    }
+    if explanation.cut_short {
+        writeln!(out, "  ... and there may be others: {CUT_SHORT}")?;
     }
     if explanation
         .causes
