@@ -27,7 +27,7 @@ const InClass = (app) => {
     make("div", { class: "wide", tabindex: "0", role: "region", "aria-label": `${shaft} tooth by tooth` },
       make("table", {}, make("caption", { text: shaft }), ...rows.map((cells, row) =>
         make("tr", {}, ...cells.map((text, column) =>
-          make(row === 0 || column === 0 ? "th" : "td", { text, scope: row === 0 ? "col" : column === 0 ? "row" : null })))))),
+          make(text !== "" && (row === 0 || column === 0) ? "th" : "td", { text, scope: text === "" ? null : row === 0 ? "col" : column === 0 ? "row" : null })))))),
     make("p", { text: says }));
 
   const enter = () => {
@@ -56,7 +56,7 @@ const InClass = (app) => {
         if (Math.abs(slips[i] + by) > scene.most_teeth) return;
         slips[i] += by;
         show();
-      }, { "aria-label": `Slip ${label} one tooth ${by < 0 ? "behind" : "ahead"}` });
+      }, { "aria-label": `Slip ${label} ${text}` });
       const behind = slip(-1, "1 behind");
       const ahead = slip(1, "1 ahead");
       const line = make("div", { class: "row", role: "group", "aria-label": `${label} sprocket` },

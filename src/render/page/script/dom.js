@@ -42,7 +42,7 @@ const prose = (text) => {
     } else if (items && /^\s{3,}/.test(line)) {
       items.lastChild.append(` ${line.trim()}`);
     } else if (line.startsWith("  ")) {
-      out.append(make("p", { class: "line", text: line.trim() }));
+      out.append(make("p", { class: "line", text: line.trim().replace(/ {2,}/g, ": ") }));
       paragraph = items = null;
     } else if (paragraph && lines[i - 1].length > 60) {
       paragraph.append(` ${line}`);

@@ -74,7 +74,7 @@ const AtEngine = (app) => {
     ...more);
 
   const files = () => make("details", { class: "files" },
-    make("summary", { text: "Save, print, stop" }),
+    make("summary", { text: "Save, print, job" }),
     make("div", { class: "buttons" },
       button("Save the record", () => save(`${stem(app.spec.name)}-looks.yaml`, session.shown.record)),
       shareButton(),
@@ -102,9 +102,9 @@ const AtEngine = (app) => {
       choice(shown.on, () => reply("seen", "on"), { class: "main", "data-reply": "on" }),
       choice("Behind", () => count(shown, "behind"), { "data-reply": "behind" }),
       choice("Ahead", () => count(shown, "ahead"), { "data-reply": "ahead" }),
-      choice("Could not see it", () => reply("not-seen"), { class: "wide-one", "data-reply": "not-seen" }),
       shown.earlier ? choice("Keep the answer before", () => reply("keep"), { class: "wide-one", "data-reply": "keep" }) : null,
-      choice("Back", () => reply("back"), { class: "quiet wide-one", "data-reply": "back" }));
+      choice("Could not see it", () => reply("not-seen"), { "data-reply": "not-seen" }),
+      choice("Back", () => reply("back"), { class: "quiet", "data-reply": "back" }));
     show(head,
       shown.why ? make("p", { class: "why", text: shown.why }) : null,
       make("p", { class: "mark" }, make("strong", { text: shown.name }), ` (${shown.kind})`),
@@ -147,7 +147,8 @@ const AtEngine = (app) => {
     make("h2", { class: "verdict off", text: shown.headline || "STOP.", tabindex: "-1" }),
     shown.action ? make("div", { class: "action" }, make("h3", { text: "First, move this" }), make("p", { text: shown.action })) : null,
     shown.action ? picture(shown) : null,
-    make("div", { class: "grounds" }, prose(shown.text)), choices(shown), files());
+    make("div", { class: "grounds" }, prose(shown.text.split("\n").filter((line) => line !== shown.headline).join("\n"))),
+    choices(shown), files());
 
   const done = (shown) => show(
     make("h2", { class: "verdict", text: shown.verdicts.split("\n")[0], tabindex: "-1" }),

@@ -57,7 +57,7 @@ const Picture = (markup, parts) => {
     const reach = Math.max(...every("g.sprocket")
       .filter((other) => other.dataset.x === body.dataset.x && other.dataset.y === body.dataset.y)
       .map((other) => other.getBBox().width / 2));
-    const half = reach * 1.45;
+    const half = reach * 1.6;
     const [x, y] = [Number(body.dataset.x), Number(body.dataset.y)];
     const near = `${x - half} ${y - half} ${2 * half} ${2 * half}`;
     svg.setAttribute("viewBox", near);
