@@ -114,6 +114,7 @@
   chooser();
   if (specs.length === 1) choose(specs[0]);
   await show();
+  performance.mark("first picture");
   app.settled = true;
   document.body.dataset.ready = "yes";
   if (document.querySelector("link[rel=manifest]") && "serviceWorker" in navigator) {
