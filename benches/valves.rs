@@ -8,8 +8,9 @@
 
 use divan::{Bencher, black_box};
 use tautmark::{
-    Drive, Source,
-    valves::{PistonAndValve, Slips, sprocket_named, sweep, timing},
+    Drive, Observations, Source, check, link_named,
+    timing::name_of,
+    valves::{PistonAndValve, Slips, safe_moves, sprocket_named, sweep, timing},
 };
 
 fn main() {
@@ -89,4 +90,20 @@ fn lobe_along_the_piston(bencher: Bencher<'_, '_>) {
 fn timing_without_slip(bencher: Bencher<'_, '_>) {
     let drive = engine("buzzard-v8");
     bencher.bench(|| timing(black_box(&drive), &[]));
+}
+
+/// An order of moves with every camshaft two teeth behind, looked for with all that it tries.
+#[divan::bench(args = ["kestrel-four", "buzzard-v8", "siskin-v6"])]
+fn order_of_moves(bencher: Bencher<'_, '_>, name: &str) {
+    let drive = engine(name);
+    let mut seen = Observations::at_timed_position();
+    for (at, sprocket) in drive.engagements() {
+        let driver = sprocket.shaft() == drive.crank();
+        let what = if driver { "on" } else { "2 behind" };
+        let at = link_named(&drive, &name_of(&drive, at)).expect("a link");
+        seen.see_link(&drive, at, what.parse().expect("a look"))
+            .expect("a mark of this drive");
+    }
+    let proof = check(&drive, &seen).expect("a proof");
+    bencher.bench(|| safe_moves(black_box(&drive), &proof));
 }

@@ -10,6 +10,7 @@ mod hints;
 mod job;
 mod lint;
 mod page;
+mod paint;
 mod plain;
 mod records;
 mod roll;
@@ -57,6 +58,7 @@ enum Command {
     Schema,
     Slip(slip::SlipArguments),
     Page(page::PageArguments),
+    Paint(paint::PaintArguments),
 }
 
 /// How results are written.
@@ -94,6 +96,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Schema => plain::schema(),
         Command::Slip(arguments) => slip::run(&arguments),
         Command::Page(arguments) => page::run(&arguments),
+        Command::Paint(arguments) => paint::run(&arguments),
     };
     match outcome {
         Ok(status) => ExitCode::from(status),

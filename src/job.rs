@@ -6,6 +6,7 @@
 //! Never: a stored conclusion, the clock, a file.
 
 mod block;
+mod counting;
 mod entry;
 mod error;
 mod fingerprint;
@@ -15,6 +16,7 @@ mod interview;
 mod item;
 mod look;
 mod model;
+mod numbered;
 mod question;
 mod read_job;
 mod read_record;
@@ -28,6 +30,7 @@ mod unfit;
 mod write;
 
 pub use block::Block;
+pub use counting::Counting;
 pub use entry::{Authorship, Correction, Entry, Event, Override};
 pub use error::JobError;
 pub use interview::Interview;

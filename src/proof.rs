@@ -6,7 +6,14 @@
 //! Never: anything that was not seen. Words, records and pictures take their verdicts from here.
 
 pub(crate) mod check;
+pub(crate) mod counted;
 mod mesh;
+pub(crate) mod paint;
 
 pub use crate::timing::lookalike::Fit;
 pub use check::{Check, CheckError, check, contradictions};
+pub use counted::{
+    Carried, CarryError, Counted, CountedChain, CountedError, CountedShaft, CountedSprocket,
+    Recount, carried, recount,
+};
+pub use paint::{OwnMarks, PaintError, Pair, own_marks, painted};

@@ -25,9 +25,18 @@ pub use finding_text::{finding_json, finding_text, finding_title};
 pub use hints::{Hints, PlainWords, Wanted};
 pub use job_html::job_html;
 pub use json::{
-    check::check_json, explain::explain_json, fitting::fitting_json, job::job_json,
-    lookalike::lookalike_json, record::record_json, roll::roll_json, sheet::sheet_json,
-    slip::slip_json, stream::json_text, wear::wear_json,
+    check::check_json,
+    explain::explain_json,
+    fitting::fitting_json,
+    job::job_json,
+    lookalike::lookalike_json,
+    paint::{carried_json, own_marks_json},
+    record::record_json,
+    roll::roll_json,
+    sheet::sheet_json,
+    slip::slip_json,
+    stream::json_text,
+    wear::wear_json,
 };
 #[cfg(feature = "page")]
 pub use page::{page, page_folder};
@@ -37,13 +46,15 @@ pub use schema::{format_tables, schema};
 pub use starter::STARTER;
 pub use text::{
     ask::{
-        HALF_A_TURN, again_words, answer_text, confirm_text, done_words, draft_text, halt_text,
-        moved_since_words, question_text, ready_text, refusal_text, say_text,
+        HALF_A_TURN, again_words, answer_text, confirm_text, count_text, done_words, draft_text,
+        halt_text, moved_since_words, plates_text, question_text, ready_text, refusal_text,
+        say_text,
     },
     check::check_text,
     explain::explain_text,
     fitting::fitting_text,
     job::{job_report_text, job_status_text, look_text},
+    paint::{carried_text, own_marks_text, recount_text},
     record::{record_text, unfit_text, verdicts_text},
     roll::roll_text,
     sheet::sheet_text,

@@ -7,6 +7,7 @@
 
 pub(crate) mod choice;
 pub(crate) mod conform;
+pub(crate) mod edit;
 pub(crate) mod finding;
 pub(crate) mod format;
 pub(crate) mod place;

@@ -7,7 +7,9 @@
 
 pub(crate) mod cause;
 pub(crate) mod check;
+pub(crate) mod count;
 pub(crate) mod doubt;
+pub(crate) mod elsewhere;
 pub(crate) mod evidence;
 pub(crate) mod hang;
 pub(crate) mod lookalike;
@@ -19,8 +21,10 @@ pub(crate) mod roll;
 pub(crate) mod trouble;
 
 pub use cause::{Cause, Explanation, Fault, FromMarks, MOST_FAULTS, Strands, explain};
-pub use check::{ShaftState, Unseen, Verdict, link_due};
+pub use check::{CrankPlace, ShaftState, Unseen, Verdict, link_due};
+pub use count::{CountError, DotCount, Plates, count_due, counted_on, plates_tell};
 pub use doubt::{Doubt, Reconciliation};
+pub use elsewhere::{Elsewhere, elsewhere};
 pub use hang::{Hung, Offset, OwnOffset, ShaftHung, hang};
 pub use lookalike::{Fit, Lookalike, LookalikeKind, ambiguous, lookalikes};
 pub use measure::{MeasureError, Measured};

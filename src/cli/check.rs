@@ -9,6 +9,7 @@ use tautmark::{
     job::Record,
     link_named,
     render::{check_json, check_text, json_text, record_json, record_text},
+    timing::{DotCount, Plates},
     units::{Exact, Turns},
 };
 
@@ -25,7 +26,7 @@ pub(crate) struct CheckArguments {
     #[command(flatten)]
     pub(crate) seen: SeenArguments,
     /// Check again what `tautmark ask` saved, stage by stage
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["links", "dots", "turned"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["links", "dots", "counts", "turned"])]
     record: Option<PathBuf>,
     /// Check a stream: one JSON document a line in, one verdict a line out
     ///
@@ -33,8 +34,8 @@ pub(crate) struct CheckArguments {
     /// "turned": "2", "links": {"intake": "2 behind"}, "dots": {}}; all keys may be left out. SPEC
     /// may be a folder of specs then: a line chooses one by "spec": "NAME", its file's name without
     /// the ending. A line that cannot be used is answered with its number and an "error"; the rest
-    /// goes on. Exit status: 0 all in time; 1 some are not, or there are none; 2 bad lines.
-    #[arg(long, value_name = "FILE|DIR|-", conflicts_with_all = ["links", "dots", "turned", "record", "format"])]
+    /// goes on. Exit status: 0 every line lets the tensioner go; 1 some do not, or there are none; 2 bad lines.
+    #[arg(long, value_name = "FILE|DIR|-", conflicts_with_all = ["links", "dots", "counts", "turned", "record", "format"])]
     records: Option<PathBuf>,
     /// How many cores --records uses; all if left out
     #[arg(long, value_name = "N", requires = "records")]
@@ -52,6 +53,12 @@ pub(crate) struct SeenArguments {
     /// Where a dot stands against its reference mark on the engine
     #[arg(long = "dot", value_name = "SHAFT=SEEN")]
     dots: Vec<String>,
+    /// Links counted from dot to dot where no colour is left, with the kinds of the links on both dots
+    ///
+    /// Such as 'crank..exhaust=51 outer inner': along the strand that runs from the first dot to the second the
+    /// way the chain travels, the link on the first dot being 0. Without the kinds only all the way around the chain.
+    #[arg(long = "count", value_name = "SHAFT..SHAFT=N")]
+    counts: Vec<String>,
     /// Crank turns since the drive was timed, such as 2 or 3/2
     #[arg(
         long,
@@ -77,6 +84,11 @@ impl SeenArguments {
                 .map_err(hints::observation)
                 .with_context(|| format!("--link '{text}'"))?;
         }
+        let mut counts = Vec::new();
+        for text in &self.counts {
+            counts.push(count(drive, text)?);
+        }
+        seen.see_counts(drive, &counts).context("--count")?;
         for text in &self.dots {
             let (name, what) = split("--dot", text)?;
             let at = dot_named(drive, name, what)
@@ -88,6 +100,39 @@ impl SeenArguments {
         }
         Ok(seen)
     }
+}
+
+/// `crank..exhaust=51 outer inner`.
+fn count(drive: &Drive, text: &str) -> Result<DotCount> {
+    let form = || {
+        format!(
+            "--count '{text}': expected SHAFT..SHAFT=N, such as --count 'crank..exhaust=51 outer inner'"
+        )
+    };
+    let (names, what) = text.split_once('=').with_context(form)?;
+    let (from, to) = names.split_once("..").with_context(form)?;
+    let named = |name: &str| {
+        link_named(drive, name.trim())
+            .map_err(hints::observation)
+            .with_context(|| format!("--count '{text}'"))
+    };
+    let words: Vec<&str> = what.split_whitespace().collect();
+    let plates = |word: &str| match word {
+        "outer" => Some(Plates::Outer),
+        "inner" => Some(Plates::Inner),
+        _ => None,
+    };
+    let (links, plates) = match words[..] {
+        [links] => (links, None),
+        [links, a, b] => (links, Some(plates(a).zip(plates(b)).with_context(form)?)),
+        _ => bail!(form()),
+    };
+    Ok(DotCount {
+        from: named(from)?,
+        to: named(to)?,
+        links: Exact::parse(links).with_context(form)?,
+        plates,
+    })
 }
 
 fn split<'a>(flag: &str, text: &'a str) -> Result<(&'a str, Seen)> {

@@ -25,7 +25,7 @@ pub(crate) struct DrawArguments {
     #[command(flatten)]
     seen: SeenArguments,
     /// Hung wrong: the dot this many teeth ahead of its link (2, +2, '2 ahead') or behind it (-2, '2 behind')
-    #[arg(long = "slip", value_name = "SHAFT=N", conflicts_with_all = ["links", "dots"])]
+    #[arg(long = "slip", value_name = "SHAFT=N", conflicts_with_all = ["links", "dots", "counts"])]
     slips: Vec<String>,
     /// Write it to this file, which must not exist yet, instead of printing it
     #[arg(short, long, value_name = "FILE")]

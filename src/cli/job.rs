@@ -94,7 +94,7 @@ struct LookArguments {
     #[arg(long = "said", value_name = "WHAT")]
     sayings: Vec<String>,
     /// Every stage of a record that `ask --record FILE` saved, or of its draft
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["stage", "links", "dots", "turned", "not_seen", "sayings"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["stage", "links", "dots", "counts", "turned", "not_seen", "sayings"])]
     record: Option<PathBuf>,
     #[command(flatten)]
     said: SaidArguments,

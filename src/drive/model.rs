@@ -4,7 +4,7 @@
 use crate::drive::ids::{ChainId, DriveTag, Engagement, ShaftId};
 use crate::drive::plan::Plan;
 use crate::drive::valves::{Cylinders, Valves};
-use crate::spec::place::Places;
+use crate::spec::place::{PartPlaces, Places};
 use crate::spec::raw::{Parked, Rotation, ShaftKind};
 use crate::spec::values::Point;
 use crate::units::quantity::{
@@ -275,6 +275,11 @@ impl Drive {
         id.drive() == self.tag && id.index() < self.shafts.len()
     }
 
+    /// Is that a chain of this drive?
+    pub fn owns_chain(&self, id: ChainId) -> bool {
+        id.drive() == self.tag && id.index() < self.chains.len()
+    }
+
     pub(crate) fn tag(&self) -> DriveTag {
         self.tag
     }
@@ -300,6 +305,37 @@ impl Drive {
     /// Where its values are written.
     pub(crate) fn places(&self) -> &Places {
         &self.places
+    }
+
+    /// Where the entry of a sprocket and its values are written.
+    pub(crate) fn part_places(&self, at: Engagement) -> Option<PartPlaces> {
+        let part = self.chain(at.chain).path.iter().position(
+            |part| matches!(part, Part::Sprocket(sprocket) if *sprocket == at.sprocket),
+        )?;
+        let chain = self.places.chains.get(at.chain.index())?;
+        chain.parts.get(part).copied()
+    }
+
+    /// The same drive with these marks on its chains and no others, and without its centres: those would be
+    /// compared with marks that are only being thought of.
+    pub(crate) fn with_marks(&self, marks: &[(Engagement, Mark)]) -> Self {
+        let mut drive = self.clone();
+        drive.contradictions = OnceLock::new();
+        drive.hangs_alike = OnceLock::new();
+        for shaft in &mut drive.shafts {
+            shaft.centre = None;
+        }
+        for (id, chain) in (0_u8..).zip(&mut drive.chains) {
+            for (sprocket, entry) in (0_u8..).zip(&mut chain.sprockets) {
+                let at = Engagement {
+                    chain: ChainId::new(id, self.tag),
+                    sprocket,
+                };
+                let mark = marks.iter().find(|(other, _)| *other == at);
+                entry.mark = mark.map(|(_, mark)| mark.clone());
+            }
+        }
+        drive
     }
 
     /// How many sprockets there are on all chains.

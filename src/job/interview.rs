@@ -1,8 +1,10 @@
 //! The check as questions, one mark at a time, at three stages. A state machine: it is told what was
 //! answered and says what comes next; who asks, and how, is not its business.
 
+use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::job::look::{Look, Sight};
+use crate::job::numbered::{forget, is_colour_among_counts, seen_of};
 use crate::job::question::{Answer, Question, Refusal, Repeat, Reply, Step};
 use crate::job::record::Record;
 use crate::job::said::Said;
@@ -286,6 +288,10 @@ impl<'d> Interview<'d> {
             }
             (Reply::Answer(answer), Place::Ask(stage, i)) => {
                 self.refuse_past_half(self.rounds[stage.index()].sights[i], answer)?;
+                let round = &self.rounds[stage.index()];
+                if is_colour_among_counts(&round.sights, &round.answers, i, answer) {
+                    return Err(Refusal::Counted);
+                }
                 let mut next = self.clone();
                 // What was seen after the release was seen before this.
                 if let Some(later) = Stage::ALL.get(stage.index() + 1) {
@@ -297,6 +303,9 @@ impl<'d> Interview<'d> {
                 }
                 let answers = &mut round.answers;
                 let earlier = answers[i].replace(answer);
+                if earlier != Some(answer) {
+                    forget(&round.sights, answers, i, answer);
+                }
                 // Somebody who has gone back passes every later mark once more; somebody who looks
                 // again at what could not be seen does not pass what was seen in between.
                 let to = match earlier {
@@ -683,6 +692,20 @@ impl<'d> Interview<'d> {
         self.after_turning_go_by_dots()?;
         self.place = Place::Ready(Stage::Hung);
         Ok(())
+    }
+
+    /// What was seen of a chain's links by the questions before this one: only from those is counted on.
+    pub(super) fn seen_before(
+        &self,
+        stage: Stage,
+        i: usize,
+        at: Engagement,
+    ) -> Vec<(Engagement, Seen)> {
+        let round = &self.rounds[stage.index()];
+        seen_of(&round.sights, &round.answers, at)
+            .take_while(|(other, ..)| *other < i)
+            .map(|(_, other, seen)| (other, seen))
+            .collect()
     }
 
     fn refuse_past_half(&self, sight: Sight, answer: Answer) -> Result<(), Refusal> {

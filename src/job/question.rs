@@ -104,6 +104,8 @@ pub enum Refusal {
         /// The teeth of the sprocket.
         teeth: u16,
     },
+    /// The links of this chain are numbered from a dot, since no colour was to be seen: it is counted on, or not seen.
+    Counted,
     /// It cannot have been seen on this drive.
     Impossible(ObservationError),
     /// A number that cannot be held; the bounds of [`Drive`](crate::Drive) prevent it.

@@ -5,6 +5,7 @@ use crate::job::entry::{Entry, Event, Override};
 use crate::job::fingerprint::fingerprint;
 use crate::job::look::Look;
 use crate::job::record::{Record, Use};
+pub(super) use crate::spec::edit::quote;
 use crate::spec::format::RECORD_VERSION;
 use crate::timing::observe::name_of;
 use std::fmt::Write as _;
@@ -98,37 +99,6 @@ impl Record {
 
 fn yes_or_no(answer: bool) -> &'static str {
     if answer { "\"yes\"" } else { "\"no\"" }
-}
-
-/// A scalar that every reader of YAML takes for this text: plain where it begins with a letter, has
-/// nothing in it that means something in YAML, and is no word that some version of YAML takes for
-/// a truth value, a number or nothing; in double quotes otherwise.
-pub(super) fn quote(text: &str) -> String {
-    const WORDS: &[&str] = &[
-        "y", "n", "yes", "no", "on", "off", "true", "false", "null", "inf", "nan",
-    ];
-    let plain = text.starts_with(|c: char| c.is_ascii_alphabetic())
-        && text
-            .chars()
-            .all(|c| c.is_ascii_alphanumeric() || matches!(c, ' ' | '-' | '_' | '/' | '.'))
-        && !text.ends_with(' ')
-        && !WORDS.contains(&text.to_ascii_lowercase().as_str());
-    if plain {
-        return text.to_owned();
-    }
-    let mut out = String::with_capacity(text.len() + 2);
-    out.push('"');
-    for c in text.chars() {
-        match c {
-            '"' | '\\' => {
-                out.push('\\');
-                out.push(c);
-            }
-            _ => out.push(c),
-        }
-    }
-    out.push('"');
-    out
 }
 
 /// One look on one line, as it stands in a history; it reads back as the same.

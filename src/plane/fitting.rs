@@ -10,11 +10,10 @@ use crate::drive::model::{Chain, Drive, Part, Sprocket};
 use crate::plane::geometry::{Limits, PathFinding};
 use crate::plane::layout::{Layout, LayoutError, MissingGeometry};
 use crate::plane::survey::{AGREES, half_link, lint};
+use crate::spec::edit::{Edit, in_order, insertion, link_key, link_with_key, made};
 use crate::spec::finding::{Finding, FitProblem, Problem};
-use crate::spec::format::key;
-use crate::spec::place::PartPlaces;
 use crate::spec::raw::ShaftKind;
-use crate::spec::source::{Source, Span};
+use crate::spec::source::Source;
 use crate::units::quantity::LinkPosition;
 
 /// A mark that has to change is brought to agree this well, in links; if its nearest link does not, its dot is turned.
@@ -145,9 +144,11 @@ pub fn fit_marks(source: &Source) -> Result<Fitting, FittingError> {
                 };
                 fitter.fit(&mut edits, &mut fitting.unfitted)?;
             }
-            Ok(_) | Err(LayoutError::NoPath(_)) => fitting.unfitted.push(Unfitted::NoPath {
-                chain: chain.name().to_owned(),
-            }),
+            Ok(_) | Err(LayoutError::NoPath(_) | LayoutError::OtherDrive) => {
+                fitting.unfitted.push(Unfitted::NoPath {
+                    chain: chain.name().to_owned(),
+                })
+            }
             Err(LayoutError::Missing(missing)) => {
                 fitting.unfitted.push(Unfitted::Missing(missing));
             }
@@ -175,12 +176,6 @@ fn holds(layout: &Layout, chain: &Chain) -> bool {
         (1, fit) => fit.is_some_and(|fit| fit.in_stroke),
         _ => true,
     }
-}
-
-/// A stretch of the text and what takes its place.
-struct Edit {
-    span: Span,
-    text: String,
 }
 
 /// A mark as it should be.
@@ -336,10 +331,10 @@ impl Fitter<'_> {
             }
         }
         if sprocket.mark().is_none_or(|mark| mark.link != fitted.link) {
-            let text = self.link_key(fitted.link);
+            let text = link_key(fitted.link, self.chain.links());
             match places.link {
                 Some(span) => edits.push(Edit {
-                    span: with_key(self.source, span).ok_or(FittingError::Unwritable)?,
+                    span: link_with_key(self.source, span).ok_or(FittingError::Unwritable)?,
                     text,
                 }),
                 None => added.push(text),
@@ -349,17 +344,6 @@ impl Fitter<'_> {
             edits.push(insertion(self.source, &places, &added).ok_or(FittingError::Unwritable)?);
         }
         Ok(())
-    }
-
-    /// `link: 46`, or `links: [45, 46]` for a half.
-    fn link_key(&self, link: LinkPosition) -> String {
-        let first = link.get().floor();
-        if link.get().is_whole() {
-            format!("link: {first}")
-        } else {
-            let links = i128::from(self.chain.links().get());
-            format!("links: [{first}, {}]", (first + 1) % links)
-        }
     }
 }
 
@@ -373,68 +357,13 @@ fn decimal(clock: f64) -> String {
     text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
 }
 
-/// The value at `span` with its key, `link` or `links`.
-fn with_key(source: &Source, span: Span) -> Option<Span> {
-    let before = source.text().get(..span.start)?.trim_end();
-    let before = before.strip_suffix(':')?.trim_end();
-    let key = [key::LINKS, key::LINK]
-        .into_iter()
-        .find(|key| before.ends_with(key))?;
-    Some(Span {
-        start: before.len() - key.len(),
-        end: span.end,
-    })
-}
-
-/// Adds keys to an entry: before the brace that closes it, or under its first line in block form.
-fn insertion(source: &Source, places: &PartPlaces, added: &[String]) -> Option<Edit> {
-    let entry = source.slice(places.whole);
-    let start = places.whole.start;
-    if entry.starts_with('{') {
-        let inside = entry.strip_suffix('}')?.trim_end();
-        let comma = if inside.ends_with(',') { " " } else { ", " };
-        let place = start + inside.len();
-        return Some(Edit {
-            span: Span {
-                start: place,
-                end: place,
-            },
-            text: format!("{comma}{}", added.join(", ")),
-        });
-    }
-    let column = source.position(places.whole).column - 1;
-    let line = source.text().get(start..)?.lines().next()?;
-    let place = start + line.len();
-    let indent = format!("\n{}", " ".repeat(column));
-    Some(Edit {
-        span: Span {
-            start: place,
-            end: place,
-        },
-        text: format!("{indent}{}", added.join(&indent)),
-    })
-}
-
 /// The lines that change when the edits are made. They are made, and the text is read again, so that nothing is
 /// promised that would not come of it: a spec that can be read, and where the fitting is complete, one whose marks agree.
-fn changes(
-    source: &Source,
-    mut edits: Vec<Edit>,
-    complete: bool,
-) -> Result<Vec<Change>, FittingError> {
-    edits.sort_by_key(|edit| (edit.span.start, edit.span.end));
-    let apart = edits
-        .windows(2)
-        .all(|pair| pair[0].span.end <= pair[1].span.start && pair[0].span != pair[1].span);
-    if !apart {
-        return Err(FittingError::Unwritable);
-    }
+fn changes(source: &Source, edits: Vec<Edit>, complete: bool) -> Result<Vec<Change>, FittingError> {
+    let edits = in_order(edits).ok_or(FittingError::Unwritable)?;
     let text = source.text();
     let mut changes = Vec::new();
-    let mut whole = text.to_owned();
-    for edit in edits.iter().rev() {
-        whole.replace_range(edit.span.start..edit.span.end, &edit.text);
-    }
+    let whole = made(source, &edits);
     let mut start = 0;
     for (number, line) in text.split_inclusive('\n').enumerate() {
         let bare = line.trim_end_matches(['\n', '\r']);

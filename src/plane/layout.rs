@@ -4,6 +4,7 @@
     reason = "the geometry is the place for floating point"
 )]
 
+use crate::drive::error::CheckError;
 use crate::drive::ids::{ChainId, Engagement, ShaftId};
 use crate::drive::model::{Drive, Part};
 use crate::plane::geometry::{
@@ -89,6 +90,8 @@ pub struct MissingGeometry {
 #[derive(Clone, PartialEq, Debug)]
 #[non_exhaustive]
 pub enum LayoutError {
+    /// The chain is of another drive.
+    OtherDrive,
     /// The spec says too little.
     Missing(MissingGeometry),
     /// Its wheels carry no chain, wherever the tensioner stands.
@@ -113,6 +116,7 @@ impl fmt::Display for MissingGeometry {
 impl fmt::Display for LayoutError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::OtherDrive => CheckError::OtherDrive.fmt(f),
             Self::Missing(missing) => missing.fmt(f),
             Self::NoPath(error) => error.fmt(f),
         }
@@ -144,6 +148,9 @@ impl Layout {
         id: ChainId,
         elongation: f64,
     ) -> Result<Self, LayoutError> {
+        if !drive.owns_chain(id) {
+            return Err(LayoutError::OtherDrive);
+        }
         let (wheels, pitch) = wheels(drive, id).map_err(LayoutError::Missing)?;
         let chain = drive.chain(id);
         let pitch = elongated(pitch, elongation);

@@ -6,7 +6,7 @@ use crate::drive::model::Drive;
 use crate::plane::survey::survey;
 use crate::proof::mesh;
 use crate::spec::finding::{ChainProblem, Finding, Problem, Severity};
-use crate::timing::check::{ShaftState, Unseen, Verdict, judge};
+use crate::timing::check::{CrankPlace, ShaftState, Unseen, Verdict, judge};
 use crate::timing::doubt::Doubt;
 use crate::timing::lookalike::{Fit, fits};
 use crate::timing::observe::Observations;
@@ -54,6 +54,7 @@ pub struct Check {
     not_seen: Vec<Unseen>,
     doubts: Vec<Doubt>,
     fits: Vec<Fit>,
+    crank: CrankPlace,
 }
 
 impl Check {
@@ -109,6 +110,11 @@ impl Check {
         &self.doubts
     }
 
+    /// Where the crankshaft stood, which is what the shafts are measured from.
+    pub fn crank(&self) -> CrankPlace {
+        self.crank
+    }
+
     /// The look-alikes that what was seen does not rule out, or looks just like.
     pub fn fits(&self) -> &[Fit] {
         &self.fits
@@ -153,6 +159,7 @@ pub fn check(drive: &Drive, seen: &Observations) -> Result<Check, CheckError> {
         not_seen: judged.not_seen,
         doubts: judged.doubts,
         fits,
+        crank: judged.crank,
     })
 }
 

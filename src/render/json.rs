@@ -6,6 +6,8 @@ pub(crate) mod explain;
 pub(crate) mod fitting;
 pub(crate) mod job;
 pub(crate) mod lookalike;
+pub(crate) mod moves;
+pub(crate) mod paint;
 pub(crate) mod record;
 pub(crate) mod roll;
 pub(crate) mod sheet;

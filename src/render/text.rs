@@ -5,6 +5,7 @@ pub(crate) mod check;
 pub(crate) mod explain;
 pub(crate) mod fitting;
 pub(crate) mod job;
+pub(crate) mod paint;
 pub(crate) mod record;
 pub(crate) mod roll;
 pub(crate) mod sheet;

@@ -2,10 +2,12 @@
 
 pub(crate) mod cautions;
 pub(crate) mod doubt;
+pub(crate) mod elsewhere;
 pub(crate) mod escape;
 pub(crate) mod fitting;
 pub(crate) mod lookalike;
 pub(crate) mod marks;
+pub(crate) mod moves;
 pub(crate) mod numbers;
 pub(crate) mod place;
 pub(crate) mod remedy;

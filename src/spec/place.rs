@@ -38,6 +38,7 @@ pub(crate) struct PartPlaces {
     pub(crate) dot: Option<Span>,
     /// The value of `link`, or of `links`.
     pub(crate) link: Option<Span>,
+    pub(crate) colour: Option<Span>,
     pub(crate) pushes: Option<Span>,
     pub(crate) stroke: Option<Span>,
 }
@@ -53,6 +54,7 @@ impl Places {
                 whole: sprocket.span,
                 dot: span(&sprocket.dot),
                 link: span(&sprocket.link).or(span(&sprocket.links)),
+                colour: span(&sprocket.colour),
                 ..PartPlaces::default()
             },
             EntrySpec::Shoe(shoe) => PartPlaces {

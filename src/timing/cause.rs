@@ -7,6 +7,7 @@
 //! reckoning is in whole units of a common denominator, so nothing is rounded but an elongation, which
 //! is an estimate in any case and is told in millionths.
 
+use crate::drive::error::CheckError;
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::spec::raw::Parked;
@@ -199,13 +200,17 @@ const FINEST: i128 = 1_000_000_000_000;
 /// ```
 ///
 /// # Errors
-/// [`OutOfRange`] if the measurements and the drive have no common denominator that can be held.
+/// [`CheckError::OtherDrive`] if something was measured at another drive; [`CheckError::OutOfRange`] if the
+/// measurements and the drive have no common denominator that can be held.
 pub fn explain(
     drive: &Drive,
     measured: &[Measured],
     strands: &dyn Strands,
     limit: usize,
-) -> Result<Explanation, OutOfRange> {
+) -> Result<Explanation, CheckError> {
+    if !measured.iter().all(|one| drive.owns_shaft(one.shaft)) {
+        return Err(CheckError::OtherDrive);
+    }
     let mut bench = Bench::new(drive, measured, strands)?;
     // One is kept even where none is wanted: whether there is any decides how far to look.
     let mut causes = Shortlist::new(limit.max(1));

@@ -4,7 +4,7 @@ use crate::drive::ids::{ChainId, Engagement, ShaftId};
 use crate::drive::model::{Drive, Shaft};
 use crate::timing::doubt::{Doubt, Reconciliation};
 use crate::timing::evidence::{Evidence, weigh};
-use crate::timing::hang::{Hung, Offset, hang, same_angle};
+use crate::timing::hang::{Hung, Offset, ahead, hang, same_angle};
 use crate::timing::observe::Observations;
 use crate::timing::remedy::{Remedy, remedies};
 use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, OutOfRange, Teeth, Turns};
@@ -33,6 +33,17 @@ pub(crate) struct Judgement {
     pub(crate) not_seen: Vec<Unseen>,
     /// Everything that makes the verdict doubtful, or needs explaining.
     pub(crate) doubts: Vec<Doubt>,
+    /// Where the crankshaft stood.
+    pub(crate) crank: CrankPlace,
+}
+
+/// Where the crankshaft stood when it was looked at.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct CrankPlace {
+    /// Crank turns since the drive was timed, and by how much its dot was past where it is due then.
+    pub past_timed: Turns,
+    /// Was its dot looked at against the engine? If not, somebody only took it to stand there.
+    pub seen: bool,
 }
 
 /// One shaft.
@@ -117,12 +128,14 @@ pub(crate) fn judge(drive: &Drive, seen: &Observations) -> Result<Judgement, Out
         Some(evidence) if verdict == Verdict::OutOfTime => remedies(drive, seen, &hung, evidence)?,
         _ => Vec::new(),
     };
+    let crank = crank_place(drive, seen)?;
     Ok(Judgement {
         verdict,
         shafts,
         remedies,
         not_seen,
         doubts,
+        crank,
     })
 }
 
@@ -165,6 +178,19 @@ fn far_off(drive: &Drive, state: &ShaftState) -> bool {
             .off
             .zip(finest)
             .is_some_and(|(off, tooth)| off.angle.abs() >= tooth)
+}
+
+/// Where the crankshaft stands. Its own dot counts even where nothing can be measured from it.
+fn crank_place(drive: &Drive, seen: &Observations) -> Result<CrankPlace, OutOfRange> {
+    let dot = seen.dot(drive, drive.crank());
+    let past = match dot {
+        Some((at, what)) => ahead(drive, seen, at, what)?,
+        None => Turns::ZERO,
+    };
+    Ok(CrankPlace {
+        past_timed: seen.turned().checked_add(past)?,
+        seen: dot.is_some(),
+    })
 }
 
 /// What has to be said of the crankshaft's own dot, and of dots that cannot be measured from it.
@@ -252,7 +278,7 @@ fn states(
                     shaft,
                     evidence.ahead[id.index()].filter(|_| evidence.agrees),
                 )?,
-                seen => seen,
+                Some(sum) => Some(standing(drive, hung, id, sum)?),
             }
         };
         let chain = shaft.driven_at().map(|at| drive.chain(at.chain));
@@ -278,6 +304,25 @@ fn states(
         });
     }
     Ok(states)
+}
+
+/// How a shaft stands whose errors add up to `sum` on the way to it: whole turns of its own are nothing.
+/// A count past half a turn at one sprocket cannot be, and is told as it was given.
+fn standing(drive: &Drive, hung: &Hung, id: ShaftId, sum: Offset) -> Result<Offset, OutOfRange> {
+    for (_, driven) in drive.way_to(id) {
+        let around = drive.sprocket(driven).teeth().to_exact();
+        if let Some(own) = hung.own(drive, driven)
+            && own.teeth.checked_add(own.teeth)?.abs().get() >= around
+        {
+            return Ok(sum);
+        }
+    }
+    let shaft = drive.shaft(id);
+    let angle = shaft.nearest(sum.angle)?;
+    Ok(Offset {
+        angle,
+        either_way: sum.either_way || angle.get().is_half_of(shaft.turn()?.get()),
+    })
 }
 
 /// How far a shaft is ahead that was not looked at itself, where it follows from others.

@@ -51,8 +51,12 @@ impl NoClearance {
 /// How far the stated least clearance may lie below the true least of the model, in mm.
 pub const CLEARANCE_ACCURACY_MM: f64 = 1e-6;
 
+/// Less than this between valve and piston, in mm, says nothing: lash, wear and the spec's own numbers are no
+/// better known. (Clearances of a millimetre and more are what engines are built with: common practice.)
+pub const TOO_CLOSE_MM: f64 = 1.0;
+
 /// Room for rounding in the sums, in mm.
-const ROUNDING_MM: f64 = 1e-9;
+pub(crate) const ROUNDING_MM: f64 = 1e-9;
 
 /// Most halvings. No spec within the format's bounds needs a hundredth of it; should one all the
 /// same, the result says how accurate it is.
@@ -147,6 +151,27 @@ impl PistonAndValve {
     /// The clearance in mm there.
     pub fn clearance(&self, place: f64, shift: f64) -> f64 {
         self.closed_at_tdc + self.cosine * self.travel(place) - self.lift(place, shift)
+    }
+
+    /// A clearance below which there is none while the piston goes through the places `piston` and the
+    /// lobe, whether it turns with the crankshaft or not, through the places `lobe`: crank degrees after
+    /// TDC of compression, the lesser first. It is reached, but for rounding: each of both stands where it
+    /// is nearest for the other to come to.
+    pub(crate) fn least_within(&self, piston: [f64; 2], lobe: [f64; 2]) -> f64 {
+        let (down, lift) = (self.crank.least_travel(piston), self.most_lift(lobe));
+        self.closed_at_tdc + self.cosine * down - lift - ROUNDING_MM
+    }
+
+    /// The most lift between two places, the lesser first: at the lobe's top if that is among them, and
+    /// at one of both if not, for a lobe rises to one top and falls from it.
+    fn most_lift(&self, [from, to]: [f64; 2]) -> f64 {
+        let top = self.zero + self.lobe.top();
+        let next = top + ((from - top) / 720.0).ceil() * 720.0;
+        if next <= to {
+            self.lobe.most()
+        } else {
+            self.lift(from, 0.0).max(self.lift(to, 0.0))
+        }
     }
 
     /// `place` in the lobe's own degrees.

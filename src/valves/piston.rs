@@ -47,6 +47,16 @@ impl SliderCrank {
         2.0 * a * half * half + across / (l + (l * l - across).sqrt())
     }
 
+    /// The least travel between two places in crank degrees, the lesser first: none if TDC is among
+    /// them, and at one of both if not.
+    pub(crate) fn least_travel(&self, [from, to]: [f64; 2]) -> f64 {
+        if (from / 360.0).ceil() * 360.0 <= to {
+            0.0
+        } else {
+            self.travel(from).min(self.travel(to))
+        }
+    }
+
     /// How fast it goes down, per crank degree.
     pub fn slope(&self, crank_degrees: f64) -> f64 {
         let (a, l) = (self.throw, self.rod);

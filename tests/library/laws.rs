@@ -88,6 +88,14 @@ fn impossible(told: &Check) -> bool {
         .any(|doubt| matches!(doubt, Doubt::CannotBe { .. }))
 }
 
+/// A dot that carries the coloured link of another dot: it is asked to be read again, and until then nothing
+/// is proven, even where it stands a whole turn out and so is right.
+fn to_read_again(outcome: &Check) -> bool {
+    let doubts = outcome.doubts();
+    let others = |doubt: &Doubt| matches!(doubt, Doubt::OthersLink { .. });
+    outcome.verdict() == Verdict::NotProven && doubts.iter().any(others)
+}
+
 /// Where one crank turn more would put everything right nothing is proven, and nothing is told.
 fn one_turn_out(outcome: &Check) -> bool {
     outcome.doubts().contains(&Doubt::OneCrankTurnOut)
@@ -232,13 +240,17 @@ proptest! {
         for state in outcome.shafts() {
             let name = drive.shaft(state.shaft).name();
             let shaft = plan.shafts.iter().position(|shaft| shaft.name == name).unwrap();
-            let crank_turns = ahead[shaft] / plan.shafts[shaft].ratio.abs();
-            let degrees = crank_turns * Fraction::whole(360);
-            prop_assert_eq!(Fraction::of(state.off.unwrap().angle.get()), degrees);
+            let turn = Fraction::whole(360) / plan.shafts[shaft].ratio.abs();
+            let told = Fraction::of(state.off.unwrap().angle.get());
+            // Whole turns of its own are nothing, unless a count on the way cannot be.
+            let turns = told / turn;
+            let sum = ahead[shaft];
+            let nearest = sum.nearest(Fraction::whole(1));
+            prop_assert!(turns == nearest || impossible(&outcome) && turns == sum);
             if let Some((chain, sprocket)) = plan.shafts[shaft].driven_at {
                 let around = Fraction::whole(plan.chains[chain].sprockets[sprocket].teeth);
                 let own_teeth = Fraction::of(state.off_teeth.unwrap().get());
-                prop_assert_eq!(own_teeth, ahead[shaft] * around);
+                prop_assert_eq!(own_teeth, turns * around);
             }
             looked += 1;
         }
@@ -349,7 +361,8 @@ proptest! {
             prop_assert_eq!(remedy.lay.map(tautmark::Seen::Link), Some(now));
         }
         let outcome = verdict(&drive, &all_links(&drive, &plan, &hanging, 0));
-        prop_assert_eq!(outcome.verdict(), Verdict::InTime, "{:?}", told);
+        let in_time = outcome.verdict() == Verdict::InTime;
+        prop_assert!(in_time || to_read_again(&outcome), "{:?}", told.doubts());
     }
 
     #[test]

@@ -12,11 +12,11 @@ use tautmark::{
     CheckError, Drive, ObservationError, Observations, Seen, Verdict, check, dot_named,
     job::{Look, Record},
     link_named,
-    plane::{Layout, survey},
+    plane::{Layout, LayoutError, survey},
     render::draw_svg,
     spec::Stage,
-    timing::{Doubt, Pose, Reconciliation},
-    units::{LinkPosition, Teeth, Turns},
+    timing::{Doubt, FromMarks, Measured, Pose, Reconciliation, explain},
+    units::{CrankDegrees, LinkPosition, Teeth, Turns},
     valves::{Slips, slip},
 };
 
@@ -91,6 +91,17 @@ fn what_was_seen_at_one_engine_is_an_error_at_another() {
                 .looks
                 .push(Look::new(Stage::Hung, seen.clone(), Vec::new()));
             assert!(record.check(one).is_ok() && record.check(other).is_err());
+            let chain = one.chains().next().unwrap().0;
+            let laid = Layout::new(other, chain);
+            assert_eq!(laid.err(), Some(LayoutError::OtherDrive));
+            let measured = Measured {
+                shaft: one.crank(),
+                angle: CrankDegrees::ZERO,
+                tolerance: CrankDegrees::ZERO,
+                at_camshaft: false,
+            };
+            let explained = explain(other, &[measured], &FromMarks(other), 1);
+            assert_eq!(explained.err(), Some(CheckError::OtherDrive));
             assert!(!other.owns(first) && !other.owns_shaft(one.crank()));
             assert_eq!(other.shaft(one.crank()).name(), "");
             assert_eq!(other.chain(first.chain).name(), "");

@@ -230,7 +230,7 @@ fn wrong_keys_get_one_line_and_the_question_again() {
     assert_eq!(
         outcome
             .out
-            .matches("is not one of the keys 1, 2, 3, 4, 0, q.")
+            .matches("is not one of the keys 1, 2, 3, 4, 5, 0, q.")
             .count(),
         wrong.len()
     );

@@ -30,8 +30,15 @@ pub(crate) fn drive(text: &str) -> Drive {
 
 /// So many cases of a property. A seed that failed is kept in `tests/proptest-regressions/`, in a file
 /// named like the test's, and is tried first from then on: commit it with the repair.
+/// `CASES_TIMES=50` in the environment makes fifty times as many of each, for a long run.
 pub(crate) fn cases(n: u32) -> Config {
-    Config::with_cases(n)
+    let times = std::env::var("CASES_TIMES").map_or(1, |times| {
+        times.parse().expect("CASES_TIMES must be a whole number")
+    });
+    Config {
+        max_global_rejects: 1024 * times,
+        ..Config::with_cases(n * times)
+    }
 }
 
 /// File name and text of every engine that comes with the project. Tests over all engines go over

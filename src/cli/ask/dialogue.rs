@@ -8,14 +8,16 @@ use anyhow::Result;
 use std::path::Path;
 use tautmark::{
     Drive, Seen, Verdict,
-    job::{Answer, Interview, Question, Record, Reply, Sight, Step},
+    drive::Engagement,
+    job::{Answer, Counting, Interview, Question, Record, Reply, Sight, Step},
     render::{
-        CAUTIONS, HALF_A_TURN, again_words, answer_text, confirm_text, done_words, draft_text,
-        halt_text, moved_since_words, printable, question_text, ready_text, refusal_text, say_text,
-        verdicts_text,
+        CAUTIONS, HALF_A_TURN, again_words, answer_text, confirm_text, count_text, done_words,
+        draft_text, halt_text, moved_since_words, plates_text, printable, question_text,
+        ready_text, refusal_text, say_text, verdicts_text,
     },
     spec::Stage,
-    units::{Exact, Teeth, Timestamp},
+    timing::{DotCount, Plates, counted_on},
+    units::{Exact, LinkPosition, Teeth, Timestamp},
 };
 
 /// Words that may be typed for the keys of a question.
@@ -56,6 +58,7 @@ enum Halted {
 
 enum Number {
     Teeth(Teeth),
+    Link(LinkPosition),
     Back,
     Stop,
 }
@@ -223,7 +226,7 @@ impl Dialogue<'_> {
                 },
                 Step::Ask(question) => {
                     let text = question_text(interview, &question, colour);
-                    match self.answer(&text, &question, interview.drive())? {
+                    match self.answer(&text, &question, interview)? {
                         Some(reply) => reply,
                         None => return Ok(Finished::No),
                     }
@@ -288,16 +291,30 @@ impl Dialogue<'_> {
     }
 
     /// The answer to a question; `None`: stop.
-    fn answer(&mut self, text: &str, question: &Question, drive: &Drive) -> Result<Option<Reply>> {
+    fn answer(
+        &mut self,
+        text: &str,
+        question: &Question,
+        interview: &Interview<'_>,
+    ) -> Result<Option<Reply>> {
+        let drive = interview.drive();
+        let counting = interview.counting()?;
         let (Sight::Link(at) | Sight::Dot(at)) = question.sight;
         let around = drive.sprocket(at).teeth().to_exact();
-        let keys: &[&str] = match question.earlier {
-            Some(_) => &["1", "2", "3", "4", "0", ""],
-            None => &["1", "2", "3", "4", "0"],
-        };
+        let mut keys = vec!["1", "2", "3", "4"];
+        keys.extend(counting.is_some().then_some("5"));
+        keys.push("0");
+        keys.extend(question.earlier.is_some().then_some(""));
         loop {
-            let sign = match self.screen.choose_or(text, keys, WORDS)? {
+            let sign = match self.screen.choose_or(text, &keys, WORDS)? {
                 Key::Stop => return Ok(None),
+                Key::One("5") => match self.count(drive, at, counting)? {
+                    Number::Link(link) => {
+                        return Ok(Some(Reply::Answer(Answer::Seen(Seen::Link(link)))));
+                    }
+                    Number::Stop => return Ok(None),
+                    _ => continue,
+                },
                 Key::One("1") => {
                     return Ok(Some(Reply::Answer(Answer::Seen(Seen::Teeth(Teeth::ZERO)))));
                 }
@@ -315,8 +332,72 @@ impl Dialogue<'_> {
                     }
                     return Ok(Some(Reply::Answer(Answer::Seen(Seen::Teeth(teeth)))));
                 }
-                Number::Back => {}
+                Number::Link(_) | Number::Back => {}
                 Number::Stop => return Ok(None),
+            }
+        }
+    }
+
+    /// The link on the dot of `at`, counted from the dot before it; the chain is numbered from here where nothing
+    /// of it is known yet.
+    fn count(
+        &mut self,
+        drive: &Drive,
+        at: Engagement,
+        counting: Option<Counting>,
+    ) -> Result<Number> {
+        let (from, link, due) = match counting {
+            Some(Counting::Here(link)) => return Ok(Number::Link(link)),
+            Some(Counting::From { from, link, due }) => (from, link, due),
+            None => return Ok(Number::Back),
+        };
+        // The kinds first: who has not counted yet does not know what they should be.
+        loop {
+            let text = format!(
+                "{}y = both of one kind   n = one outer, one inner   0 = back   q = stop\n",
+                plates_text(drive, from, at)
+            );
+            let other = match self.screen.choose_or(&text, &["y", "n", "0"], YES_NO)? {
+                Key::One("y") => Plates::Outer,
+                Key::One("n") => Plates::Inner,
+                Key::One(_) => return Ok(Number::Back),
+                Key::Stop => return Ok(Number::Stop),
+            };
+            let links = match self.how_many_links(&count_text(drive, from, at, due))? {
+                Number::Link(links) => links.get(),
+                other => return Ok(other),
+            };
+            let count = DotCount {
+                from,
+                to: at,
+                links,
+                plates: Some((Plates::Outer, other)),
+            };
+            match counted_on(drive, count, link) {
+                Ok(link) => return Ok(Number::Link(link)),
+                Err(error) => self.screen.notice = format!("{error}."),
+            }
+        }
+    }
+
+    /// How many links were counted, as a place along the chain from where it began.
+    fn how_many_links(&mut self, text: &str) -> Result<Number> {
+        loop {
+            self.screen.show(text)?;
+            let prompt = "\nA number, then Enter   0 = back   q = stop\nHow many links? ";
+            let line = match self.screen.prompt(prompt)? {
+                Some(line) if !line.eq_ignore_ascii_case("q") => line,
+                _ => return Ok(Number::Stop),
+            };
+            match line.trim().parse::<u16>() {
+                Ok(0) => return Ok(Number::Back),
+                Ok(links) => return Ok(Number::Link(LinkPosition::whole(i64::from(links)))),
+                Err(_) => {
+                    self.screen.notice = format!(
+                        "{} is not a number of links (51, for example).",
+                        quoted(&line)
+                    );
+                }
             }
         }
     }

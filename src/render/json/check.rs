@@ -1,11 +1,13 @@
 //! A verdict on one look.
 
 use super::lookalike::LookalikeJson;
+use super::moves::MovesJson;
 use crate::drive::model::Drive;
 use crate::proof::check::Check;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::CAUTIONS;
 use crate::render::words::doubt::{doubt_code, doubt_text};
+use crate::render::words::moves::{move_words, order_word};
 use crate::render::words::remedy::remedy_text;
 use crate::render::words::verdict::verdict_word;
 use crate::timing::check::{ShaftState, Unseen};
@@ -29,6 +31,7 @@ pub(crate) struct VerdictJson<'a> {
     release_tensioner: bool,
     shafts: Vec<ShaftJson<'a>>,
     remedies: Vec<RemedyJson<'a>>,
+    safe_moves: Option<MovesJson<'a>>,
     not_seen: Vec<UnseenJson<'a>>,
     findings: Vec<DoubtJson>,
     false_friends: Vec<FitJson<'a>>,
@@ -55,6 +58,8 @@ struct RemedyJson<'a> {
     teeth: Teeth,
     turn: &'static str,
     lay_link: Option<LinkPosition>,
+    /// Is an order known in which to do it?
+    safe_order: &'static str,
 }
 
 /// A mark that was not looked at.
@@ -90,6 +95,10 @@ pub fn check_json(drive: &Drive, check: &Check, fits: &[Fit], hints: &dyn Hints)
 impl<'a> VerdictJson<'a> {
     pub(crate) fn new(drive: &'a Drive, check: &Check, fits: &[Fit], hints: &dyn Hints) -> Self {
         let remedies = check.remedies().iter();
+        let moves = move_words(drive, check);
+        let safe_order = moves
+            .as_ref()
+            .map_or("nothing to move", |(moves, _)| order_word(&moves.order));
         let not_seen = check.not_seen().iter();
         let doubts = check.doubts().iter();
         let shafts = check.shafts().iter();
@@ -97,7 +106,10 @@ impl<'a> VerdictJson<'a> {
             verdict: verdict_word(check.verdict()),
             release_tensioner: check.release_tensioner(),
             shafts: shafts.map(|state| shaft(drive, check, state)).collect(),
-            remedies: remedies.map(|each| remedy(drive, each)).collect(),
+            remedies: remedies
+                .map(|each| remedy(drive, each, safe_order))
+                .collect(),
+            safe_moves: moves.map(|(moves, words)| MovesJson::new(drive, check, &moves, words)),
             not_seen: not_seen.map(|each| unseen(drive, *each)).collect(),
             findings: doubts
                 .map(|doubt| DoubtJson {
@@ -134,7 +146,7 @@ fn shaft<'a>(drive: &'a Drive, check: &Check, state: &ShaftState) -> ShaftJson<'
     }
 }
 
-fn remedy<'a>(drive: &'a Drive, remedy: &Remedy) -> RemedyJson<'a> {
+fn remedy<'a>(drive: &'a Drive, remedy: &Remedy, safe_order: &'static str) -> RemedyJson<'a> {
     RemedyJson {
         chain: drive.chain(remedy.at.chain).name(),
         shaft: drive.shaft(drive.sprocket(remedy.at).shaft()).name(),
@@ -145,6 +157,7 @@ fn remedy<'a>(drive: &'a Drive, remedy: &Remedy) -> RemedyJson<'a> {
         },
         turn: remedy.turn.word(),
         lay_link: remedy.lay,
+        safe_order,
     }
 }
 

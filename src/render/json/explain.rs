@@ -2,7 +2,9 @@
 
 use crate::drive::model::Drive;
 use crate::render::words::cautions::CAUTIONS;
+use crate::render::words::elsewhere::{ELSEWHERE_BASIS, elsewhere_words};
 use crate::timing::cause::{Explanation, Fault};
+use crate::timing::elsewhere::elsewhere;
 use crate::timing::measure::Measured;
 use crate::timing::trouble::TroubleCode;
 use crate::units::quantity::{CrankDegrees, Exact, Teeth};
@@ -16,6 +18,8 @@ struct ExplainJson<'a> {
     more: bool,
     /// Shafts of which nothing can be told, their tolerance being too wide.
     nothing_told: Vec<&'a str>,
+    /// What lies outside the drive and was not ruled out either, in no order.
+    not_ruled_out: Vec<ElsewhereJson<'a>>,
     codes: Vec<CodeJson>,
     cautions: &'static [&'static str],
 }
@@ -59,6 +63,15 @@ enum FaultJson<'a> {
 }
 
 #[derive(Serialize)]
+struct ElsewhereJson<'a> {
+    kind: &'static str,
+    shaft: Option<&'a str>,
+    text: String,
+    settled_by: &'static str,
+    basis: &'static str,
+}
+
+#[derive(Serialize)]
 struct CodeJson {
     code: &'static str,
     meaning: &'static str,
@@ -99,6 +112,23 @@ pub fn explain_json(
             .iter()
             .flat_map(|explanation| &explanation.swallowed)
             .map(|shaft| drive.shaft(*shaft).name())
+            .collect(),
+        not_ruled_out: explanation
+            .filter(|explanation| explanation.swallowed.is_empty())
+            // What cannot be held was refused when it was read.
+            .map(|_| elsewhere(drive, measured).unwrap_or_default())
+            .into_iter()
+            .flatten()
+            .map(|one| {
+                let words = elsewhere_words(drive, one);
+                ElsewhereJson {
+                    kind: words.code,
+                    shaft: words.shaft,
+                    text: words.what,
+                    settled_by: words.settled_by,
+                    basis: ELSEWHERE_BASIS,
+                }
+            })
             .collect(),
         codes: codes
             .iter()

@@ -9,6 +9,7 @@ use crate::proof::check::CheckError;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::{TENSIONER, TURNING, write_cautions};
 use crate::render::words::doubt::doubt_text;
+use crate::render::words::escape::printable;
 use crate::render::words::lookalike::lookalike_words;
 use crate::render::words::marks::kind_word;
 use crate::render::words::numbers;
@@ -275,7 +276,12 @@ fn write_question(
     }
     writeln!(
         out,
-        "\n{WHERE}\n1 = {}   2 = ahead   3 = behind   4 = could not see it   0 = back   q = stop",
+        "\n{WHERE}\n{}1 = {}   2 = ahead   3 = behind   4 = could not see it   0 = back   q = stop",
+        if matches!(interview.counting(), Ok(Some(_))) {
+            "5 = no colour left: count the links\n"
+        } else {
+            ""
+        },
         words.in_place
     )
 }
@@ -435,8 +441,40 @@ fn answer_words(answer: Answer, sight: Sight) -> String {
         (Answer::Seen(Seen::Teeth(teeth)), _) => {
             format!("{} {}", numbers::teeth(teeth), numbers::side(teeth.get()))
         }
+        (Answer::Seen(Seen::Link(link)), _) => format!("on link {link}, by count"),
         (Answer::Seen(seen), _) => seen.to_string(),
     }
+}
+
+/// How links are counted to a mark from the dot before it, with the count that is right and the two that are
+/// wrong most often.
+pub fn count_text(drive: &Drive, from: Engagement, to: Engagement, due: Exact) -> String {
+    let one = |off: i64| {
+        due.checked_add(Exact::whole(off))
+            .map_or_else(|error| error.to_string(), numbers::exact)
+    };
+    let (from, to) = (name_of(drive, from), name_of(drive, to));
+    printable(&format!(
+        "Count the links from the dot of {from} to the dot of {to}, along the strand that the\n\
+         chain travels from {from} to {to}. The link on the first dot is 0, the one after it is 1.\n\n\
+         \x20 {} when right.\n\
+         \x20 {} a tooth behind, or miscounted: one left out.\n\
+         \x20 {} a tooth ahead, or miscounted: the first one counted as 1.\n",
+        one(0),
+        one(-1),
+        one(1)
+    ))
+}
+
+/// What is asked of the links on both dots, so that a count that is one out does not pass.
+pub fn plates_text(drive: &Drive, from: Engagement, to: Engagement) -> String {
+    printable(&format!(
+        "Look at the link on the dot of {} and at the one on the dot of {}.\n\
+         An outer link has its plates outside those of its neighbours.\n\n\
+         Are both outer, or both inner?\n",
+        name_of(drive, from),
+        name_of(drive, to)
+    ))
 }
 
 /// The ways in which a chain may be hung wrong, each once: inside out, another bank's, otherwise.
@@ -500,6 +538,7 @@ fn answer_parts(drive: &Drive, sight: Sight, answer: Answer) -> (String, String)
             };
             format!("dot {} {side} {place}", numbers::teeth(teeth))
         }
+        Answer::Seen(Seen::Link(link)) => format!("dot on link {link}, by count"),
         Answer::Seen(seen) => seen.to_string(),
     };
     let name = match sight {
@@ -776,6 +815,10 @@ pub fn refusal_text(refusal: &Refusal) -> String {
     match refusal {
         Refusal::NotRuledOut => {
             "A look-alike would show the same. Look at the dots that tell them apart.".to_owned()
+        }
+        Refusal::Counted => {
+            "No colour was left on this chain, so it is counted from dot to dot. Count here, too (5)."
+                .to_owned()
         }
         Refusal::NotHere => "That is not an answer here.".to_owned(),
         Refusal::NothingToKeep => "Nothing has been answered yet.".to_owned(),

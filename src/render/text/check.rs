@@ -8,6 +8,7 @@ use crate::render::words::cautions::write_cautions;
 use crate::render::words::doubt::doubt_text;
 use crate::render::words::lookalike::lookalike_words;
 use crate::render::words::marks::{coloured, unseen_text};
+use crate::render::words::moves::{MoveWords, ORDER_HEADING, move_words};
 use crate::render::words::numbers;
 use crate::render::words::remedy::remedy_text;
 use crate::render::words::style::{Style, heading, printable_but_styled};
@@ -143,6 +144,11 @@ pub(crate) fn write_grounds(
             writeln!(out, "  {name:width$}  {known}  [{read}]")?;
         }
     }
+    let moves = move_words(drive, check);
+    let moves = moves.as_ref().map(|(_, words)| words);
+    if let Some(already) = moves.and_then(|words| words.already.as_ref()) {
+        writeln!(out, "\n{already}")?;
+    }
     if frame.moves && !check.remedies().is_empty() {
         writeln!(out, "\nWhat to move")?;
         writeln!(
@@ -154,10 +160,9 @@ pub(crate) fn write_grounds(
                 "First push the tensioner back and lock it."
             }
         )?;
-        writeln!(
-            out,
-            "  A camshaft that is turned by itself can drive its valves into a piston: follow the maker's order."
-        )?;
+        if let Some(words) = moves {
+            writeln!(out, "  {}", words.lead)?;
+        }
         for (i, remedy) in check.remedies().iter().enumerate() {
             writeln!(out, "  {}. {}", i + 1, remedy_text(drive, remedy))?;
         }
@@ -168,6 +173,7 @@ pub(crate) fn write_grounds(
             )?;
         }
         writeln!(out, "  Then look at every mark again, and check again.")?;
+        write_order(out, moves)?;
     }
     if !check.doubts().is_empty() {
         writeln!(out, "\nNote")?;
@@ -189,6 +195,24 @@ pub(crate) fn write_grounds(
         for line in release_lines(drive) {
             writeln!(out, "  - {line}")?;
         }
+    }
+    Ok(())
+}
+
+/// In what order to move.
+pub(crate) fn write_order(out: &mut String, moves: Option<&MoveWords>) -> std::fmt::Result {
+    let Some(order) = moves.and_then(|words| words.order.as_ref()) else {
+        return Ok(());
+    };
+    writeln!(out, "\n{ORDER_HEADING}")?;
+    for line in &order.before {
+        writeln!(out, "  {line}")?;
+    }
+    for (i, step) in order.steps.iter().enumerate() {
+        writeln!(out, "  {}. {step}", i + 1)?;
+    }
+    for line in &order.after {
+        writeln!(out, "  {line}")?;
     }
     Ok(())
 }

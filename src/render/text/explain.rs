@@ -4,9 +4,11 @@ use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::render::hints::{Hints, Wanted, bracketed};
 use crate::render::words::cautions::write_cautions;
+use crate::render::words::elsewhere::{ELSEWHERE_HEADING, elsewhere_words};
 use crate::render::words::escape::printable;
 use crate::render::words::numbers;
 use crate::timing::cause::{Cause, Explanation, Fault};
+use crate::timing::elsewhere::elsewhere;
 use crate::timing::measure::Measured;
 use crate::timing::trouble::{ABOUT_CODES, TroubleCode};
 use crate::units::quantity::{Exact, Teeth};
@@ -52,6 +54,9 @@ fn write_explanation(
     }
     if let Some(explanation) = explanation {
         write_causes(out, drive, measured, explanation, hints)?;
+        if explanation.swallowed.is_empty() {
+            write_elsewhere(out, drive, measured)?;
+        }
     }
     write_cautions(out)
 }
@@ -151,6 +156,21 @@ fn write_causes(
             "To tell them apart, look at the others too and give what they show: {}.",
             others.join(", ")
         )?;
+    }
+    Ok(())
+}
+
+/// What lies outside the drive and was not ruled out either.
+fn write_elsewhere(out: &mut String, drive: &Drive, measured: &[Measured]) -> std::fmt::Result {
+    // What cannot be held was refused when it was read.
+    let all = elsewhere(drive, measured).unwrap_or_default();
+    if all.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\n{ELSEWHERE_HEADING}")?;
+    for one in all {
+        let words = elsewhere_words(drive, one);
+        writeln!(out, "  - {}. To tell: {}.", words.what, words.settled_by)?;
     }
     Ok(())
 }

@@ -1,11 +1,12 @@
 //! The verdicts on a record, in words and for a program.
 
-use super::check::{Frame, write_fits, write_grounds};
+use super::check::{Frame, write_fits, write_grounds, write_order};
 use crate::drive::model::Drive;
 use crate::job::{Look, RecordCheck, Said, Sight, Unfit};
 use crate::proof::check::Check;
 use crate::render::hints::{Hints, PlainWords};
 use crate::render::words::cautions::write_cautions;
+use crate::render::words::moves::move_words;
 use crate::render::words::remedy::remedy_text;
 use crate::render::words::said::said_words;
 use crate::render::words::stage::{
@@ -70,8 +71,11 @@ fn write_moves(out: &mut String, drive: &Drive, stage: Stage, check: &Check) -> 
             lines.push("See that the engine still stands in its timed position.".to_owned());
         }
     }
+    let words = move_words(drive, check);
+    let words = words.as_ref().map(|(_, words)| words);
     if moves {
         lines.push("Lift the chain off a sprocket before you turn it.".to_owned());
+        lines.extend(words.map(|words| words.lead.clone()));
     }
     let remedies = check.remedies().iter();
     lines.extend(remedies.map(|remedy| remedy_text(drive, remedy)));
@@ -85,7 +89,8 @@ fn write_moves(out: &mut String, drive: &Drive, stage: Stage, check: &Check) -> 
     match stage {
         Stage::Hung => writeln!(out, "  Then look at every mark again."),
         _ => writeln!(out, "  Then begin again at stage 1."),
-    }
+    }?;
+    write_order(out, words)
 }
 
 /// The verdict on the whole, and one line for each stage. `colour` adds terminal colours, which

@@ -116,7 +116,7 @@ fn doubt_of_dots(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
                 format!("look at the crankshaft's dot too{hint}")
             };
             format!(
-                "{}: its dot is {} of a turn {} where it belongs. That contradicts everything else: {wanted}.",
+                "{}: its dot is {} of a turn {} where it belongs. By itself that does not tell what is off: {wanted}.",
                 drive.shaft(id).name(),
                 numbers::exact(ahead.get().abs()),
                 either(ahead.get(), "behind", "ahead of")

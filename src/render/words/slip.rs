@@ -9,7 +9,7 @@ use crate::render::hints::{Hints, Wanted};
 use crate::spec::valves::ValveKind;
 use crate::units::cycle::{DeadCentre, TradeAngle};
 use crate::units::quantity::{CrankDegrees, CyclePlace, Exact, OutOfRange};
-use crate::valves::clearance::LeastClearance;
+use crate::valves::clearance::{LeastClearance, TOO_CLOSE_MM};
 use crate::valves::piston::swept_cc;
 use crate::valves::slip::{Contact, Slips, Sweep, SweepRow, Symptom, near_dead_centre};
 use crate::valves::timing::{NoCompression, Timing, ValveTiming};
@@ -274,10 +274,6 @@ pub(crate) fn mm(value: f64) -> String {
 
 /// What, before, after.
 pub(crate) type Row = (String, String, String);
-
-/// Less clearance than this says nothing: lash, wear and the spec's own numbers are no better known.
-/// (Clearances of a millimetre and more are what engines are built with: common practice.)
-pub(crate) const TOO_CLOSE_MM: f64 = 1.0;
 
 /// Do valves and piston meet; `least` are the valves with the least clearance.
 pub(crate) fn meeting(contact: Contact, least: Option<(&Valves, &LeastClearance)>) -> String {
