@@ -861,9 +861,7 @@ fn no_rule_of_accessibility_is_broken() {
             let small = browser.script(
                 "const out = []; for (const e of document.querySelectorAll('main *')) { if (![...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()) || !e.getClientRects().length || getComputedStyle(e).visibility === 'hidden' || e.closest('.visually-hidden, title')) continue; const svg = e.ownerSVGElement; const scale = svg ? svg.getScreenCTM().a : 1; const size = parseFloat(getComputedStyle(e).fontSize) * scale; if (size < 11.99) out.push(`${e.textContent.slice(0, 20)} ${size}`) } return out",
             );
-            if size == PHONE || mode != "class" {
-                assert_eq!(small, json!([]), "{mode} {size:?}");
-            }
+            assert_eq!(small, json!([]), "{mode} {size:?}");
             browser.script("document.documentElement.style.fontSize = '200%'");
             let wide = browser.script("return document.documentElement.scrollWidth - innerWidth");
             assert!(

@@ -60,12 +60,16 @@ const Picture = (markup, parts) => {
     const half = reach * 1.6;
     const [x, y] = [Number(body.dataset.x), Number(body.dataset.y)];
     const near = `${x - half} ${y - half} ${2 * half} ${2 * half}`;
-    svg.setAttribute("viewBox", near);
-    svg.classList.add("near");
+    // Numbers grow with the sprocket only as far as they can be read.
+    const show = (isNear) => {
+      svg.setAttribute("viewBox", isNear ? near : full);
+      svg.classList.toggle("near", isNear);
+      for (const text of numbers.values()) text.style.fontSize = isNear ? `${2 * half / 13}px` : "";
+    };
+    show(true);
     const toggle = button("Whole drive", () => {
       const isNear = svg.getAttribute("viewBox") === near;
-      svg.setAttribute("viewBox", isNear ? full : near);
-      svg.classList.toggle("near", !isNear);
+      show(!isNear);
       toggle.textContent = isNear ? "Enlarge" : "Whole drive";
     }, { class: "quiet" });
     holder.append(toggle);
