@@ -112,7 +112,7 @@ fn ask(interview: &Interview<'_>, question: &Question) -> Result<Value, CheckErr
         "look_at": drive.index(at),
         "drawn": drawn(drive, at)?,
         "teeth": teeth,
-        "half": (teeth % 2 == 0).then_some(json!({ "teeth": teeth / 2, "words": HALF_A_TURN })),
+        "half": teeth.is_multiple_of(2).then_some(json!({ "teeth": teeth / 2, "words": HALF_A_TURN })),
         "parts": places(drive, &Pose::slipped(drive, turned, &[])?)?,
     }))
 }
