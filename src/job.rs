@@ -6,6 +6,7 @@
 //! Never: a stored conclusion, the clock, a file.
 
 mod block;
+mod car;
 mod counting;
 mod entry;
 mod error;
@@ -27,12 +28,15 @@ mod sights;
 mod status;
 mod tick;
 mod unfit;
+mod view;
 mod write;
 
 pub use block::Block;
+pub use car::{Car, check_name};
 pub use counting::Counting;
-pub use entry::{Authorship, Correction, Entry, Event, Override};
+pub use entry::{Authorship, Correction, Entry, Event, Override, Photo};
 pub use error::JobError;
+pub use history::checksum;
 pub use interview::Interview;
 pub use item::Item;
 pub use look::{Look, Sight};
@@ -42,5 +46,6 @@ pub use read_job::JobReading;
 pub use read_record::RecordReading;
 pub use record::{LookChecked, Record, RecordCheck, Use};
 pub use said::Said;
-pub use status::{JobStatus, KitStatus, StepState, StepStatus};
+pub use status::{JobStatus, KitStatus, PhotoFound, PhotoStatus, StepState, StepStatus};
 pub use unfit::Unfit;
+pub use view::{View, WrongView};

@@ -48,17 +48,18 @@ pub use text::{
     ask::{
         HALF_A_TURN, again_words, answer_text, confirm_text, count_text, done_words, draft_text,
         halt_text, moved_since_words, plates_text, question_text, ready_text, refusal_text,
-        say_text,
     },
     check::check_text,
     explain::explain_text,
     fitting::fitting_text,
-    job::{job_report_text, job_status_text, look_text},
+    job::{job_report_text, job_status_text, look_text, ticked_text},
     paint::{carried_text, own_marks_text, recount_text},
     record::{record_text, unfit_text, verdicts_text},
     roll::roll_text,
+    said::{felt_text, say_text},
     sheet::sheet_text,
     slip::slip_text,
+    view::{view_text, view_turning_text, wrong_view_text},
     wear::wear_text,
 };
 pub(crate) use words::verdict::verdict_word;

@@ -18,7 +18,7 @@ pub(crate) mod values;
 pub(crate) mod valves;
 pub(crate) mod yaml;
 
-pub use choice::{Parked, Rotation, ShaftKind, ValveKind};
+pub use choice::{Parked, Rotation, ShaftKind, ValveKind, Viewpoint};
 pub use finding::{
     AlsoRight, ChainProblem, DriveProblem, Finding, FitProblem, LiftTableFault, MarkProblem,
     PartName, PathProblem, Piece, Problem, ReadingProblem, RecordProblem, Severity, StepProblem,

@@ -617,6 +617,20 @@ fn go_on_to(browser: &Browser, step: &str) {
         browser.tap(match now {
             "ask" => "[data-reply=on]",
             "since" => "[data-reply=nothing-moved]",
+            "view" => {
+                browser.tap("[data-view='0']");
+                "[data-way$=' clockwise']"
+            }
+            // What is said is asked either way round: the page tells which answer holds nothing up.
+            "say" => match browser.text("main").as_str() {
+                text if text.contains("still in")
+                    || text.contains("resist")
+                    || text.contains("tight already") =>
+                {
+                    "[data-reply=no]"
+                }
+                _ => "[data-reply=yes]",
+            },
             _ => ".choices [data-reply]",
         });
     }
@@ -638,6 +652,16 @@ fn a_whole_check_by_thumb_is_the_command_lines() {
             &json!({ "offline": true, "latency": 0, "downloadThroughput": 0, "uploadThroughput": 0 }),
         );
         browser.tap("[data-reply=ready]");
+        // From where: somebody on the other side finds out before the first mark.
+        browser.tap("[data-view='0']");
+        browser.tap("[data-way='facing counter-clockwise']");
+        assert!(
+            browser.text("#notice").contains("other side"),
+            "{}",
+            browser.text("#notice")
+        );
+        browser.tap("[data-view='0']");
+        browser.tap("[data-way='facing clockwise']");
         // A finger that comes down twice answers once.
         browser.script("const b = document.querySelector('[data-reply=on]'); b.click();");
         assert!(
@@ -725,9 +749,9 @@ fn a_record_of_the_command_line_goes_on_in_the_page() {
     let spec = engine("wren-single");
     let file = page(&spec, "import");
     browser.open(&file, "engine");
-    browser.tap("[data-reply=ready]");
+    go_on_to(&browser, "ask");
     browser.tap("[data-reply=on]");
-    browser.until("document.getElementById('main').dataset.kept === '2'");
+    browser.until("document.getElementById('main').dataset.kept === '3'");
     let record = record_kept(&browser);
     let two = record.replace("link crank: on", "link crank: 1 behind");
     let drop = |text: &str| {
@@ -878,6 +902,8 @@ fn no_rule_of_accessibility_is_broken() {
         browser.keys(selector, "\u{e007}");
     };
     press("[data-reply=ready]");
+    press("[data-view='0']");
+    press("[data-way='facing clockwise']");
     press("[data-reply=on]");
     browser.until("document.querySelector('h2').textContent.includes('Mark 2 of')");
     assert_eq!(

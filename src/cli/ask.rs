@@ -3,6 +3,7 @@
 mod dialogue;
 mod draft;
 mod screen;
+mod view;
 mod wrap;
 
 use super::{FINDINGS, UNUSABLE, files, specfile};
@@ -11,6 +12,7 @@ use dialogue::Dialogue;
 use draft::Draft;
 use screen::Screen;
 use std::path::PathBuf;
+use tautmark::job::{Job, check_name};
 
 /// The check as questions, one mark at a time, for a person at the engine.
 ///
@@ -35,6 +37,9 @@ pub(crate) struct AskArguments {
     /// The job that these looks are for: no other one can take them
     #[arg(long, value_name = "JOB")]
     job: Option<PathBuf>,
+    /// Who looks; needed for a job that knows its car
+    #[arg(long, value_name = "NAME")]
+    by: Option<String>,
 }
 
 pub(crate) fn run(arguments: &AskArguments) -> Result<u8> {
@@ -54,10 +59,18 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<u8> {
     let job = match &arguments.job {
         None => None,
         Some(path) => match super::job::read(path, &drive)? {
-            Some(job) => Some(job.id().to_owned()),
+            Some(job) => Some(job),
             None => return Ok(UNUSABLE),
         },
     };
+    let by = arguments.by.as_deref();
+    if let Some(by) = by {
+        check_name(by).with_context(|| "--by")?;
+    }
+    let car = job.as_ref().and_then(Job::car);
+    if car.is_some() && by.is_none() {
+        bail!("this job knows its car, so every look in it needs a name (--by NAME)");
+    }
     let draft = Draft::new(path, arguments.record.as_deref(), arguments.job.as_deref());
     // Two at one draft would each write over what the other has kept.
     let _lock = files::lock_while(&draft.path)
@@ -67,7 +80,9 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<u8> {
         draft,
         record: arguments.record.as_deref(),
         spec: source.name(),
-        job: job.as_deref(),
+        job: job.as_ref().map(Job::id),
+        car,
+        by,
     };
     let Some(mut interview) = dialogue.begin(&drive)? else {
         return Ok(FINDINGS);

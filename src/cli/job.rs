@@ -1,6 +1,7 @@
 //! `job`: the job around the chain, kept in a record.
 
 mod change;
+mod photo;
 mod show;
 
 use super::check::SeenArguments;
@@ -29,11 +30,15 @@ enum JobCommand {
     Tick(TickArguments),
     Look(LookArguments),
     Correct(CorrectArguments),
+    Photo(PhotoArguments),
     Report(ReportArguments),
     Sheet(SheetArguments),
 }
 
 /// Start the record of a job
+///
+/// With --order, --plate or --engine-number the job knows its car: every entry needs --by NAME then, and
+/// only looks made for this car are taken (`ask --job JOB --by NAME`).
 #[derive(clap::Args)]
 struct NewArguments {
     #[command(flatten)]
@@ -41,6 +46,18 @@ struct NewArguments {
     /// The record, which must not exist yet
     #[arg(short, long, value_name = "JOB")]
     output: PathBuf,
+    /// The order number of the car
+    #[arg(long, value_name = "TEXT")]
+    order: Option<String>,
+    /// The car's number plate
+    #[arg(long, value_name = "TEXT")]
+    plate: Option<String>,
+    /// The number on the engine
+    #[arg(long, value_name = "TEXT")]
+    engine_number: Option<String>,
+    /// The car's mileage, with its unit
+    #[arg(long, value_name = "TEXT")]
+    mileage: Option<String>,
     #[command(flatten)]
     said: SaidArguments,
 }
@@ -61,7 +78,7 @@ struct StatusArguments {
 ///
 /// ITEM is part:NAME (on the bench, as many as needed), part:NAME=COUNT (that many are there),
 /// part:NAME=COUNTxLENGTH (that many, LENGTH in mm as measured), ordered:NAME, torque:NAME (tightened
-/// as the spec says) or step:NAME. Either all items are taken or none.
+/// as the spec says), old:NAME=COUNT (that many old ones came off) or step:NAME. Either all items are taken or none.
 #[derive(clap::Args)]
 struct TickArguments {
     #[command(flatten)]
@@ -89,12 +106,17 @@ struct LookArguments {
     /// What could not be seen: 'link SHAFT' or 'dot SHAFT'
     #[arg(long, value_name = "MARK")]
     not_seen: Vec<String>,
-    /// What was said at this stage, where nothing can be measured: phaser-parked, slack-side; with =no if it is not
-    /// so
+    /// What was said at this stage, where nothing can be measured, with =no if it is not so
+    ///
+    /// Before the release: pin-in, slack-side, and where the engine has them phaser-parked, tools-in,
+    /// bolts-loose. After it: pins-out, bolts-tight. After turning: turned-free.
     #[arg(long = "said", value_name = "WHAT")]
     sayings: Vec<String>,
+    /// By how many crank turns something resisted (with --said turned-free=no)
+    #[arg(long, value_name = "N")]
+    felt: Option<String>,
     /// Every stage of a record that `ask --record FILE` saved, or of its draft
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["stage", "links", "dots", "counts", "turned", "not_seen", "sayings"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["stage", "links", "dots", "turned", "not_seen", "sayings", "felt", "counts"])]
     record: Option<PathBuf>,
     #[command(flatten)]
     said: SaidArguments,
@@ -123,6 +145,24 @@ struct CorrectArguments {
     said: SaidArguments,
 }
 
+/// Attach photos by file name and checksum
+///
+/// The record keeps what tells a photo from any other, not the photo: keep the file beside the job. Status
+/// and report tell if it was changed since.
+#[derive(clap::Args)]
+struct PhotoArguments {
+    #[command(flatten)]
+    job: JobFile,
+    /// The photos
+    #[arg(value_name = "FILE", required = true)]
+    photos: Vec<PathBuf>,
+    /// What they show
+    #[arg(long, value_name = "TEXT")]
+    about: Option<String>,
+    #[command(flatten)]
+    said: SaidArguments,
+}
+
 /// The report to hand over: text, or one self-contained page with -o
 #[derive(clap::Args)]
 struct ReportArguments {
@@ -131,6 +171,9 @@ struct ReportArguments {
     /// Write it as HTML to this file, which must not exist yet
     #[arg(short, long, value_name = "FILE.html")]
     output: Option<PathBuf>,
+    /// Put the photos that are as they were attached into the page, whole, with all that their files hold
+    #[arg(long)]
+    photos: bool,
     #[command(flatten)]
     time: TimeArgument,
 }
@@ -201,6 +244,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<u8> {
         JobCommand::Tick(arguments) => change::tick(arguments),
         JobCommand::Look(arguments) => change::look(arguments),
         JobCommand::Correct(arguments) => change::correct(arguments),
+        JobCommand::Photo(arguments) => photo::attach(arguments),
         JobCommand::Report(arguments) => show::report(arguments),
         JobCommand::Sheet(arguments) => show::sheet(arguments),
     }

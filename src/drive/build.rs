@@ -69,6 +69,7 @@ pub(super) fn build(
                 Some(phaser) => Some(Phaser {
                     range: CrankDegrees::new(phaser.value.range?.value),
                     parked: phaser.value.parked?.value,
+                    hand_tight: phaser.value.hand_tight,
                 }),
             },
             centre: shaft.at.map(|at| at.value),

@@ -81,6 +81,8 @@ pub struct Phaser {
     pub range: CrankDegrees,
     /// Where its lock holds it.
     pub parked: Parked,
+    /// Do its bolts stay hand-tight until the chain is hung?
+    pub hand_tight: bool,
 }
 
 /// A chain and what it runs over.

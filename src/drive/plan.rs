@@ -20,6 +20,8 @@ pub struct JobPart {
     pub quantity: u32,
     /// Must it not be fitted twice?
     pub single_use: bool,
+    /// Must as many old ones have come off as go on?
+    pub count_old: bool,
 }
 
 /// A kind of fastener.
@@ -74,6 +76,7 @@ pub struct Plan {
     parts: Vec<JobPart>,
     fasteners: Vec<Fastener>,
     steps: Vec<JobStep>,
+    tools: Vec<String>,
 }
 
 impl Plan {
@@ -85,6 +88,11 @@ impl Plan {
     /// The fasteners, in the order of the spec.
     pub fn fasteners(&self) -> &[Fastener] {
         &self.fasteners
+    }
+
+    /// The locking tools that hold shafts while the chain is hung.
+    pub fn tools(&self) -> &[String] {
+        &self.tools
     }
 
     /// The steps, in order.
@@ -135,6 +143,7 @@ pub(crate) fn check(spec: &JobSpec, findings: &mut Vec<Finding>) -> Plan {
             parts: Vec::new(),
             fasteners: Vec::new(),
             steps: Vec::new(),
+            tools: Vec::new(),
         };
     }
     // On the bench both go by their names alone.
@@ -165,6 +174,7 @@ pub(crate) fn check(spec: &JobSpec, findings: &mut Vec<Finding>) -> Plan {
         parts,
         fasteners,
         steps: Vec::new(),
+        tools: spec.tools.iter().map(|tool| tool.value.clone()).collect(),
     };
     match &spec.steps {
         None => plan.steps = steps_of_none(&plan),
@@ -182,6 +192,7 @@ fn part(spec: &PartSpec) -> Option<JobPart> {
         about: spec.about.clone()?,
         quantity: spec.quantity?,
         single_use: spec.single_use,
+        count_old: spec.count_old,
     })
 }
 

@@ -49,6 +49,15 @@ pub enum Block {
         /// Was it denied?
         denied: bool,
     },
+    /// The old ones of a part were not counted, or are not as many as go on.
+    Old {
+        /// The part.
+        part: String,
+        /// How many came off, if they were counted.
+        off: Option<u32>,
+        /// How many go on.
+        on: u32,
+    },
     /// An earlier step makes it wait.
     Waiting {
         /// That step.
@@ -84,6 +93,10 @@ impl fmt::Display for Block {
                     stage.word()
                 )
             }
+            Self::Unsaid {
+                what: Said::TurnedFree,
+                denied: true,
+            } => f.write_str("something resisted while the engine was turned (turned-free)"),
             Self::Unsaid { what, denied } => {
                 let said = if *denied {
                     "was said not to be so"
@@ -92,6 +105,27 @@ impl fmt::Display for Block {
                 };
                 write!(f, "{} {said}", what.word())
             }
+            Self::Old {
+                part,
+                off: None,
+                on,
+            } => write!(f, "the old {part} were not counted ({on} go on)"),
+            Self::Old {
+                part,
+                off: Some(off),
+                on,
+            } if off < on => write!(
+                f,
+                "{off} old {part} came off, {on} go on: one may still sit in its seat"
+            ),
+            Self::Old {
+                part,
+                off: Some(off),
+                on,
+            } => write!(
+                f,
+                "{off} old {part} came off, {on} go on: one may be left out"
+            ),
             Self::Waiting { step, until } => {
                 write!(f, "{step} must be left alone until {}", until.in_words())
             }

@@ -1,12 +1,16 @@
 //! What a history says, entry by entry.
 
+use crate::job::car::Car;
 use crate::units::timestamp::Timestamp;
 
 /// What one entry of a history says.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Event {
     /// The record was begun.
-    Begun,
+    Begun {
+        /// The car that the job is about, as far as it is known.
+        car: Car,
+    },
     /// So many of a part, or of a single-use fastener, are on the bench.
     OnHand {
         /// Its name in the spec.
@@ -14,6 +18,15 @@ pub enum Event {
         /// How many.
         count: u32,
     },
+    /// So many old ones of a part came off.
+    Old {
+        /// Its name in the spec.
+        part: String,
+        /// How many.
+        count: u32,
+    },
+    /// A photo was attached.
+    Photo(Photo),
     /// It is ordered.
     Ordered {
         /// Its name in the spec.
@@ -47,6 +60,19 @@ pub enum Event {
         /// The reason that was given.
         why: String,
     },
+}
+
+/// A photo that belongs to a job. It is not kept in the record, only what tells it from any other.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Photo {
+    /// Its file, from the folder of the job on.
+    pub file: String,
+    /// How many bytes it had.
+    pub size: u64,
+    /// The [`checksum`](crate::job::checksum) of what was in it.
+    pub checksum: String,
+    /// What it shows, if it was said.
+    pub about: Option<String>,
 }
 
 /// One entry of a history.
@@ -86,7 +112,7 @@ impl Entry {
 
     /// Can a later entry correct it? The beginning, a correction, and what has no time cannot be.
     pub fn is_correctable(&self) -> bool {
-        self.at.is_some() && !matches!(self.event, Event::Begun | Event::Corrected { .. })
+        self.at.is_some() && !matches!(self.event, Event::Begun { .. } | Event::Corrected { .. })
     }
 
     /// Was it voided?

@@ -69,6 +69,10 @@ pub enum JobError {
         /// Its number, from 1.
         entry: usize,
     },
+    /// A record that names no car, for a job that does.
+    OfNoCar,
+    /// A record of another car.
+    OfAnotherCar,
     /// A look of a record that says it was made later than now.
     FromTheFuture {
         /// When.
@@ -114,6 +118,8 @@ impl JobError {
                 | Self::AlreadyDone { .. }
                 | Self::WrongLength { .. }
                 | Self::OfAnotherJob
+                | Self::OfNoCar
+                | Self::OfAnotherCar
                 | Self::Used { .. }
                 | Self::NothingNew
         )
@@ -137,7 +143,7 @@ impl fmt::Display for JobError {
         match self {
             Self::Form { text } => write!(
                 f,
-                "'{text}' is not an item (expected part:NAME, part:NAME=COUNT, part:NAME=COUNTxLENGTH, ordered:NAME, torque:NAME or step:NAME)"
+                "'{text}' is not an item (expected part:NAME, part:NAME=COUNT, part:NAME=COUNTxLENGTH, old:NAME=COUNT, ordered:NAME, torque:NAME or step:NAME)"
             ),
             Self::Unknown {
                 what,
@@ -177,7 +183,9 @@ impl fmt::Display for JobError {
                 "stage {} comes before turning the crankshaft: give no turns",
                 stage.word()
             ),
-            Self::NeedsName => f.write_str("an override, a correction or a sign-off needs a name"),
+            Self::NeedsName => f.write_str(
+                "an override, a correction or a sign-off needs a name, and so does every entry of a job that knows its car",
+            ),
             Self::TimeGoesBack { last, entry } => write!(
                 f,
                 "this is earlier than entry {entry} of {last} (is the clock right? If that entry is wrong, correct it)"
@@ -188,6 +196,12 @@ impl fmt::Display for JobError {
             ),
             Self::OfAnotherJob => {
                 f.write_str("this record was made for another job, and proves nothing in this one")
+            }
+            Self::OfNoCar => f.write_str(
+                "nothing says of which car this record is, and this job knows its car (look again, for this job)",
+            ),
+            Self::OfAnotherCar => {
+                f.write_str("this record is of another car, and proves nothing of this one")
             }
             Self::Used { by } => write!(
                 f,
@@ -222,7 +236,7 @@ impl fmt::Display for JobError {
             }
             Self::BadText => write!(
                 f,
-                "a name or a reason must be 1 to {MAX_TEXT} printable characters"
+                "a name or a reason must be 1 to {MAX_TEXT} printable characters, and not blank"
             ),
             Self::Full => write!(
                 f,

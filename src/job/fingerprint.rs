@@ -55,6 +55,8 @@ mod tests {
             ("links: 118", "links: 120"),
             ("link: 51", "link: 52"),
             ("dot: 350", "dot: 351"),
+            // The chain on a sprocket's outside turns it the other way.
+            ("exhaust, teeth: 36,", "exhaust, teeth: 36, outside: true,"),
             ("link: 51, colour: yellow", "link: 51, colour: white"),
         ] {
             assert!(text.contains(from));

@@ -1,7 +1,7 @@
 //! Which steps are done, open or blocked, worked out anew from the history and what was seen.
 
 use crate::drive::model::Drive;
-use crate::drive::plan::{JobStep, Plan};
+use crate::drive::plan::{JobPart, Plan};
 use crate::job::block::Block;
 use crate::job::entry::Entry;
 use crate::job::record::{Record, RecordCheck};
@@ -50,6 +50,7 @@ pub(super) fn status<'j>(
             .iter()
             .filter(|entry| entry.corrected.is_some())
             .collect(),
+        photos: replay.photos,
         unknown: replay.unknown,
     })
 }
@@ -65,7 +66,7 @@ fn step_status<'j>(
 ) -> StepStatus<'j> {
     let step = &plan.steps()[i];
     let entry = replay.ticked[i];
-    let own = own_blocks(plan, step, replay, check);
+    let own = own_blocks(plan, i, replay, check);
     let overridden = entry.is_some_and(|entry| entry.overriding.is_some());
     if entry.is_some() && (own.is_empty() || overridden) {
         return StepStatus {
@@ -140,12 +141,8 @@ fn kit_blocks(plan: &Plan, step: usize, replay: &Replay<'_>) -> Vec<Block> {
 }
 
 /// What a step itself has to show, so that it is done and stays so.
-fn own_blocks(
-    plan: &Plan,
-    step: &JobStep,
-    replay: &Replay<'_>,
-    check: &RecordCheck<'_>,
-) -> Vec<Block> {
+fn own_blocks(plan: &Plan, i: usize, replay: &Replay<'_>, check: &RecordCheck<'_>) -> Vec<Block> {
+    let step = &plan.steps()[i];
     let mut blocks = Vec::new();
     let all: Vec<usize> = match step.gate {
         Some(Gate::SignOff) => (0..plan.fasteners().len()).collect(),
@@ -182,17 +179,53 @@ fn own_blocks(
             });
         }
     }
-    if step.gate.is_some() {
-        let hung = check
-            .stages
-            .iter()
-            .find(|seen| seen.look.stage == Stage::Hung);
-        for (what, answer) in hung.into_iter().flat_map(|seen| &seen.unsaid) {
-            blocks.push(Block::Unsaid {
-                what: *what,
-                denied: answer.is_some(),
-            });
+    for seen in &check.stages {
+        let stage = seen.look.stage;
+        let (all, denied) = match (step.gate, step.stage) {
+            (Some(Gate::Release), _) => (stage == Stage::Hung, false),
+            (Some(Gate::Cover | Gate::SignOff), _) => (true, true),
+            // Nobody turns the engine by what was not said at the stage before.
+            (None, Some(own)) => (stage < own, stage == Stage::Turned && own == stage),
+            (None, None) => (false, false),
+        };
+        for (what, answer) in &seen.unsaid {
+            if all || (denied && answer.is_some()) {
+                blocks.push(Block::Unsaid {
+                    what: *what,
+                    denied: answer.is_some(),
+                });
+            }
         }
     }
+    for (part, off) in old_parts(plan, i, replay) {
+        blocks.push(Block::Old {
+            part: part.name.clone(),
+            off,
+            on: part.quantity,
+        });
+    }
     blocks
+}
+
+/// The parts whose old ones have to be counted before the gate that step `i` is, and are not or differ: before
+/// the cover those of all steps up to it, before the sign-off all.
+fn old_parts<'p>(plan: &'p Plan, i: usize, replay: &Replay<'_>) -> Vec<(&'p JobPart, Option<u32>)> {
+    let until = match plan.steps()[i].gate {
+        Some(Gate::Cover) => i + 1,
+        Some(Gate::SignOff) => plan.steps().len(),
+        Some(Gate::Release) | None => return Vec::new(),
+    };
+    let mut open = Vec::new();
+    for (place, part) in plan.parts().iter().enumerate() {
+        let later = plan.steps()[until..].iter();
+        if !part.count_old || later.clone().any(|step| step.parts.contains(&place)) {
+            continue;
+        }
+        let kit = replay.kit.iter().find(|kit| kit.name == part.name);
+        let off = kit.and_then(|kit| kit.old);
+        if off != Some(part.quantity) {
+            open.push((part, off));
+        }
+    }
+    open
 }

@@ -7,22 +7,26 @@ use crate::spec::source::Source;
 use crate::spec::values::written;
 use crate::spec::yaml::{Key, Node, Value};
 
-/// FNV-1a, 64 bits, in hexadecimal.
-pub(crate) fn checksum(text: &str) -> String {
-    let hash = text.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
-        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
-    });
+/// FNV-1a, 64 bits, in hexadecimal: it shows that something was changed, and is no protection against
+/// anybody who means to deceive.
+pub fn checksum(of: impl AsRef<[u8]>) -> String {
+    let hash = of
+        .as_ref()
+        .iter()
+        .fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
+            (hash ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3)
+        });
     format!("{hash:016x}")
 }
 
 /// The checksum from which the first entry goes on: over what stands at the head of the record.
 pub(crate) fn seed(engine: &str, spec: &str, drive: &str) -> String {
-    checksum(&format!("{engine}\n{spec}\n{drive}"))
+    checksum(format!("{engine}\n{spec}\n{drive}"))
 }
 
 /// The checksum of an entry after one with the checksum `before`.
 pub(crate) fn next(before: &str, body: &str) -> String {
-    checksum(&format!("{before}\n{body}"))
+    checksum(format!("{before}\n{body}"))
 }
 
 /// An entry as a line: `body` begins with `{ ` and ends before its checksum.

@@ -3,13 +3,16 @@
 
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
+use crate::job::car::Car;
 use crate::job::look::{Look, Sight};
 use crate::job::numbered::{forget, is_colour_among_counts, seen_of};
 use crate::job::question::{Answer, Question, Refusal, Repeat, Reply, Step};
-use crate::job::record::Record;
+use crate::job::record::{RESISTED, Record};
 use crate::job::said::Said;
 use crate::job::sights::{self, sights_when_hung, sights_when_turned, turns_to_make};
+use crate::job::view::View;
 use crate::proof::check::{Check, CheckError, check};
+use crate::spec::format::MAX_TEXT;
 use crate::spec::stage::Stage;
 use crate::timing::check::{Verdict, link_due};
 use crate::timing::lookalike::{Fit, LookalikeKind};
@@ -29,6 +32,36 @@ struct Round {
     /// When the first of them was answered.
     at: Option<Timestamp>,
     said: Vec<(Said, bool)>,
+    /// Who has answered.
+    by: Option<String>,
+    view: Option<View>,
+    /// By how many crank turns something resisted.
+    felt: Option<Turns>,
+}
+
+/// What cannot be put right without moving something.
+const MOVING: [Said; 5] = [
+    Said::PhaserParked,
+    Said::SlackSide,
+    Said::PinIn,
+    Said::ToolsIn,
+    Said::BoltsLoose,
+];
+
+impl Round {
+    /// Adds the name of who answers, once each.
+    fn sign(&mut self, by: Option<&str>) {
+        let Some(by) = by else { return };
+        let name = match &self.by {
+            None => by.to_owned(),
+            Some(own) if own.split(", ").any(|name| name == by) => return,
+            Some(own) => format!("{own}, {by}"),
+        };
+        // More names than a record holds are not needed to ask somebody.
+        if name.chars().count() <= MAX_TEXT {
+            self.by = Some(name);
+        }
+    }
 }
 
 /// Why what was seen says nothing now.
@@ -42,6 +75,7 @@ enum Place {
     Ready(Stage),
     Ask(Stage, usize),
     Say(Stage, Said),
+    Felt,
     Confirm(Stage),
     Halt(Stage),
     Done,
@@ -68,6 +102,7 @@ enum Place {
 ///         Step::Ready(_) | Step::Confirm(_) => Reply::Ready,
 ///         Step::Ask(_) => Reply::Answer(Answer::Seen("on".parse()?)),
 ///         Step::Say(..) => Reply::Said(true),
+///         Step::Felt => Reply::Felt(None),
 ///         Step::Halt(_) => Reply::Again,
 ///         Step::Done => break,
 ///     };
@@ -82,6 +117,10 @@ pub struct Interview<'d> {
     /// What stands at the head of its record.
     head: Record,
     now: Option<Timestamp>,
+    /// Who answers.
+    by: Option<String>,
+    /// From where they look, if it was asked.
+    view: Option<View>,
     earlier: Vec<Look>,
     rounds: [Round; 3],
     place: Place,
@@ -109,12 +148,17 @@ impl<'d> Interview<'d> {
                 turned: Turns::whole(turned),
                 at: None,
                 said: Vec::new(),
+                by: None,
+                view: None,
+                felt: None,
             }
         };
         let mut interview = Self {
             drive,
             head: Record::new(drive, spec),
             now: None,
+            by: None,
+            view: None,
             earlier: Vec::new(),
             rounds: [
                 round(hung.clone(), extra, 0),
@@ -156,6 +200,7 @@ impl<'d> Interview<'d> {
             }
             round.at = look.at;
             round.said.clone_from(&look.said);
+            (round.by, round.view, round.felt) = (look.by.clone(), look.view, look.felt);
             let links = look.seen.links().iter();
             let dots = look.seen.dots().iter();
             let answers = links
@@ -193,6 +238,7 @@ impl<'d> Interview<'d> {
         match self.place {
             Place::Ready(stage) => Step::Ready(stage),
             Place::Say(stage, what) => Step::Say(stage, what),
+            Place::Felt => Step::Felt,
             Place::Confirm(stage) => Step::Confirm(stage),
             Place::Halt(stage) => Step::Halt(stage),
             Place::Done => Step::Done,
@@ -220,6 +266,31 @@ impl<'d> Interview<'d> {
         self.head.id = Some(id.to_owned());
         self.head.job = job.map(str::to_owned);
         self
+    }
+
+    /// Names the car that is looked at, and who looks.
+    #[must_use]
+    pub fn on(mut self, car: Option<&Car>, by: Option<&str>) -> Self {
+        if car.is_some() {
+            self.head.car = car.cloned();
+        }
+        self.by = by.map(str::to_owned);
+        self
+    }
+
+    /// From where the marks are seen; `None` until it was said, and once it was said to have been wrong.
+    pub fn view(&self) -> Option<View> {
+        self.view
+    }
+
+    /// By how many crank turns something resisted, if it did and it is known.
+    pub fn felt(&self) -> Option<Turns> {
+        self.rounds[Stage::Turned.index()].felt
+    }
+
+    /// Says from where the marks are seen from now on.
+    pub fn see_from(&mut self, view: View) {
+        self.view = Some(view);
     }
 
     /// Takes a reply to [`Interview::step`], given at that time. Looks without times prove nothing in a job.
@@ -261,6 +332,10 @@ impl<'d> Interview<'d> {
             (Reply::Back, place) => {
                 self.place = self.before(place).ok_or(Refusal::NothingBefore)?;
             }
+            (Reply::Ready, Place::Ready(Stage::Turned)) => {
+                // Before any mark is looked at: whatever they show, it ends here if something resisted.
+                self.place = Place::Say(Stage::Turned, Said::TurnedFree);
+            }
             (Reply::Ready, Place::Ready(stage)) => self.place = self.ask(stage, 0)?,
             (Reply::Ready, Place::Confirm(stage)) => {
                 if !self.not_ruled_out(stage)?.is_empty() {
@@ -297,10 +372,13 @@ impl<'d> Interview<'d> {
                 if let Some(later) = Stage::ALL.get(stage.index() + 1) {
                     next.retire(*later, LOOKED_AGAIN);
                 }
+                let (now, by, view) = (next.now, next.by.clone(), next.view);
                 let round = &mut next.rounds[stage.index()];
                 if round.answers.iter().all(Option::is_none) {
-                    round.at = next.now;
+                    round.at = now;
                 }
+                round.sign(by.as_deref());
+                round.view = view.or(round.view);
                 let answers = &mut round.answers;
                 let earlier = answers[i].replace(answer);
                 if earlier != Some(answer) {
@@ -318,10 +396,27 @@ impl<'d> Interview<'d> {
                 *self = next;
             }
             (Reply::Said(so), Place::Say(stage, what)) => {
-                let said = &mut self.rounds[stage.index()].said;
-                said.retain(|(other, _)| *other != what);
-                said.push((what, so));
-                self.place = self.after(stage)?;
+                let (now, by) = (self.now, self.by.clone());
+                let round = &mut self.rounds[stage.index()];
+                round.said.retain(|(other, _)| *other != what);
+                round.said.push((what, so));
+                round.sign(by.as_deref());
+                if round.at.is_none() {
+                    round.at = now;
+                }
+                if what == Said::TurnedFree {
+                    round.felt = None;
+                }
+                let open = round.answers.iter().position(Option::is_none);
+                self.place = match (what, so, open) {
+                    (Said::TurnedFree, false, _) => Place::Felt,
+                    (Said::TurnedFree, true, Some(i)) => self.ask(stage, i)?,
+                    _ => self.after(stage)?,
+                };
+            }
+            (Reply::Felt(turns), Place::Felt) => {
+                self.rounds[Stage::Turned.index()].felt = turns;
+                self.place = Place::Halt(Stage::Turned);
             }
             (Reply::Keep, Place::Ask(stage, i)) => {
                 if self.rounds[stage.index()].answers[i].is_none() {
@@ -344,7 +439,9 @@ impl<'d> Interview<'d> {
         let denied = |what| self.said(stage, what) == Some(false);
         Ok(if denied(Said::FacingEnd) {
             Repeat::FromTheOtherSide
-        } else if denied(Said::PhaserParked) || denied(Said::SlackSide) {
+        } else if denied(Said::TurnedFree) {
+            Repeat::Everything
+        } else if MOVING.into_iter().any(denied) {
             // Putting it right moves something.
             Repeat::Everything
         } else if self.verdict(stage)? == Verdict::InTime {
@@ -451,9 +548,13 @@ impl<'d> Interview<'d> {
             }
         }
         let nothing = seen.links().is_empty() && seen.dots().is_empty() && not_seen.is_empty();
-        (!nothing).then(|| Look {
+        let resisted = round.said.contains(&(Said::TurnedFree, false));
+        (resisted || !nothing).then(|| Look {
             at: round.at,
             said: round.said.clone(),
+            by: round.by.clone(),
+            view: round.view,
+            felt: round.felt,
             ..Look::new(stage, seen, not_seen)
         })
     }
@@ -521,6 +622,7 @@ impl<'d> Interview<'d> {
             round.answers.fill(None);
             round.at = None;
             round.said.clear();
+            (round.by, round.view, round.felt) = (None, None, None);
         }
     }
 
@@ -581,6 +683,9 @@ impl<'d> Interview<'d> {
 
     /// What follows a stage that was gone through.
     fn after(&self, stage: Stage) -> Result<Place, CheckError> {
+        if self.said(stage, Said::TurnedFree) == Some(false) {
+            return Ok(Place::Halt(stage));
+        }
         Ok(if self.verdict(stage)? == Verdict::InTime {
             let to_say = self.to_say(stage)?;
             let mut unsaid = to_say
@@ -613,6 +718,9 @@ impl<'d> Interview<'d> {
     fn first_open(&self) -> Result<Place, CheckError> {
         for stage in Stage::ALL {
             let answers = &self.rounds[stage.index()].answers;
+            if self.said(stage, Said::TurnedFree) == Some(false) {
+                return Ok(Place::Halt(stage));
+            }
             match answers.iter().position(Option::is_none) {
                 Some(_) if answers.iter().all(Option::is_none) => return Ok(Place::Ready(stage)),
                 Some(i) => return self.ask(stage, i),
@@ -643,9 +751,15 @@ impl<'d> Interview<'d> {
         match place {
             Place::Ready(Stage::Hung) => None,
             Place::Ready(Stage::Released) => Some(Place::Confirm(Stage::Hung)),
-            Place::Ready(Stage::Turned) => last(Stage::Released),
+            Place::Ready(Stage::Turned) => match self.rounds[Stage::Released.index()].said.last() {
+                Some((said, _)) => Some(Place::Say(Stage::Released, *said)),
+                None => last(Stage::Released),
+            },
+            Place::Ask(Stage::Turned, 0) => Some(Place::Say(Stage::Turned, Said::TurnedFree)),
             Place::Ask(stage, 0) => Some(Place::Ready(stage)),
             Place::Ask(stage, i) => Some(Place::Ask(stage, i - 1)),
+            Place::Say(Stage::Turned, Said::TurnedFree) => Some(Place::Ready(Stage::Turned)),
+            Place::Felt => Some(Place::Say(Stage::Turned, Said::TurnedFree)),
             Place::Say(stage, what) => {
                 let said = &self.rounds[stage.index()].said;
                 let own = said.iter().position(|(said, _)| *said == what);
@@ -685,7 +799,11 @@ impl<'d> Interview<'d> {
             return Ok(());
         }
         let since = match repeat {
-            Repeat::FromTheOtherSide => OTHER_SIDE,
+            Repeat::FromTheOtherSide => {
+                self.view = None;
+                OTHER_SIDE
+            }
+            _ if self.said(stage, Said::TurnedFree) == Some(false) => RESISTED,
             _ => REHUNG,
         };
         self.retire(Stage::Hung, since);

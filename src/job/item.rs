@@ -3,6 +3,9 @@
 use crate::job::error::JobError;
 use crate::units::quantity::Exact;
 
+/// Most pieces of one part.
+const MAX_COUNT: u32 = 1_000_000;
+
 /// Something that can be ticked off.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Item {
@@ -14,6 +17,13 @@ pub enum Item {
         count: Option<u32>,
         /// How long they are in mm, as measured.
         length: Option<Exact>,
+    },
+    /// `old:NAME` or `old:NAME=COUNT`.
+    Old {
+        /// Its name in the spec.
+        part: String,
+        /// How many old ones came off; as many as go on where it is not said.
+        count: Option<u32>,
     },
     /// `ordered:NAME`.
     Ordered(String),
@@ -32,6 +42,23 @@ impl std::str::FromStr for Item {
         };
         let (kind, name) = text.split_once(':').ok_or_else(form)?;
         match kind {
+            "old" => Ok(match name.split_once('=') {
+                None => Self::Old {
+                    part: name.to_owned(),
+                    count: None,
+                },
+                Some((part, count)) => Self::Old {
+                    part: part.to_owned(),
+                    count: Some(
+                        count
+                            .trim()
+                            .parse()
+                            .ok()
+                            .filter(|count| *count <= MAX_COUNT)
+                            .ok_or_else(form)?,
+                    ),
+                },
+            }),
             "ordered" => Ok(Self::Ordered(name.to_owned())),
             "torque" => Ok(Self::Torque(name.to_owned())),
             "step" => Ok(Self::Step(name.to_owned())),
@@ -51,7 +78,7 @@ impl std::str::FromStr for Item {
                     None => (amount, None),
                 };
                 let count: u32 = count.trim().parse().map_err(|_| form())?;
-                if count > 1_000_000 {
+                if count > MAX_COUNT {
                     return Err(form());
                 }
                 Ok(Self::OnHand {
@@ -70,6 +97,7 @@ impl Item {
     pub(super) fn words(&self) -> String {
         match self {
             Self::OnHand { kit, .. } => format!("part {kit}"),
+            Self::Old { part, .. } => format!("the old {part}"),
             Self::Ordered(kit) => format!("the order of {kit}"),
             Self::Torque(name) => format!("torque {name}"),
             Self::Step(name) => format!("step {name}"),

@@ -3,11 +3,12 @@
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::job::said::Said;
+use crate::job::view::View;
 use crate::spec::stage::Stage;
 use crate::timing::observe::{
     ObservationError, Observations, Seen, dot_named, link_named, name_of,
 };
-use crate::units::quantity::Teeth;
+use crate::units::quantity::{Teeth, Turns};
 use crate::units::timestamp::Timestamp;
 
 /// One thing to look at.
@@ -35,6 +36,12 @@ pub struct Look {
     pub said: Vec<(Said, bool)>,
     /// What has happened since, in words, so that it says nothing now.
     pub stale: Option<String>,
+    /// Who looked, if it is known.
+    pub by: Option<String>,
+    /// From where it was seen, if it was asked.
+    pub view: Option<View>,
+    /// By how many crank turns something resisted, if it did and it is known.
+    pub felt: Option<Turns>,
 }
 
 impl Look {
@@ -47,6 +54,9 @@ impl Look {
             at: None,
             said: Vec::new(),
             stale: None,
+            by: None,
+            view: None,
+            felt: None,
         }
     }
 }
@@ -56,6 +66,12 @@ impl Look {
     pub fn said(&self, what: Said) -> Option<bool> {
         let answer = self.said.iter().find(|(said, _)| *said == what);
         answer.map(|(_, answer)| *answer)
+    }
+
+    /// Did something resist while the engine was turned? Valves may have met pistons, and the chain may have
+    /// jumped: what was seen before says nothing then.
+    pub fn resisted(&self) -> bool {
+        self.said(Said::TurnedFree) == Some(false)
     }
 
     /// What keeps the next stage closed, whatever the marks show: each thing that was denied, and, of a

@@ -2,7 +2,8 @@
 //! added to. What is open, blocked or proven is worked out from it anew each time.
 
 use crate::drive::model::Drive;
-use crate::job::entry::{Authorship, Correction, Entry, Event};
+use crate::job::car::{Car, check_name};
+use crate::job::entry::{Authorship, Correction, Entry, Event, Photo};
 use crate::job::error::JobError;
 use crate::job::fingerprint::fingerprint;
 use crate::job::gates;
@@ -12,12 +13,16 @@ use crate::job::record::Record;
 use crate::job::status::JobStatus;
 use crate::job::write::{entry_body, quote};
 use crate::proof::check::CheckError;
-use crate::spec::conform::is_unprintable;
-use crate::spec::format::{JOB_VERSION, MAX_ENTRIES, MAX_LOOKS, MAX_TEXT};
+use crate::spec::format::{CORRECTIONS, JOB_VERSION, MAX_ENTRIES, MAX_LOOKS, MAX_TEXT};
 use crate::spec::source::Source;
 use crate::spec::stage::Stage;
 use crate::spec::yaml;
 use crate::units::timestamp::Timestamp;
+
+/// Most bytes of a correction: two texts, each of their characters four bytes, and what stands around them.
+const MAX_CORRECTION: usize = 2 * 4 * MAX_TEXT + 200;
+/// How many values one has: its mapping and two for each key.
+const VALUES_OF_CORRECTION: usize = 13;
 
 /// The record of a job.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -44,9 +49,53 @@ impl Job {
         at: Timestamp,
         by: Option<&str>,
     ) -> Result<Self, JobError> {
+        Self::begin_on(drive, spec, Car::default(), at, by)
+    }
+
+    /// The same, on a car. Where the car can be told from others, every entry needs a name from then on, and
+    /// only records of this car are taken.
+    ///
+    /// # Errors
+    /// [`JobError::BadText`] for a name that cannot be kept, [`JobError::NeedsName`] without one.
+    pub fn begin_on(
+        drive: &Drive,
+        spec: &str,
+        car: Car,
+        at: Timestamp,
+        by: Option<&str>,
+    ) -> Result<Self, JobError> {
+        for text in car.texts() {
+            check_name(text)?;
+        }
         let mut job = Self::empty(drive, Record::new(drive, spec));
-        job.push(drive, Entry::new(Some(at), by, Event::Begun))?;
+        job.push(drive, Entry::new(Some(at), by, Event::Begun { car }))?;
         Ok(job)
+    }
+
+    /// The car that it is about; `None` where nothing is known by which it could be told from others.
+    pub fn car(&self) -> Option<&Car> {
+        match &self.entries.first()?.event {
+            Event::Begun { car } if car.is_known() => Some(car),
+            _ => None,
+        }
+    }
+
+    /// Attaches a photo: what tells its file from any other is kept, and not the photo itself.
+    ///
+    /// # Errors
+    /// [`JobError`] if it cannot be kept.
+    pub fn attach(
+        &mut self,
+        drive: &Drive,
+        photo: Photo,
+        at: Timestamp,
+        by: Option<&str>,
+    ) -> Result<(), JobError> {
+        self.refuse_earlier(at)?;
+        for text in [&photo.file].into_iter().chain(&photo.about) {
+            check_name(text)?;
+        }
+        self.push(drive, Entry::new(Some(at), by, Event::Photo(photo)))
     }
 
     pub(super) fn empty(drive: &Drive, record: Record) -> Self {
@@ -113,6 +162,7 @@ impl Job {
         }
         let look = Look {
             at: Some(at),
+            by: by.map(str::to_owned),
             ..look
         };
         self.push_look(drive, look, Some(at), by, None)
@@ -139,6 +189,16 @@ impl Job {
             && used.job != self.id()
         {
             return Err(JobError::Used { by: used.clone() });
+        }
+        if let Some(car) = self.car()
+            && record.job.is_none()
+            && record.used_by.is_none()
+        {
+            match &record.car {
+                Some(other) if car.is(other) => {}
+                Some(_) => return Err(JobError::OfAnotherCar),
+                None => return Err(JobError::OfNoCar),
+            }
         }
         let mut next = self.clone();
         for look in &record.looks {
@@ -272,10 +332,11 @@ impl Job {
             _ => None,
         };
         for text in entry.by.iter().chain(why).chain(corrected) {
-            let length = text.chars().count();
-            if length == 0 || length > MAX_TEXT || text.chars().any(is_unprintable) {
-                return Err(JobError::BadText);
-            }
+            check_name(text)?;
+        }
+        let begins_on_car = matches!(&entry.event, Event::Begun { car } if car.is_known());
+        if entry.by.is_none() && (begins_on_car || self.car().is_some()) {
+            return Err(JobError::NeedsName);
         }
         let body = entry_body(drive, &self.record, &entry);
         let sum = history::next(&self.sum, &body);
@@ -284,7 +345,14 @@ impl Job {
         // What the reader would not read back must not be written.
         // The line is a list of its own here.
         let values = self.values + values_of(&line) - 1;
-        if self.entries.len() >= MAX_ENTRIES || size > Source::MAX_BYTES || values > yaml::MAX_NODES
+        // What is wrong in a full history must still be said to be.
+        let kept = match &entry.event {
+            Event::Corrected { .. } => 0,
+            _ => CORRECTIONS,
+        };
+        if self.entries.len() >= MAX_ENTRIES - kept
+            || size > Source::MAX_BYTES - kept * MAX_CORRECTION
+            || values > yaml::MAX_NODES - kept * VALUES_OF_CORRECTION
         {
             return Err(JobError::Full);
         }

@@ -5,7 +5,7 @@ use crate::job::said::Said;
 use crate::proof::check::CheckError;
 use crate::spec::stage::Stage;
 use crate::timing::observe::{ObservationError, Seen};
-use crate::units::quantity::OutOfRange;
+use crate::units::quantity::{OutOfRange, Turns};
 
 /// What is to happen next.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -17,6 +17,8 @@ pub enum Step {
     Ask(Question),
     /// Something that nothing can measure has to be said.
     Say(Stage, Said),
+    /// Something resisted while the engine was turned: by how many crank turns?
+    Felt,
     /// The stage is in time by what was answered: is that what was seen? It does not go on while
     /// [`Interview::not_ruled_out`](crate::job::Interview::not_ruled_out) lists anything.
     Confirm(Stage),
@@ -62,6 +64,8 @@ pub enum Reply {
     Answer(Answer),
     /// To [`Step::Say`]: is it so?
     Said(bool),
+    /// To [`Step::Felt`]; `None` if it is not known.
+    Felt(Option<Turns>),
     /// To [`Step::Ask`]: as it was answered before.
     Keep,
     /// To [`Step::Halt`]: look again, at what [`Interview::repeats`](crate::job::Interview::repeats) says. To [`Step::Confirm`]: look

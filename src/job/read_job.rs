@@ -1,7 +1,7 @@
 //! Reading a job from its file.
 
 use crate::drive::model::Drive;
-use crate::job::entry::{Correction, Entry, Event, Override};
+use crate::job::entry::{Correction, Entry, Event, Override, Photo};
 use crate::job::history;
 use crate::job::model::Job;
 use crate::job::read_record;
@@ -111,7 +111,19 @@ fn entry(node: &Node, looks: &mut usize, findings: &mut Vec<Finding>) -> Option<
     let found = conform::variant(node, format::ENTRIES)?;
     let get = |key: &str| text(node, key).map(|text| text.value);
     let event = match found.fields[0].key {
-        "job" => Event::Begun,
+        "job" => Event::Begun {
+            car: read_record::car(node),
+        },
+        "old" => Event::Old {
+            part: get(key::OLD)?,
+            count: u32::try_from(exact(node, key::COUNT)?.value.floor()).ok()?,
+        },
+        "photo" => Event::Photo(Photo {
+            file: get(key::PHOTO)?,
+            size: u64::try_from(exact(node, key::SIZE)?.value.floor()).ok()?,
+            checksum: get(key::CHECKSUM)?,
+            about: get(key::ABOUT),
+        }),
         "part" => Event::OnHand {
             kit: get(key::PART)?,
             count: u32::try_from(exact(node, key::COUNT)?.value.floor()).ok()?,

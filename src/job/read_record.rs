@@ -1,11 +1,14 @@
 //! Reading what was seen from a record, with or without a history.
 
 use crate::drive::model::Drive;
+use crate::job::car::Car;
 use crate::job::fingerprint::fingerprint;
 use crate::job::history;
 use crate::job::look::{Look, Sight};
 use crate::job::record::{Record, Use};
 use crate::job::said::Said;
+use crate::job::view::View;
+use crate::spec::choice::{Rotation, Viewpoint};
 use crate::spec::conform;
 use crate::spec::finding::{self, Finding, ReadingProblem, RecordProblem, Severity};
 use crate::spec::format::key;
@@ -111,6 +114,7 @@ pub(super) fn read(
         spec,
         id: own(key::ID),
         job: own(key::JOB),
+        car: root.get(key::CAR).map(car),
         at: time(&root, findings),
         used_by: root.get(key::USED_BY).and_then(|node| {
             Some(Use {
@@ -154,15 +158,57 @@ pub(super) fn time_of(node: &Node, key: &str, findings: &mut Vec<Finding>) -> Op
     }
 }
 
+/// What is known of a car.
+pub(super) fn car(node: &Node) -> Car {
+    let get = |key: &str| text(node, key).map(|text| text.value);
+    Car {
+        order: get(key::ORDER),
+        plate: get(key::PLATE),
+        engine_number: get(key::ENGINE_NUMBER),
+        mileage: get(key::MILEAGE),
+    }
+}
+
+/// From where a stage was seen. Where it is not said which way the crankshaft turns there, as it must.
+fn view(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<View> {
+    let word = text(node, key::VIEW)?;
+    let from = Viewpoint::from_word(&word.value)?;
+    let turns = drive.crank_turns();
+    let crank = match text(node, key::CRANK_SEEN) {
+        Some(seen) => Rotation::from_word(&seen.value)?,
+        None if from == Viewpoint::Mirror => turns.reversed(),
+        None => turns,
+    };
+    let view = View::new(drive, from, crank).ok();
+    if view.is_none() {
+        findings.push(Finding::new(
+            RecordProblem::SeenImpossible {
+                reason: format!(
+                    "{}, a crankshaft that turns {} is not seen to turn {}",
+                    word.value,
+                    turns.word(),
+                    crank.word()
+                ),
+            },
+            word.span,
+        ));
+    }
+    view
+}
+
 /// What a stage says that somebody said.
 fn said(node: &Node) -> Vec<(Said, bool)> {
-    let Some(node) = node.get(key::SAID) else {
+    let Some(Value::Map(pairs)) = node.get(key::SAID).map(|node| &node.value) else {
         return Vec::new();
     };
-    let answers = Said::ALL.into_iter();
-    answers
-        .filter_map(|said| Some((said, text(node, said.word())?.value == "yes")))
-        .collect()
+    // In the order in which it was said.
+    let mut said = Vec::new();
+    for (key, value) in pairs.iter() {
+        if let (Some(what), Some(answer)) = (Said::from_word(&key.text), written(value)) {
+            said.push((what, answer == "yes"));
+        }
+    }
+    said
 }
 
 /// One stage. What conforms to no table is a finding already, and is passed over here.
@@ -202,6 +248,9 @@ fn look(node: &Node, drive: &Drive, findings: &mut Vec<Finding>) -> Option<Look>
         at: time(node, findings),
         said: said(node),
         stale: text(node, key::STALE).map(|text| text.value),
+        by: text(node, key::BY).map(|text| text.value),
+        view: view(node, drive, findings),
+        felt: exact(node, key::FELT).map(|felt| Turns::new(felt.value)),
     })
 }
 

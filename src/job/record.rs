@@ -2,6 +2,7 @@
 //! what was seen and nothing that was concluded from it: verdicts are worked out anew each time.
 
 use crate::drive::model::Drive;
+use crate::job::car::Car;
 use crate::job::look::Look;
 use crate::job::said::Said;
 use crate::job::unfit::{Unfit, after_turning};
@@ -12,6 +13,9 @@ use crate::spec::stage::Stage;
 use crate::timing::check::Verdict;
 use crate::timing::lookalike::Fit;
 use crate::units::timestamp::Timestamp;
+
+/// Why what was seen says nothing now.
+pub(super) const RESISTED: &str = "something resisted while the engine was turned";
 
 /// What was seen at one engine, in the order in which it was seen.
 ///
@@ -51,6 +55,8 @@ pub struct Record {
     pub id: Option<String>,
     /// The number of the job whose looks these are ([`Job::id`](crate::job::Job::id)), if any.
     pub job: Option<String>,
+    /// The car that was looked at, as far as it is known.
+    pub car: Option<Car>,
     /// When it was last added to.
     pub at: Option<Timestamp>,
     /// The job that has taken it, if any.
@@ -109,6 +115,8 @@ impl RecordCheck<'_> {
     pub fn verdict(&self) -> Verdict {
         if self.any_out_of_time() {
             Verdict::OutOfTime
+        } else if self.any_denied() {
+            Verdict::NotProven
         } else if self.stages.len() == Stage::ALL.len()
             && self.stages.iter().all(LookChecked::is_settled)
         {
@@ -143,6 +151,12 @@ impl RecordCheck<'_> {
             .filter(|stage| !self.stages.iter().any(|seen| seen.look.stage == *stage))
     }
 
+    /// Was something denied at a stage that counts, that nothing can measure?
+    fn any_denied(&self) -> bool {
+        let mut unsaid = self.stages.iter().flat_map(|stage| &stage.unsaid);
+        unsaid.any(|(_, answer)| answer.is_some())
+    }
+
     fn any_out_of_time(&self) -> bool {
         self.stages
             .iter()
@@ -169,6 +183,7 @@ impl Record {
                 .collect(),
             id: None,
             job: None,
+            car: None,
             at: None,
             used_by: None,
             looks: Vec::new(),
@@ -243,6 +258,9 @@ impl Record {
         unfit: &[Option<Unfit>],
     ) -> Result<RecordCheck<'_>, CheckError> {
         let mut all = Vec::with_capacity(self.looks.len());
+        // What was seen before something resisted says nothing now, whatever was felt since: it begins anew.
+        let mut looks = self.looks.iter();
+        let resisted = looks.rposition(|look| look.stale.is_none() && look.resisted());
         for (i, look) in self.looks.iter().enumerate() {
             let check = check(drive, &look.seen)?;
             let unfit = match (&look.stale, unfit.get(i)) {
@@ -250,6 +268,10 @@ impl Record {
                     since: since.clone(),
                 }),
                 (None, Some(Some(unfit))) => Some(unfit.clone()),
+                (None, _) if resisted.is_some_and(|place| i < place) => Some(Unfit::Stale {
+                    since: RESISTED.to_owned(),
+                }),
+                (None, _) if resisted == Some(i) => Some(Unfit::Resisted),
                 (None, _) if check.verdict() == Verdict::InTime => after_turning(drive, look)?,
                 (None, _) => None,
             };
@@ -266,7 +288,7 @@ impl Record {
             let seen = &all[i];
             // What speaks against it counts whenever it was seen, until it was looked at again.
             let against = || {
-                seen.check.verdict() != Verdict::InTime
+                (seen.check.verdict() != Verdict::InTime || seen.look.resisted())
                     && !all[i + 1..]
                         .iter()
                         .any(|later| later.look.stage == seen.look.stage)

@@ -4,7 +4,7 @@ use crate::drive::plan::Plan;
 use crate::job::entry::{Entry, Event};
 use crate::job::look::Look;
 use crate::job::record::Record;
-use crate::job::status::KitStatus;
+use crate::job::status::{KitStatus, PhotoStatus};
 use crate::job::unfit::Unfit;
 use crate::spec::stage::Stage;
 use crate::units::timestamp::Timestamp;
@@ -16,6 +16,7 @@ pub(super) struct Replay<'j> {
     pub(super) kit: Vec<KitStatus<'j>>,
     pub(super) torques: Vec<Option<&'j Entry>>,
     pub(super) ticked: Vec<Option<&'j Entry>>,
+    pub(super) photos: Vec<PhotoStatus<'j>>,
     pub(super) unknown: Vec<&'j Entry>,
     /// Why a look proves nothing in this job, by its place among the looks.
     pub(super) unfit: Vec<Option<Unfit>>,
@@ -50,6 +51,8 @@ impl<'j> Replay<'j> {
             single_use: part.single_use,
             needed: part.quantity,
             here: 0,
+            count_old: part.count_old,
+            old: None,
             ordered: None,
         });
         let bolts = plan.fasteners().iter().filter(|kind| kind.single_use);
@@ -64,6 +67,8 @@ impl<'j> Replay<'j> {
             single_use: true,
             needed: kind.count,
             here: 0,
+            count_old: false,
+            old: None,
             ordered: None,
         });
         Self {
@@ -71,6 +76,7 @@ impl<'j> Replay<'j> {
             kit: parts.chain(bolts).collect(),
             torques: vec![None; plan.fasteners().len()],
             ticked: vec![None; plan.steps().len()],
+            photos: Vec::new(),
             unknown: Vec::new(),
             unfit: Vec::new(),
             from: Vec::new(),
@@ -84,11 +90,23 @@ impl<'j> Replay<'j> {
             return;
         }
         let known = match &entry.event {
-            Event::Begun => {
+            Event::Begun { .. } => {
                 self.begun = entry.when();
                 true
             }
             Event::Corrected { .. } => true,
+            Event::Photo(photo) => {
+                self.photos.push(PhotoStatus {
+                    entry,
+                    photo,
+                    found: None,
+                });
+                true
+            }
+            Event::Old { part, count } => {
+                let kit = self.kit(part);
+                kit.map(|kit| kit.old = Some(*count)).is_some()
+            }
             Event::OnHand { kit, count } => self.kit(kit).map(|kit| kit.here = *count).is_some(),
             Event::Ordered { kit } => self.kit(kit).map(|kit| kit.ordered = Some(entry)).is_some(),
             // Tightened to other figures than the spec has now is not tightened.
@@ -120,6 +138,11 @@ impl<'j> Replay<'j> {
                     let unfit = self.unfit_now(entry, look);
                     // What proves nothing undoes nothing either; what speaks against it does.
                     let counts = unfit.is_none() && look.stale.is_none();
+                    if look.stale.is_none() && look.resisted() {
+                        // Whatever was done on what was seen before was done on what may no longer be so.
+                        self.open_after(Stage::Hung);
+                        self.seen.fill(None);
+                    }
                     if counts || (look.stale.is_none() && !in_time[*i]) {
                         self.open_after(look.stage);
                     }
@@ -227,6 +250,8 @@ impl<'j> Replay<'j> {
         if let Some(kit) = self.kit(name) {
             kit.here = kit.here.saturating_sub(kit.needed);
             kit.ordered = None;
+            // What comes off now is counted anew.
+            kit.old = None;
         }
     }
 

@@ -2,7 +2,7 @@
 
 use crate::drive::plan::JobStep;
 use crate::job::block::Block;
-use crate::job::entry::Entry;
+use crate::job::entry::{Entry, Photo};
 use crate::job::record::RecordCheck;
 use crate::timing::check::Verdict;
 use crate::units::timestamp::Timestamp;
@@ -44,6 +44,10 @@ pub struct KitStatus<'j> {
     pub needed: u32,
     /// How many are there.
     pub here: u32,
+    /// Must as many old ones have come off as go on?
+    pub count_old: bool,
+    /// How many old ones came off, if they were counted.
+    pub old: Option<u32>,
     /// Its order, if it was ordered.
     pub ordered: Option<&'j Entry>,
 }
@@ -53,6 +57,29 @@ impl KitStatus<'_> {
     pub fn lacking(&self) -> u32 {
         self.needed.saturating_sub(self.here)
     }
+}
+
+/// A photo of the job.
+#[derive(Clone, PartialEq, Debug)]
+pub struct PhotoStatus<'j> {
+    /// Its entry.
+    pub entry: &'j Entry,
+    /// What it is.
+    pub photo: &'j Photo,
+    /// What became of its file; `None` where nobody has looked. The library reads no file: whoever does says
+    /// it here.
+    pub found: Option<PhotoFound>,
+}
+
+/// What became of the file of a photo.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum PhotoFound {
+    /// What was attached.
+    Same,
+    /// Something else now.
+    Changed,
+    /// Nothing there, or nothing that can be read.
+    Gone,
 }
 
 /// How a whole job stands.
@@ -68,6 +95,8 @@ pub struct JobStatus<'j> {
     pub torques: Vec<Option<&'j Entry>>,
     /// The steps, in order.
     pub steps: Vec<StepStatus<'j>>,
+    /// The photos, in the order in which they were attached.
+    pub photos: Vec<PhotoStatus<'j>>,
     /// Every entry that overrode something, for ever.
     pub overrides: Vec<&'j Entry>,
     /// Every entry that was corrected, for ever.
@@ -76,7 +105,13 @@ pub struct JobStatus<'j> {
     pub unknown: Vec<&'j Entry>,
 }
 
-impl JobStatus<'_> {
+impl<'j> JobStatus<'j> {
+    /// The step that is next, with what stands against it or is still to be done in it; `None` once all are done.
+    pub fn next(&self) -> Option<&StepStatus<'j>> {
+        let mut steps = self.steps.iter();
+        steps.find(|step| step.state != StepState::Done)
+    }
+
     /// Is the last step done, every stage proven in time, and nothing ever overridden?
     pub fn is_proven(&self) -> bool {
         self.is_signed_off() && self.overrides.is_empty() && self.check.verdict() == Verdict::InTime

@@ -72,6 +72,19 @@ fn event_of(
         Item::OnHand { kit, count, length } => {
             Ok((on_hand(plan, status, kit, *count, *length)?, Vec::new()))
         }
+        Item::Old { part, count } => {
+            let counted = plan.parts().iter().filter(|part| part.count_old);
+            let known = counted.clone().find(|own| own.name == *part);
+            let Some(own) = known else {
+                let known = counted.map(|part| part.name.as_str());
+                return Err(unknown("part whose old ones are counted", part, known));
+            };
+            let event = Event::Old {
+                part: part.clone(),
+                count: count.unwrap_or(own.quantity),
+            };
+            Ok((event, Vec::new()))
+        }
         Item::Ordered(name) => {
             kit_named(status, name)?;
             Ok((Event::Ordered { kit: name.clone() }, Vec::new()))
@@ -155,7 +168,7 @@ fn torque(
     let blocks = step.map_or_else(Vec::new, |step| {
         let gate = step.step.gate.is_some();
         let against = step.blocks.iter().filter(|block| match block {
-            Block::Torque { .. } => false,
+            Block::Torque { .. } | Block::Old { .. } => false,
             Block::Marks { .. } | Block::Unfit { .. } | Block::Unsaid { .. } => gate,
             _ => true,
         });

@@ -26,6 +26,8 @@ pub enum Unfit {
     NoTime,
     /// Its entry was voided.
     Voided,
+    /// Something resisted while the engine was turned.
+    Resisted,
     /// It was made before the job was begun.
     BeforeJob {
         /// When that was.
@@ -66,6 +68,9 @@ impl fmt::Display for Unfit {
         match self {
             Self::Stale { since } => write!(f, "{since} since"),
             Self::NoTime => f.write_str("nothing says when it was made"),
+            Self::Resisted => f.write_str(
+                "something resisted while the engine was turned: begin again at stage 1",
+            ),
             Self::Voided => f.write_str("its entry was voided"),
             Self::BeforeJob { begun } => {
                 write!(

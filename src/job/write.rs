@@ -1,12 +1,13 @@
 //! Records and entries as they are written.
 
 use crate::drive::model::Drive;
+use crate::job::car::Car;
 use crate::job::entry::{Entry, Event, Override};
 use crate::job::fingerprint::fingerprint;
 use crate::job::look::Look;
 use crate::job::record::{Record, Use};
 pub(super) use crate::spec::edit::quote;
-use crate::spec::format::RECORD_VERSION;
+use crate::spec::format::{RECORD_VERSION, key};
 use crate::timing::observe::name_of;
 use std::fmt::Write as _;
 
@@ -39,6 +40,9 @@ impl Record {
         if let Some(job) = &self.job {
             writeln!(out, "job: {} # whose looks these are", quote(job))?;
         }
+        if let Some(car) = &self.car {
+            writeln!(out, "car: {{ {} }}", car_pairs(car).join(", "))?;
+        }
         if let Some(at) = self.at {
             writeln!(out, "at: {}", quote(&at.to_string()))?;
         }
@@ -62,6 +66,9 @@ impl Record {
             writeln!(out, "    turned: {}", look.seen.turned())?;
             if let Some(at) = look.at {
                 writeln!(out, "    at: {}", quote(&at.to_string()))?;
+            }
+            for (key, value) in circumstances(look, drive) {
+                writeln!(out, "    {key}: {value}")?;
             }
             if let Some(stale) = &look.stale {
                 writeln!(out, "    stale: {}", quote(stale))?;
@@ -97,6 +104,36 @@ impl Record {
     }
 }
 
+/// Who looked, from where, and what was felt, as keys and values.
+fn circumstances(look: &Look, drive: &Drive) -> Vec<(&'static str, String)> {
+    let mut all = Vec::new();
+    if let Some(by) = &look.by {
+        all.push((key::BY, quote(by)));
+    }
+    if let Some(view) = look.view {
+        all.push((key::VIEW, view.from().word().to_owned()));
+        let crank = view.seen(drive.crank_turns());
+        all.push((key::CRANK_SEEN, crank.word().to_owned()));
+    }
+    if let Some(felt) = look.felt {
+        all.push((key::FELT, felt.to_string()));
+    }
+    all
+}
+
+/// What is known of a car, as `key: value`.
+fn car_pairs(car: &Car) -> Vec<String> {
+    [
+        (key::ORDER, &car.order),
+        (key::PLATE, &car.plate),
+        (key::ENGINE_NUMBER, &car.engine_number),
+        (key::MILEAGE, &car.mileage),
+    ]
+    .into_iter()
+    .filter_map(|(key, text)| Some(format!("{key}: {}", quote(text.as_ref()?))))
+    .collect()
+}
+
 fn yes_or_no(answer: bool) -> &'static str {
     if answer { "\"yes\"" } else { "\"no\"" }
 }
@@ -111,6 +148,9 @@ fn look_line(drive: &Drive, look: &Look) -> String {
     // Writing to a String cannot fail.
     if let Some(at) = look.at {
         let _ = write!(out, ", at: {}", quote(&at.to_string()));
+    }
+    for (key, value) in circumstances(look, drive) {
+        let _ = write!(out, ", {key}: {value}");
     }
     if let Some(stale) = &look.stale {
         let _ = write!(out, ", stale: {}", quote(stale));
@@ -150,7 +190,26 @@ fn look_line(drive: &Drive, look: &Look) -> String {
 /// An entry of the history of `record` as it is written, up to its checksum.
 pub(super) fn entry_body(drive: &Drive, record: &Record, entry: &Entry) -> String {
     let mut out = match &entry.event {
-        Event::Begun => "{ job: begun, ".to_owned(),
+        Event::Begun { car } => {
+            let mut all = vec!["job: begun".to_owned()];
+            all.extend(car_pairs(car));
+            format!("{{ {}, ", all.join(", "))
+        }
+        Event::Old { part, count } => {
+            format!("{{ old: {}, count: {count}, ", quote(part))
+        }
+        Event::Photo(photo) => {
+            let about = photo
+                .about
+                .as_ref()
+                .map_or_else(String::new, |about| format!("about: {}, ", quote(about)));
+            format!(
+                "{{ photo: {}, size: {}, checksum: {}, {about}",
+                quote(&photo.file),
+                photo.size,
+                quote(&photo.checksum)
+            )
+        }
         Event::OnHand { kit, count } => {
             format!("{{ part: {}, count: {count}, ", quote(kit))
         }

@@ -774,3 +774,23 @@ fn apart_for(path: &Path, links: f64) -> Option<f64> {
     }
     Some(f64::midpoint(near, far))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::holds;
+
+    /// Too long a loop pulls the chain tight: that much only as a tenth of a millimetre makes. Too short a one
+    /// leaves it slack, which moves no dot as long as it is less than what tells half a link.
+    #[test]
+    fn a_loop_without_a_tensioner_may_be_so_tight_and_so_loose() {
+        for (loop_links, may) in [
+            (100.06, false),
+            (100.04, true),
+            (100.0, true),
+            (99.76, true),
+            (99.74, false),
+        ] {
+            assert_eq!(holds(loop_links, 100), may, "{loop_links}");
+        }
+    }
+}

@@ -2,8 +2,9 @@
 
 use super::hints::Hints;
 use super::text::job::{
-    HISTORY_NOTE, blocks_against, confirmed_words, entry_words, kit_words, missing_title,
-    override_lines, signed_off_words, standing_word, step_said, times_words,
+    HISTORY_NOTE, blocks_against, car_line, confirmed_words, entry_words, kit_words, missing_title,
+    old_words, override_lines, photo_words, signed_off_words, standing_word, step_said,
+    times_words,
 };
 use super::text::record::{earlier_lines, earlier_title, write_not_seen, write_said, write_stage};
 use super::words::cautions::CAUTIONS;
@@ -13,7 +14,7 @@ use super::words::style::Style;
 use super::words::torque::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
 use crate::drive::model::Drive;
 use crate::job::LookChecked;
-use crate::job::{Job, JobStatus};
+use crate::job::{Job, JobStatus, PhotoStatus, View};
 use crate::spec::stage::Stage;
 use crate::timing::check::Verdict;
 use crate::units::quantity::Turns;
@@ -43,12 +44,12 @@ pre { font: 8.5pt/1.4 ui-monospace, 'DejaVu Sans Mono', monospace; white-space: 
 td, p, li { overflow-wrap: break-word }
 td:first-child { white-space: nowrap }
 ul { margin: .3em 0; padding-left: 1.3em }
-figure { margin: .5em 0; break-inside: avoid } figure svg { max-width: 100%; max-height: 110mm }
+figure { margin: .5em 0; break-inside: avoid } figure svg, figure img { max-width: 100%; max-height: 110mm }
 .small { font-size: 8.5pt; color: #333 }
 @media print { body { margin: 0; padding: 0; max-width: none } pre { background: none; border: 1px solid #ccc } }
 ";
 
-/// The report. `picture` gives the drive as it was seen at a stage, as SVG that is put in as it is,
+/// The report. `photo` gives a photo as a `data:` address where it is to be in the page. `picture` gives the drive as it was seen at a stage, as SVG that is put in as it is,
 /// or nothing; everything else is text and stays text. `hints` says how to look at what is still to be
 /// looked at.
 pub fn job_html(
@@ -56,11 +57,12 @@ pub fn job_html(
     job: &Job,
     status: &JobStatus<'_>,
     picture: &dyn Fn(&LookChecked<'_>) -> Option<String>,
+    photo: &dyn Fn(&PhotoStatus<'_>) -> Option<String>,
     hints: &dyn Hints,
 ) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_page(&mut out, drive, job, status, picture, hints);
+    let _ = write_page(&mut out, drive, job, status, picture, photo, hints);
     out
 }
 
@@ -103,6 +105,7 @@ fn write_page(
     job: &Job,
     status: &JobStatus<'_>,
     picture: &dyn Fn(&LookChecked<'_>) -> Option<String>,
+    photo: &dyn Fn(&PhotoStatus<'_>) -> Option<String>,
     hints: &dyn Hints,
 ) -> std::fmt::Result {
     let engine = text(drive.engine());
@@ -110,10 +113,11 @@ fn write_page(
         out,
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; img-src data:\">\n\
          <title>Timing report: {engine}</title>\n<style>{STYLE}</style>\n</head>\n<body>"
     )?;
     writeln!(out, "<h1>Timing report: {engine}</h1>")?;
+    writeln!(out, "<p>{}</p>", text(&car_line(job)))?;
     writeln!(out, "<p>{}</p>", text(&times_words(job, status)))?;
     writeln!(
         out,
@@ -142,6 +146,7 @@ fn write_page(
     write_overrides(out, status)?;
     write_stages(out, drive, status, picture, hints)?;
     write_work(out, drive, status)?;
+    write_photos(out, status, photo)?;
     writeln!(out, "<h2>History</h2>\n<ol class=\"small\">")?;
     for entry in job.entries() {
         writeln!(out, "<li>{}</li>", text(&entry_words(drive, job, entry)))?;
@@ -216,6 +221,7 @@ fn write_stages(
                 hints,
                 asking: false,
                 colour: false,
+                view: View::facing(),
             },
         )?;
         write_not_seen(&mut grounds, drive, &seen.look.not_seen)?;
@@ -230,6 +236,33 @@ fn write_stages(
             writeln!(out, "<li>{}</li>", text(&line))?;
         }
         writeln!(out, "</ul>")?;
+    }
+    Ok(())
+}
+
+/// The photos; `photo` gives one as an address that holds it whole, where it is to be in the page.
+fn write_photos(
+    out: &mut String,
+    status: &JobStatus<'_>,
+    photo: &dyn Fn(&PhotoStatus<'_>) -> Option<String>,
+) -> std::fmt::Result {
+    if status.photos.is_empty() {
+        return Ok(());
+    }
+    writeln!(
+        out,
+        "<h2>Photos</h2>\n<p class=\"small\">They prove nothing by themselves.</p>"
+    )?;
+    for each in &status.photos {
+        writeln!(out, "<p>{}</p>", text(&photo_words(each)))?;
+        if let Some(address) = photo(each) {
+            writeln!(
+                out,
+                "<figure><img src=\"{}\" alt=\"{}\"></figure>",
+                text(&address),
+                text(&each.photo.file)
+            )?;
+        }
     }
     Ok(())
 }
@@ -278,6 +311,19 @@ fn write_work(out: &mut String, drive: &Drive, status: &JobStatus<'_>) -> std::f
             "<p class=\"small\">{}</p>",
             text(TORQUES_ARE_OF_THE_SPEC)
         )?;
+    }
+    let counted: Vec<String> = status
+        .kit
+        .iter()
+        .filter(|kit| kit.count_old)
+        .map(old_words)
+        .collect();
+    if !counted.is_empty() {
+        writeln!(out, "<h2>Old parts counted against new ones</h2>\n<ul>")?;
+        for line in &counted {
+            writeln!(out, "<li>{}</li>", text(line))?;
+        }
+        writeln!(out, "</ul>")?;
     }
     if !status.kit.is_empty() {
         writeln!(out, "<h2>Parts</h2>")?;

@@ -8,6 +8,8 @@ pub(crate) mod job;
 pub(crate) mod paint;
 pub(crate) mod record;
 pub(crate) mod roll;
+pub(crate) mod said;
 pub(crate) mod sheet;
 pub(crate) mod slip;
+pub(crate) mod view;
 pub(crate) mod wear;

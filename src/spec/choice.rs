@@ -57,6 +57,20 @@ impl Rotation {
 }
 
 choices! {
+    /// From where somebody sees the timing end.
+    Viewpoint {
+        /// Standing before it.
+        Facing = "facing", "facing the timing end, looking straight at it";
+        /// In a mirror that is held before it.
+        Mirror = "mirror", "in a mirror";
+        /// On a photo, which a camera may have mirrored.
+        Photo = "photo", "on a photo";
+        /// Looking down on it, the engine in the car.
+        Above = "above", "from above, the engine in the car";
+    }
+}
+
+choices! {
     /// What a shaft is.
     ShaftKind {
         /// Drives everything.

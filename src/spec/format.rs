@@ -13,19 +13,19 @@ mod valves;
 use drive::{CHAIN, SHAFT};
 pub(crate) use history::{ENTRIES, JOB};
 use job::{FASTENER, PART, STEP};
-use record::LOOK;
 pub(crate) use record::RECORD;
+use record::{ENGINE_NUMBER, LOOK, MILEAGE, ORDER, PLATE};
 pub(crate) use spec::SPEC;
 use valves::{CYLINDERS, VALVE};
 
 /// The version of the file format that this library reads.
 pub const FORMAT_VERSION: u32 = 1;
 /// The version of the format of records that this library reads and writes.
-pub const RECORD_VERSION: u32 = 3;
+pub const RECORD_VERSION: u32 = 5;
 /// The version of the format of records that hold a whole job, as this library writes it.
-pub const JOB_VERSION: u32 = 4;
+pub const JOB_VERSION: u32 = 6;
 /// The versions of a whole job that this library reads.
-pub(crate) const JOB_VERSIONS: [u32; 2] = [2, JOB_VERSION];
+pub(crate) const JOB_VERSIONS: [u32; 3] = [2, 4, JOB_VERSION];
 /// Most shafts of one drive.
 pub const MAX_SHAFTS: usize = 16;
 /// Most chains of one drive.
@@ -40,10 +40,14 @@ pub(crate) const MAX_ENTRIES: usize = 2000;
 pub(crate) const MAX_SIGHTS: usize = MAX_CHAINS * MAX_PATH;
 /// Most entries on one chain's path.
 pub(crate) const MAX_PATH: usize = 64;
+/// How many of them are kept for corrections: a full history must still take one.
+pub(crate) const CORRECTIONS: usize = 100;
 /// Most parts, and most kinds of fasteners, of one job.
 pub(crate) const MAX_PARTS: usize = 200;
 /// Most steps of one job.
 pub(crate) const MAX_STEPS: usize = 100;
+/// Most locking tools of one engine.
+pub(crate) const MAX_TOOLS: usize = 16;
 /// Most minutes that a step makes the next one wait: a week.
 pub(crate) const MAX_WAIT: i64 = 7 * 24 * 60;
 /// Most characters of a name.

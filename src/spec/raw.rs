@@ -41,6 +41,7 @@ pub(crate) struct ShaftSpec {
 pub(crate) struct PhaserSpec {
     pub(crate) range: Option<At<Exact>>,
     pub(crate) parked: Option<At<Parked>>,
+    pub(crate) hand_tight: bool,
 }
 
 #[derive(Debug)]
@@ -99,6 +100,7 @@ pub(crate) struct JobSpec {
     pub(crate) fasteners: Vec<FastenerSpec>,
     pub(crate) steps: Option<Vec<StepSpec>>,
     pub(crate) steps_span: Span,
+    pub(crate) tools: Vec<At<String>>,
 }
 
 #[derive(Debug)]
@@ -107,6 +109,7 @@ pub(crate) struct PartSpec {
     pub(crate) about: Option<String>,
     pub(crate) quantity: Option<u32>,
     pub(crate) single_use: bool,
+    pub(crate) count_old: bool,
 }
 
 #[derive(Debug)]
@@ -164,6 +167,7 @@ pub(crate) fn read(source: &Source, findings: &mut Vec<Finding>) -> Option<Spec>
                 _ => None,
             },
             steps_span: key_span(&root, key::STEPS),
+            tools: texts(&root, key::TOOLS),
         },
     })
 }
@@ -174,6 +178,7 @@ fn part(name: At<String>, node: &Node) -> PartSpec {
         about: text(node, key::ABOUT).map(|about| about.value),
         quantity: count(node, key::QUANTITY),
         single_use: flag(node, key::SINGLE_USE),
+        count_old: flag(node, key::COUNT_OLD),
     }
 }
 
@@ -216,6 +221,7 @@ fn shaft(name: At<String>, node: &Node) -> ShaftSpec {
             value: PhaserSpec {
                 range: exact(phaser, key::RANGE),
                 parked: choice(phaser, key::PARKED, Parked::from_word),
+                hand_tight: flag(phaser, key::HAND_TIGHT),
             },
         }),
     }

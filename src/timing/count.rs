@@ -261,7 +261,7 @@ pub fn count_due(
 /// a dot lies between two links.
 pub fn plates_tell(drive: &Drive, at: Engagement) -> bool {
     let mark = drive.sprocket(at).mark();
-    drive.chain(at.chain).links().get() % 2 == 0
+    drive.chain(at.chain).links().get().is_multiple_of(2)
         && mark.is_some_and(|mark| mark.link.get().is_whole())
 }
 

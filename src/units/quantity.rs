@@ -68,6 +68,8 @@ impl Ord for Exact {
 pub enum NumberError {
     /// It is not written as `3`, `-3.25` or `3/2`.
     Form,
+    /// A comma that may part thousands or decimals.
+    Comma,
     /// The fraction's lower number is zero.
     ZeroDenominator,
     /// More than [`Exact::MAX_DIGITS`] digits in one of its parts.
@@ -78,6 +80,7 @@ impl fmt::Display for NumberError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Form => "expected a number such as 3, -3.25 or 3/2",
+            Self::Comma => "a comma before three digits may mean two things: write 1.250 or 1250",
             Self::ZeroDenominator => "a fraction over zero is no number",
             Self::TooLong => "the number has too many digits (12 at most)",
         })
@@ -121,7 +124,7 @@ impl Exact {
         (denominator != 0).then(|| Self(Ratio::new(i128::from(numerator), i128::from(denominator))))
     }
 
-    /// Reads `3`, `+3`, `-3.25` or `3/2`. The text never passes through a floating-point number.
+    /// Reads `3`, `+3`, `-3.25`, `3,25` or `3/2`. The text never passes through a floating-point number.
     ///
     /// # Errors
     /// [`NumberError`], when the text has another form (exponents, spaces, `inf`, `nan`), too many
@@ -134,7 +137,7 @@ impl Exact {
         };
         let (numerator, denominator) = if let Some((above, below)) = body.split_once('/') {
             (digits(above)?, digits(below)?)
-        } else if let Some((whole, decimals)) = body.split_once('.') {
+        } else if let Some((whole, decimals)) = split_decimals(body)? {
             let scale = 10_i128.pow(u32::try_from(decimals.len().min(40)).unwrap_or(40).min(12));
             let (whole, decimals) = (digits(whole)?, digits(decimals)?);
             (whole * scale + decimals, scale)
@@ -330,6 +333,18 @@ impl Exact {
         (ratio.numer().unsigned_abs() < Self::LIMIT.unsigned_abs() && *ratio.denom() < Self::LIMIT)
             .then_some(Self(ratio))
     }
+}
+
+/// What stands before and after a decimal point, or a decimal comma where it can be nothing else: `1,250` may be
+/// twelve hundred and fifty.
+fn split_decimals(text: &str) -> Result<Option<(&str, &str)>, NumberError> {
+    let Some((whole, decimals)) = text.split_once(',') else {
+        return Ok(text.split_once('.'));
+    };
+    if decimals.len() == 3 && !whole.starts_with('0') {
+        return Err(NumberError::Comma);
+    }
+    Ok(Some((whole, decimals)))
 }
 
 /// `text` as a whole number without a sign; digits only.
@@ -640,6 +655,10 @@ mod tests {
             ("+7", 7, 1),
             ("-3.25", -13, 4),
             ("0.1", 1, 10),
+            ("1,5", 3, 2),
+            ("-3,25", -13, 4),
+            ("0,005", 1, 200),
+            ("1,2500", 5, 4),
             ("3/6", 1, 2),
             ("999999999999", 999_999_999_999, 1),
             ("1/999999999999", 1, 999_999_999_999),
@@ -652,9 +671,14 @@ mod tests {
         }
         for text in [
             "", "-", "+", ".", "1.", ".5", "1e3", "1e400", "nan", ".inf", "0x10", "1 000", "1_000",
-            "--1", "+-1", "3/", "/3", "3/-2", "1/2/3", "1.5/2", "٣",
+            "--1", "+-1", "3/", "/3", "3/-2", "1/2/3", "1.5/2", "٣", ",5", "1,", "1,2,3", "1,5.2",
+            "1.5,2", "1,5/2",
         ] {
             assert_eq!(Exact::parse(text), Err(NumberError::Form), "{text}");
+        }
+        // Three digits after it may be thousands.
+        for text in ["1,250", "-9,525", "1,000"] {
+            assert_eq!(Exact::parse(text), Err(NumberError::Comma), "{text}");
         }
         assert_eq!(Exact::parse("3/0"), Err(NumberError::ZeroDenominator));
         assert_eq!(

@@ -23,8 +23,8 @@ pub const OVERRUN: CrankDegrees = CrankDegrees::whole(20);
 /// How far from where it is turned to, either way, the crankshaft may stand while a camshaft is moved.
 pub const PARKED_WITHIN: CrankDegrees = CrankDegrees::whole(STEP as i64);
 
-/// Margins that are tried, in [`TOO_CLOSE_MM`]: an order that keeps more is taken before a shorter one.
-const MARGINS: [f64; 3] = [3.0, 2.0, 1.0];
+/// Margins in mm that are tried: an order that keeps more is taken before a shorter one.
+const MARGINS: [f64; 3] = [3.0, 2.0, TOO_CLOSE_MM];
 
 /// How what must be moved can be.
 #[derive(Clone, PartialEq, Debug)]
@@ -172,9 +172,7 @@ pub fn safe_moves(drive: &Drive, check: &Check) -> Result<Option<SafeMoves>, Che
             crank_turns: whole.is_empty(),
             overrun: degrees(OVERRUN),
         };
-        let way = MARGINS
-            .iter()
-            .find_map(|margin| task.way(margin * TOO_CLOSE_MM));
+        let way = MARGINS.into_iter().find_map(|margin| task.way(margin));
         match way {
             Some(way) => Ok(Order {
                 crank_not_known: whole,

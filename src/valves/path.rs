@@ -83,6 +83,9 @@ struct Place {
 /// where not every place of the camshaft is safe, and how far the crankshaft is turned.
 type Cost = (u32, u32, u32, u32);
 
+/// The best that is known of each place: its cost, and from where and how it is reached.
+type Best = HashMap<Place, (Cost, Option<(Place, Leg)>)>;
+
 impl Task<'_> {
     /// Where a shaft stands once the remedies of `moved` were carried out.
     fn stands(&self, shaft: usize, moved: u32) -> f64 {
@@ -190,7 +193,7 @@ impl Task<'_> {
             turning: 0,
         };
         let mut known: HashMap<(i32, u32), bool> = HashMap::new();
-        let mut best: HashMap<Place, (Cost, Option<(Place, Leg)>)> = HashMap::new();
+        let mut best = Best::new();
         let mut waiting = BinaryHeap::new();
         let none: Cost = (0, 0, 0, 0);
         best.insert(start, (none, None));
@@ -274,7 +277,7 @@ impl Task<'_> {
 }
 
 /// The way that leads to `end`, turns of the crankshaft that follow each other taken as one.
-fn legs(best: &HashMap<Place, (Cost, Option<(Place, Leg)>)>, end: Place) -> Vec<Leg> {
+fn legs(best: &Best, end: Place) -> Vec<Leg> {
     let mut back = Vec::new();
     let mut here = end;
     while let Some((_, Some((before, leg)))) = best.get(&here) {

@@ -11,6 +11,7 @@ mod geometry_fit;
 mod geometry_properties;
 mod geometry_published;
 mod geometry_specs;
+mod judged;
 mod laws;
 mod layers;
 mod paint;

@@ -229,10 +229,11 @@ fn degrees(angle: tautmark::units::CrankDegrees) -> f64 {
     angle.get().to_f64()
 }
 
-/// `count` places from one to the other, both among them.
+/// Places from one to the other, both among them, no further apart than `step`.
 fn between(from: f64, to: f64, step: f64) -> impl Iterator<Item = f64> {
-    let count = ((to - from).abs() / step).ceil().max(1.0) as u32;
-    (0..=count).map(move |i| from + (to - from) * f64::from(i) / f64::from(count))
+    let count = ((to - from).abs() / step).ceil().max(1.0);
+    std::iter::successors(Some(0.0), move |i| (*i < count).then_some(*i + 1.0))
+        .map(move |i| from + (to - from) * i / count)
 }
 
 /// Carries an order out in small steps, with everything that it allows: the crankshaft parked a little
@@ -530,7 +531,9 @@ fn where_there_is_no_way_it_says_so() {
                 .collect()
         })
         .collect();
-    let start = [0, (engine.start()[0] / 5.0).rem_euclid(144.0) as usize, 0];
+    // Fifteen teeth behind, 270 crank degrees of 720: 90 times five on from where it belongs.
+    assert!((engine.start()[0] + 270.0).abs() < 1e-9);
+    let start = [0, 90, 0];
     let mut known = vec![false; 72 * 144 * 144];
     let index = |[crank, exhaust, intake]: [usize; 3]| (crank * 144 + exhaust) * 144 + intake;
     known[index(start)] = true;

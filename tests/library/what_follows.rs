@@ -325,7 +325,7 @@ fn hold(text: &str) -> Tally {
     tally
 }
 
-const HEAD: &str = "
+pub(crate) const HEAD: &str = "
 tautmark: 1
 engine: Small drive
 crank_turns: clockwise
@@ -333,7 +333,7 @@ shafts:
   crank: { kind: crankshaft }
 ";
 
-fn one_cam() -> String {
+pub(crate) fn one_cam() -> String {
     format!(
         "{HEAD}  cam: {{ kind: camshaft }}
 chains:
@@ -346,7 +346,7 @@ chains:
     )
 }
 
-fn two_cams() -> String {
+pub(crate) fn two_cams() -> String {
     format!(
         "{HEAD}  exhaust: {{ kind: camshaft }}
   intake: {{ kind: camshaft }}
@@ -361,7 +361,7 @@ chains:
     )
 }
 
-fn idler_on_the_chain() -> String {
+pub(crate) fn idler_on_the_chain() -> String {
     format!(
         "{HEAD}  idler: {{ kind: idler }}
   cam: {{ kind: camshaft }}
@@ -376,7 +376,7 @@ chains:
     )
 }
 
-fn behind_an_idler() -> String {
+pub(crate) fn behind_an_idler() -> String {
     format!(
         "{HEAD}  idler: {{ kind: idler }}
   cam: {{ kind: camshaft }}

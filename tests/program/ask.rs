@@ -15,11 +15,12 @@ use tempfile::TempDir;
 
 const ON: &str = "1";
 const YES: &str = "y";
+const NO: &str = "n";
 
 /// What is typed at the Kestrel up to the release: ready, every mark, what has to be said, and that it is so.
-const HUNG: [&str; 9] = [YES, ON, ON, ON, ON, ON, YES, YES, YES];
+const HUNG: [&str; 10] = [YES, ON, ON, ON, ON, ON, YES, YES, YES, YES];
 /// From there to the end.
-const TO_THE_END: [&str; 8] = [YES, ON, ON, ON, YES, ON, ON, ON];
+const TO_THE_END: [&str; 11] = [YES, ON, ON, ON, NO, YES, YES, NO, ON, ON, ON];
 
 fn all_in_place() -> Vec<&'static str> {
     [&HUNG[..], &TO_THE_END].concat()
@@ -48,8 +49,29 @@ struct Outcome {
     status: Option<i32>,
 }
 
-/// Runs it in `folder` with `lines` on a pipe.
+/// From where it is seen, asked once in each run: facing the timing end, where the crankshaft turns as the spec
+/// has it.
+fn view(screen: &str, arguments: &[&str]) -> Option<&'static str> {
+    if screen.contains("How do you see the timing end?") {
+        return Some("1");
+    }
+    let counter = arguments.iter().any(|each| each.contains("tern-between"));
+    let asked = screen.contains("Which way must the crankshaft turn");
+    asked.then_some(if counter { "2" } else { "1" })
+}
+
+/// Runs it in `folder` with `lines` on a pipe; of `ask`, those from where it is seen are typed besides.
 fn run(folder: &Path, arguments: &[&str], lines: &[&str]) -> Outcome {
+    if arguments[0] == "ask" {
+        let left = std::cell::RefCell::new(lines.iter());
+        return converse(folder, arguments, |_| {
+            left.borrow_mut().next().map(|line| (*line).to_owned())
+        });
+    }
+    piped(folder, arguments, lines)
+}
+
+fn piped(folder: &Path, arguments: &[&str], lines: &[&str]) -> Outcome {
     let mut child = command(folder, arguments)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
@@ -68,11 +90,7 @@ fn run(folder: &Path, arguments: &[&str], lines: &[&str]) -> Outcome {
 }
 
 /// Runs it in `folder` and answers each screen by what stands on it, until `answer` gives nothing.
-fn converse(
-    folder: &Path,
-    arguments: &[&str],
-    answer: impl Fn(&str) -> Option<&'static str>,
-) -> Outcome {
+fn converse(folder: &Path, arguments: &[&str], answer: impl Fn(&str) -> Option<String>) -> Outcome {
     let mut child = command(folder, arguments)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
@@ -88,7 +106,11 @@ fn converse(
         screen.push(byte[0]);
         if screen.ends_with(b"\n> ") || screen.ends_with(b"? ") && screen.contains(&b'=') {
             let text = String::from_utf8(std::mem::take(&mut screen)).unwrap();
-            match (answer(&text), &mut typed) {
+            let line = match view(&text, arguments) {
+                Some(line) => Some(line.to_owned()),
+                None => answer(&text),
+            };
+            match (line, &mut typed) {
                 (Some(line), Some(typed)) => {
                     // It may have ended by itself.
                     let _ = writeln!(typed, "{line}");
@@ -109,8 +131,20 @@ fn converse(
 }
 
 /// Everything in place, and everything so that is asked with y and n.
-fn in_place(screen: &str) -> Option<&'static str> {
-    Some(if screen.contains("\ny = ") { YES } else { ON })
+fn in_place(screen: &str) -> Option<String> {
+    let the_other_way = [
+        "still in the engine?",
+        "Did anything resist",
+        "tight already?",
+    ];
+    let key = if the_other_way.iter().any(|asked| screen.contains(asked)) {
+        NO
+    } else if screen.contains("\ny = ") {
+        YES
+    } else {
+        ON
+    };
+    Some(key.to_owned())
 }
 
 fn ask(folder: &Path, arguments: &[&str], lines: &[&str]) -> Outcome {
@@ -211,7 +245,12 @@ fn a_last_line_without_its_end_is_an_answer() {
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();
-    child.stdin.take().unwrap().write_all(b"y\n1").unwrap();
+    child
+        .stdin
+        .take()
+        .unwrap()
+        .write_all(b"y\n1\n1\n1")
+        .unwrap();
     child.wait_with_output().unwrap();
     let draft = std::fs::read_to_string(folder.path().join("kestrel-four.ask-draft.yaml")).unwrap();
     assert!(draft.contains("crank: \"on\""), "{draft}");
@@ -310,7 +349,7 @@ fn back_leads_across_stages_and_a_changed_answer_counts() {
     let folder = folder();
     let mut lines = HUNG.to_vec();
     // Released; back to that, to the list, to what was said, to the last mark before it.
-    lines.extend([YES, "0", "0", "0", "0", "0"]);
+    lines.extend([YES, "0", "0", "0", "0", "0", "0"]);
     lines.extend(["0", "0"]); // and to the intake's
     lines.extend(["2", "1"]); // which is one tooth ahead after all
     lines.push("q");
@@ -352,7 +391,7 @@ fn a_mark_that_was_not_seen_is_asked_again_and_stays_unproven_until_then() {
     let again = ask(
         folder.path(),
         &[],
-        &["n", ON, ON, ON, ON, YES, YES, YES, YES, ON],
+        &["n", ON, ON, ON, ON, YES, YES, YES, YES, YES, ON],
     );
     assert!(again.out.contains("with 3 answers from an earlier run"));
     assert!(again.out.contains("1 = look again at what was not seen"));
@@ -402,7 +441,7 @@ fn a_reading_that_cannot_be_is_read_again_with_nothing_moved() {
     let mut lines = vec![YES, ON, "3", "1/2", ON]; // half a tooth behind
     lines.push(ON); // look at every mark again
     lines.extend(["", ON, ""]); // it was on its link
-    lines.extend([ON, ON, YES, YES, YES]);
+    lines.extend([ON, ON, YES, YES, YES, YES]);
     lines.extend(TO_THE_END);
     let outcome = ask(folder.path(), &["--record", "job.yaml"], &lines);
     assert_eq!(outcome.status, Some(0), "{}", outcome.out);
@@ -574,7 +613,7 @@ fn a_record_that_is_there_by_the_end_is_kept_and_so_are_the_answers() {
     use std::os::unix::fs::PermissionsExt as _;
     let folder = folder();
     let mut session = terminal(folder.path(), &["--record", "job.yaml"], "dumb");
-    reply(&mut session, "y = ready", YES);
+    begin(&mut session);
     all_but_the_last(&mut session);
     session.exp_string("> ").unwrap();
     std::fs::write(folder.path().join("job.yaml"), "another's").unwrap();
@@ -660,7 +699,7 @@ fn a_dot_that_is_off_under_links_in_place_stops_before_the_release() {
 #[test]
 fn an_old_draft_is_asked_about_before_any_verdict() {
     let folder = folder();
-    ask(folder.path(), &[], &HUNG[..8]);
+    ask(folder.path(), &[], &HUNG[..9]);
     let outcome = ask(folder.path(), &[], &[]);
     assert!(outcome.out.contains("Has anything been moved since?"));
     assert!(outcome.out.contains("  exhaust  dot on its link\n"));
@@ -768,7 +807,7 @@ fn a_crankshaft_that_was_not_seen_stays_to_be_looked_at() {
 fn links_that_are_all_off_alike_are_not_passed_over() {
     let mut lines = vec![YES];
     lines.extend(["2", "2"].repeat(3));
-    lines.extend([ON, ON, YES, YES, YES]);
+    lines.extend([ON, ON, YES, YES, YES, YES]);
     let outcome = ask(folder().path(), &[], &lines);
     let remark = "every dot that was looked at is 2 links ahead of its coloured link.";
     // With the answers, and with the verdict on the stage.
@@ -865,7 +904,7 @@ fn an_answer_changed_at_an_earlier_stage_makes_the_later_ones_stale() {
     lines.truncate(HUNG.len() + 4);
     // At "turned": back over stage 2 and its ready, over what was said, to the last mark of stage 1.
     lines.extend(["0"; 4]);
-    lines.extend(["0", "0", "0", "0", ON, "q"]);
+    lines.extend(["0", "0", "0", "0", "0", ON, "q"]);
     ask(folder.path(), &[], &lines);
     let draft = std::fs::read_to_string(folder.path().join("kestrel-four.ask-draft.yaml")).unwrap();
     assert!(
@@ -878,10 +917,17 @@ fn an_answer_changed_at_an_earlier_stage_makes_the_later_ones_stale() {
 fn what_was_denied_keeps_the_tensioner_held() {
     for (answers, said) in [
         (
-            &["n", YES][..],
+            &[YES, "n", YES][..],
             "a phaser is NOT locked in its parked position",
         ),
-        (&[YES, "n"], "NOT all slack lies on the tensioner's side"),
+        (
+            &[YES, YES, "n"],
+            "NOT all slack lies on the tensioner's side",
+        ),
+        (
+            &["n", YES, YES],
+            "the tensioner is NOT held back by its pin or lock",
+        ),
     ] {
         let folder = folder();
         let lines = [&HUNG[..6], answers].concat();
@@ -939,11 +985,11 @@ fn after_a_failed_third_stage_the_dots_are_asked_for() {
         folder.path(),
         &["ask", kestrel().to_str().unwrap()],
         |screen| {
-            Some(if screen.contains("n = no, nothing") {
-                "n"
+            if screen.contains("n = no, nothing") {
+                Some(NO.to_owned())
             } else {
-                in_place(screen).unwrap()
-            })
+                in_place(screen)
+            }
         },
     );
     assert_eq!(outcome.status, Some(0), "{}", outcome.out);
@@ -963,7 +1009,7 @@ fn a_correction_that_makes_it_worse_by_itself_is_asked_about() {
     assert!(
         outcome
             .out
-            .contains("1 = look at every mark again, facing the timing end")
+            .contains("1 = say from where, and look at every mark again")
     );
     let draft = std::fs::read_to_string(folder.path().join("kestrel-four.ask-draft.yaml")).unwrap();
     assert!(
@@ -983,7 +1029,7 @@ fn a_correction_that_makes_it_worse_by_itself_is_asked_about() {
 fn of_two_at_one_draft_the_second_is_told() {
     let folder = folder();
     let mut session = terminal(folder.path(), &[], "dumb");
-    reply(&mut session, "y = ready", YES);
+    begin(&mut session);
     session.exp_string("Mark 1 of 3").unwrap();
     let second = ask(folder.path(), &[], &[YES, ON]);
     assert_eq!((second.status, second.out.as_str()), (Some(2), ""));
@@ -1100,7 +1146,8 @@ fn what_cannot_be_kept_is_said_not_to_be() {
     };
     for arguments in [&[][..], &["--record", "looks.yaml"]] {
         let lines = [
-            &all_in_place()[..],
+            &[YES, "1", "1"],
+            &all_in_place()[1..],
             &["", "elsewhere.yaml", "no/such/folder.yaml", "q"],
         ]
         .concat();
@@ -1118,7 +1165,7 @@ fn what_cannot_be_kept_is_said_not_to_be() {
             "{out}"
         );
         // The end of input gives up too.
-        let (out, _, status) = full(arguments, &[YES, ON, "q"]);
+        let (out, _, status) = full(arguments, &[YES, "1", "1", ON, "q"]);
         assert_eq!(status, Some(2), "{out}");
         assert!(!out.contains("offers to continue"), "{out}");
     }
@@ -1144,7 +1191,7 @@ fn where_the_folder_is_gone_another_file_can_be_named() {
     let saved = elsewhere.path().join("looks.yaml");
     std::fs::create_dir(folder.path().join("jobs")).unwrap();
     let mut session = terminal(folder.path(), &["--record", "jobs/looks.yaml"], "dumb");
-    reply(&mut session, "y = ready", YES);
+    begin(&mut session);
     std::fs::remove_dir_all(folder.path().join("jobs")).unwrap();
     all_on(&mut session);
     session.exp_string("NOT KEPT").unwrap();
@@ -1184,8 +1231,27 @@ fn reply(session: &mut PtySession, what: &str, line: &str) -> String {
 
 /// What has to be said at the Kestrel.
 fn said_so(session: &mut PtySession) {
+    reply(session, "pin or lock in", YES);
     reply(session, "every phaser", YES);
     reply(session, "all slack lie", YES);
+}
+
+/// What has to be said before the Kestrel is turned.
+fn before_turning(session: &mut PtySession) {
+    reply(session, "still in the engine?", NO);
+    reply(session, "every phaser bolt", YES);
+}
+
+/// Ready, and from where it is seen.
+fn begin(session: &mut PtySession) -> String {
+    let shown = reply(session, "y = ready", YES);
+    seen_from(session);
+    shown
+}
+
+fn seen_from(session: &mut PtySession) {
+    reply(session, "How do you see", "1");
+    reply(session, "Which way must", "1");
 }
 
 fn status(session: &PtySession) -> i32 {
@@ -1219,8 +1285,14 @@ fn all_but_the_last(session: &mut PtySession) {
             said_so(session);
             reply(session, "y = yes, that is what I saw", YES);
         }
+        if stage == 2 {
+            before_turning(session);
+        }
         if !ready.is_empty() {
             reply(session, ready, YES);
+        }
+        if stage == 2 {
+            reply(session, "Did anything resist", NO);
         }
     }
 }
@@ -1235,6 +1307,7 @@ fn at_a_terminal_good_answers_lead_to_in_time() {
         "what stood on the screen stays for the first one"
     );
     reply(&mut session, "q = stop", YES);
+    seen_from(&mut session);
     all_on(&mut session);
     let rest = session.exp_eof().unwrap();
     assert!(rest.contains("\u{1b}[2J"), "one screen at a time");
@@ -1247,7 +1320,7 @@ fn at_a_terminal_good_answers_lead_to_in_time() {
 fn a_dumb_terminal_gets_plain_lines() {
     let folder = folder();
     let mut session = terminal(folder.path(), &[], "dumb");
-    let mut shown = reply(&mut session, "y = ready", YES);
+    let mut shown = begin(&mut session);
     shown += &reply(&mut session, "Mark 1 of 3", "x");
     shown += &reply(&mut session, "! 'x' is not one of the keys", ON);
     shown += &reply(&mut session, "Mark 2 of 3", "q");
@@ -1272,7 +1345,7 @@ fn no_color_takes_the_colours_and_leaves_the_words() {
 fn ctrl_c_ends_and_the_next_run_goes_on() {
     let folder = folder();
     let mut session = terminal(folder.path(), &["--record", "job.yaml"], "xterm");
-    reply(&mut session, "y = ready", YES);
+    begin(&mut session);
     reply(&mut session, "Mark 1 of 3", ON);
     reply(&mut session, "Mark 2 of 3", "4");
     session.exp_string("Mark 3 of 3").unwrap();
@@ -1294,6 +1367,7 @@ fn ctrl_c_ends_and_the_next_run_goes_on() {
         .exp_string("with 2 answers from an earlier run")
         .unwrap();
     reply(&mut session, "n = no, nothing has moved", "n");
+    seen_from(&mut session);
     // The last mark, then the one that could not be seen.
     reply(&mut session, "Mark 3 of 3", ON);
     reply(&mut session, "1 = look again at what was not seen", ON);
@@ -1307,13 +1381,16 @@ fn ctrl_c_ends_and_the_next_run_goes_on() {
     reply(&mut session, "y = yes, that is what I saw", "0");
     reply(&mut session, "all slack lie", "0");
     reply(&mut session, "every phaser", "0");
+    reply(&mut session, "pin or lock in", "0");
     reply(&mut session, "Mark 5 of 5", "");
     reply(&mut session, "y = yes, that is what I saw", YES);
     reply(&mut session, "y = it is released", YES);
     for mark in 1..=3 {
         reply(&mut session, &format!("Mark {mark} of 3"), ON);
     }
+    before_turning(&mut session);
     reply(&mut session, "y = it is turned", YES);
+    reply(&mut session, "Did anything resist", NO);
     for mark in 1..=3 {
         reply(&mut session, &format!("Mark {mark} of 3"), ON);
     }
@@ -1331,7 +1408,7 @@ fn ctrl_c_ends_and_the_next_run_goes_on() {
 fn ctrl_d_stops_with_what_is_known() {
     let folder = folder();
     let mut session = terminal(folder.path(), &[], "xterm");
-    reply(&mut session, "y = ready", YES);
+    begin(&mut session);
     reply(&mut session, "Mark 1 of 3", ON);
     session.exp_string("Mark 2 of 3").unwrap();
     session.exp_string("> ").unwrap();

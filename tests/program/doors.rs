@@ -14,7 +14,7 @@ use tautmark::{
     Check, Drive, Observations, Seen, Source, Verdict, check, dot_named,
     job::{Answer, Interview, Look, Record, Reply, Sight, Step},
     link_named,
-    spec::Stage,
+    spec::{Rotation, Stage},
     timing::name_of,
     units::Turns,
 };
@@ -284,7 +284,14 @@ fn talk(drive: &Drive, dice: &mut Dice, right: u64) -> Talk {
     };
     loop {
         let (keys, reply) = match interview.step() {
-            Step::Ready(Stage::Hung) => ("y".to_owned(), Reply::Ready),
+            Step::Ready(Stage::Hung) => {
+                // Facing it, where the crankshaft turns as the spec has it.
+                let way = match drive.crank_turns() {
+                    Rotation::Clockwise => "1",
+                    Rotation::CounterClockwise => "2",
+                };
+                (format!("y\n1\n{way}"), Reply::Ready)
+            }
             // The crankshaft is asked for first; where it is off, everything is.
             Step::Ask(question) => {
                 let off = dice.roll(10) >= right;
@@ -307,10 +314,11 @@ fn talk(drive: &Drive, dice: &mut Dice, right: u64) -> Talk {
                 }
                 (keys, Reply::Answer(answer))
             }
-            Step::Say(..) => {
-                let yes = dice.roll(12) > 0;
-                talk.affirmed &= yes;
-                (if yes { "y" } else { "n" }.to_owned(), Reply::Said(yes))
+            Step::Say(_, what) => {
+                let so = dice.roll(12) > 0;
+                talk.affirmed &= so;
+                let yes = so != what.is_asked_the_other_way();
+                (if yes { "y" } else { "n" }.to_owned(), Reply::Said(so))
             }
             Step::Confirm(Stage::Hung) => ("y".to_owned(), Reply::Ready),
             // Out of time, not proven, or released next: that verdict stands on the last screen.

@@ -4,6 +4,7 @@
 mod support;
 
 mod ask;
+mod ask_small;
 mod bounded;
 mod command_line;
 mod doors;
@@ -12,6 +13,7 @@ mod explain;
 mod geometry_wear;
 mod hostile;
 mod job;
+mod job_car;
 mod job_kill;
 mod lookalikes;
 mod page;

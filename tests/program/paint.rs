@@ -6,6 +6,7 @@
 )]
 
 use crate::support::program::{Outcome, engine, scratch, tautmark, tautmark_fed};
+use crate::support::written::Written;
 use std::path::Path;
 
 /// The Wagtail is invented: no spec, no coloured link, no dot. This is what was counted at it.
@@ -73,6 +74,10 @@ fn a_used_chain_with_painted_marks_and_no_spec() {
     assert!(outcome.stdout.contains("PAINT 3 MARKS"));
     let written = std::fs::read_to_string(&spec).unwrap();
     assert_eq!(written, include_str!("../fixtures/paint/wagtail.yaml"));
+    // Another reader of YAML sees the same counts.
+    let main = &Written::read(&written).chains()[0].1;
+    let links: Vec<Option<usize>> = main.sprockets().iter().map(|one| one.link).collect();
+    assert_eq!(links, [Some(0), Some(53), Some(71)]);
     let run = |words: &[&str], status: i32| {
         let outcome = tautmark(words);
         assert_eq!(
@@ -472,6 +477,15 @@ fn a_miscount_is_refused_with_what_to_do() {
         &walk(&["crank=19", "exhaust=38", "71", "intake=38", "51"]),
         &["'crank'", "neither a coloured link nor a dot"],
     );
+    for flag in ["--engine", "--position"] {
+        for text in ["a\nb: c", "\u{1b}[31m"] {
+            let flags = ["--links", "122", flag, text];
+            refused(
+                &two_sprockets(&flags, &["crank=19", "61", "cam=38", "61"]),
+                &[flag, "one line"],
+            );
+        }
+    }
     // Nobody's name, and nothing that a terminal would act on.
     refused(&walk(&["crank=19", "61", "a b=38", "61"]), &["bad-name"]);
     refused(

@@ -317,7 +317,7 @@ fn found(text: &str, drive: &Drive) -> Vec<String> {
 #[test]
 fn every_mistake_is_found_in_its_place_and_in_one_go() {
     let text = "\
-tautmark_record: 5
+tautmark_record: 7
 engine: Plover
 spec: x.yaml
 colour: red

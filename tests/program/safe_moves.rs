@@ -292,6 +292,31 @@ fn without_a_valve_part_the_order_is_not_known() {
     assert!(ENGINES.len() > 3);
 }
 
+/// A camshaft half a turn out goes round with every piston down its bore, whichever way.
+#[test]
+fn a_camshaft_half_a_turn_out_is_turned_with_the_pistons_down() {
+    let words = [
+        "--dot",
+        "crank=on",
+        "--dot",
+        "intake=180 deg",
+        "--dot",
+        "exhaust=on",
+    ];
+    let seen: Vec<String> = words.iter().map(|word| (*word).to_owned()).collect();
+    let json = check("kestrel-four", &seen, "json").json();
+    let moves = &json["safe_moves"];
+    assert_eq!(moves["order"], "known", "{moves}");
+    let steps = moves["steps"].as_array().unwrap();
+    assert_eq!(steps.len(), 3, "{moves}");
+    assert_eq!(
+        (&steps[1]["anywhere"], &steps[1]["move"]),
+        (&true.into(), &"remedy".into())
+    );
+    let degrees: f64 = steps[0]["crank_degrees"].as_str().unwrap().parse().unwrap();
+    assert!((-90.0..=-20.0).contains(&degrees), "{moves}");
+}
+
 /// In time there is nothing to move, and no order is told.
 #[test]
 fn in_time_nothing_is_said_of_moves() {

@@ -2,9 +2,10 @@
 
 use crate::answer::{Answer as Answered, Refused};
 use crate::ask::Reply as Given;
-use tautmark::job::{Answer, Interview, Record, Reply};
-use tautmark::render::{PlainWords, interview_json, refusal_text};
-use tautmark::units::Timestamp;
+use tautmark::job::{Answer, Interview, Record, Reply, Step, View};
+use tautmark::render::{PlainWords, interview_json, refusal_text, wrong_view_text};
+use tautmark::spec::{Rotation, Viewpoint};
+use tautmark::units::{Exact, Timestamp, Turns};
 use tautmark::{Drive, Source};
 
 /// The record that stands in a text.
@@ -50,7 +51,12 @@ pub(crate) fn held(mut interview: Interview<'_>, replies: &[Given]) -> Answered 
         let at: Timestamp = given.at.parse()?;
         if given.reply == "moved" {
             interview.moved()?;
-        } else if let Err(refusal) = interview.reply_at(reply(given)?, at) {
+        } else if given.reply == "view" {
+            refused = see_from(&mut interview, &given.seen)?;
+            if refused.is_some() {
+                break;
+            }
+        } else if let Err(refusal) = interview.reply_at(reply(given, interview.step())?, at) {
             refused = Some(refusal_text(&refusal));
             break;
         }
@@ -60,11 +66,31 @@ pub(crate) fn held(mut interview: Interview<'_>, replies: &[Given]) -> Answered 
     Ok(shown)
 }
 
-fn reply(given: &Given) -> Result<Reply, Refused> {
+/// From where the marks are seen, as `facing clockwise`; why it cannot be, if so.
+fn see_from(interview: &mut Interview<'_>, words: &str) -> Result<Option<String>, Refused> {
+    let (from, way) = words.split_once(' ').unwrap_or((words, ""));
+    let (from, way) = (Viewpoint::from_word(from), Rotation::from_word(way));
+    let (Some(from), Some(way)) = (from, way) else {
+        return Err(Refused::by(format!("'{words}' is no view")));
+    };
+    Ok(match View::new(interview.drive(), from, way) {
+        Ok(view) => {
+            interview.see_from(view);
+            None
+        }
+        Err(_) => Some(wrong_view_text(interview.drive(), from, way)),
+    })
+}
+
+fn reply(given: &Given, step: Step) -> Result<Reply, Refused> {
+    // Some things are asked so that "no" is what is hoped for.
+    let turned_round = matches!(step, Step::Say(_, what) if what.is_asked_the_other_way());
     Ok(match given.reply.as_str() {
+        "felt" if given.seen.is_empty() => Reply::Felt(None),
+        "felt" => Reply::Felt(Some(Turns::new(Exact::parse(&given.seen)?))),
         "ready" => Reply::Ready,
-        "yes" => Reply::Said(true),
-        "no" => Reply::Said(false),
+        "yes" => Reply::Said(!turned_round),
+        "no" => Reply::Said(turned_round),
         "keep" => Reply::Keep,
         "again" => Reply::Again,
         "back" => Reply::Back,

@@ -40,9 +40,9 @@ fn told(drive: &Drive, job: &Job, at: Timestamp) -> Answer {
         "id": job.id(),
         "job": job.to_yaml(),
         "proven": status.is_proven(),
-        "json": job_json(drive, &status, &PlainWords),
+        "json": job_json(drive, job, &status, &PlainWords),
         "text": job_status_text(drive, job, &status, false),
-        "report": job_html(drive, job, &status, &|seen| picture(drive, seen), &PlainWords),
+        "report": job_html(drive, job, &status, &|seen| picture(drive, seen), &|_| None, &PlainWords),
     }))
 }
 

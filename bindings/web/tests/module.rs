@@ -364,12 +364,19 @@ fn interviews_records_and_jobs_are_alike() {
                 // Mostly what goes on, sometimes not.
                 let odd = round > 0 && chance.below(6) == 0;
                 let reply = match shown["step"].as_str().unwrap() {
+                    "view" => "view",
                     "ask" if odd => chance.one_of(&["seen", "not-seen", "back", "keep"]),
                     "ask" => "seen",
                     _ if odd => chance.one_of(&["ready", "yes", "no", "back", "again", "moved"]),
                     _ => shown["choices"][0]["reply"].as_str().unwrap(),
                 };
-                let seen = if odd {
+                let seen = if shown["step"] == "view" {
+                    chance.one_of(&[
+                        "facing clockwise",
+                        "mirror counter-clockwise",
+                        "facing counter-clockwise",
+                    ])
+                } else if odd {
                     chance.one_of(&["1 behind", "2 ahead", "on"])
                 } else {
                     "on"

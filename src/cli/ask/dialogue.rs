@@ -9,7 +9,7 @@ use std::path::Path;
 use tautmark::{
     Drive, Seen, Verdict,
     drive::Engagement,
-    job::{Answer, Counting, Interview, Question, Record, Reply, Sight, Step},
+    job::{Answer, Car, Counting, Interview, Question, Record, Reply, Sight, Step},
     render::{
         CAUTIONS, HALF_A_TURN, again_words, answer_text, confirm_text, count_text, done_words,
         draft_text, halt_text, moved_since_words, plates_text, printable, question_text,
@@ -40,6 +40,10 @@ pub(super) struct Dialogue<'a> {
     pub(super) spec: &'a str,
     /// The number of the job whose looks these are, if any.
     pub(super) job: Option<&'a str>,
+    /// The car of that job.
+    pub(super) car: Option<&'a Car>,
+    /// Who looks.
+    pub(super) by: Option<&'a str>,
 }
 
 /// How the interview was left.
@@ -67,7 +71,10 @@ impl Dialogue<'_> {
     /// The interview to be held: a draft gone on with, or a new one. `None`: stopped.
     pub(super) fn begin<'d>(&mut self, drive: &'d Drive) -> Result<Option<Interview<'d>>> {
         let new = || -> Result<Interview<'d>> {
-            Ok(Interview::new(drive, self.spec)?.named(&clock::number(), self.job))
+            let interview = Interview::new(drive, self.spec)?;
+            Ok(interview
+                .named(&clock::number(), self.job)
+                .on(self.car, self.by))
         };
         let fresh = new()?;
         if self.draft.path.symlink_metadata().is_err() {
@@ -75,7 +82,7 @@ impl Dialogue<'_> {
         }
         let name = self.draft.name();
         let now = clock::now()?;
-        let Some((record, mut interview)) = self.usable_draft(drive, now) else {
+        let Some((record, interview)) = self.usable_draft(drive, now) else {
             let text = format!(
                 "The draft {name} cannot be used here.\n\n\
                  1 = set it aside and start over   q = stop and leave it\n"
@@ -90,6 +97,10 @@ impl Dialogue<'_> {
                 Key::Stop => None,
             });
         };
+        let mut interview = interview.on(None, self.by);
+        let last = record.looks.iter().rev();
+        let who = last.filter_map(|look| look.by.as_ref()).next();
+        let who = who.map_or_else(String::new, |by| format!(", by {by}"));
         let when = record.at.map_or_else(
             || "at a time that is not known".to_owned(),
             |at| {
@@ -108,7 +119,7 @@ impl Dialogue<'_> {
         };
         let text = format!(
             "{}\n\nThere is a draft{job}, {name}, with {} from an earlier run.\n\
-             Last answer: {when}.\n\n{}{but_for}\n\
+             Last answer: {when}{who}.\n\n{}{but_for}\n\
              n = no, nothing has moved   y = yes, look at everything again   q = stop\n",
             drive.engine(),
             answers_words(record.answers()),
@@ -204,14 +215,19 @@ impl Dialogue<'_> {
                         Key::Stop => return Ok(Finished::No),
                     }
                 }
+                Step::Felt => match self.ask_felt(interview)? {
+                    Some(reply) => reply,
+                    None => return Ok(Finished::No),
+                },
                 Step::Say(stage, what) => {
                     let text = format!(
                         "{}y = yes   n = no   0 = back   q = stop\n",
                         say_text(interview, stage, what, colour)
                     );
                     match self.screen.choose_or(&text, &["y", "n", "0"], YES_NO)? {
-                        Key::One("y") => Reply::Said(true),
-                        Key::One("n") => Reply::Said(false),
+                        Key::One(key @ ("y" | "n")) => {
+                            Reply::Said((key == "y") != what.is_asked_the_other_way())
+                        }
                         Key::One(_) => Reply::Back,
                         Key::Stop => return Ok(Finished::No),
                     }
@@ -224,6 +240,12 @@ impl Dialogue<'_> {
                     Halted::Reply(reply) => reply,
                     Halted::Leave(finished) => return Ok(finished),
                 },
+                Step::Ask(_) if interview.view().is_none() => {
+                    if !self.ask_view(interview)? {
+                        return Ok(Finished::No);
+                    }
+                    continue;
+                }
                 Step::Ask(question) => {
                     let text = question_text(interview, &question, colour);
                     match self.answer(&text, &question, interview)? {

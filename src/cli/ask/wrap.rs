@@ -25,6 +25,18 @@ fn wrapped_line(line: &str, columns: usize) -> String {
     let mut used = start;
     let mut first = true;
     for word in body.trim_end_matches('\n').split(gap) {
+        // A key with more words than a line holds is broken within, too.
+        if keys && width(word) > columns {
+            if !first {
+                out.push('\n');
+            }
+            let words = format!("    {word}");
+            let broken = wrapped_line(&words, columns);
+            out.push_str(broken.trim_start());
+            first = false;
+            used = columns;
+            continue;
+        }
         let size = width(word);
         if first {
             first = false;
@@ -77,6 +89,7 @@ mod tests {
             ("\u{1b}[1mone\u{1b}[0m two\n", "\u{1b}[1mone\u{1b}[0m two\n"),
             ("overlongwordhere and\n", "overlongwordhere\nand\n"),
             ("no end here", "no end\nhere"),
+            ("1 = on and on   2 = off", "1 = on\n    and on\n2 = off"),
         ] {
             assert_eq!(wrapped_line(line, 10), broken);
         }

@@ -7,10 +7,12 @@ use anyhow::{Context as _, Result, anyhow, bail};
 use std::path::Path;
 use tautmark::{
     Drive, Verdict,
-    job::{Authorship, Item, Job, JobError, Look, LookChecked, Record, Said, Sight, Unfit, Use},
-    render::{look_text, printable, record_text, unfit_text},
+    job::{
+        Authorship, Car, Item, Job, JobError, Look, LookChecked, Record, Said, Sight, Unfit, Use,
+    },
+    render::{look_text, printable, record_text, ticked_text, unfit_text},
     spec::Stage,
-    units::Timestamp,
+    units::{Exact, Timestamp, Turns},
 };
 
 pub(super) fn new(arguments: &NewArguments) -> Result<u8> {
@@ -19,7 +21,14 @@ pub(super) fn new(arguments: &NewArguments) -> Result<u8> {
         return Ok(UNUSABLE);
     };
     let at = arguments.said.time.time_to_write()?;
-    let job = Job::begin(&drive, source.name(), at, arguments.said.by.as_deref())?;
+    let car = Car {
+        order: arguments.order.clone(),
+        plate: arguments.plate.clone(),
+        engine_number: arguments.engine_number.clone(),
+        mileage: arguments.mileage.clone(),
+    };
+    let by = arguments.said.by.as_deref();
+    let job = Job::begin_on(&drive, source.name(), car, at, by).map_err(with_flag)?;
     files::create(&arguments.output, &job.to_yaml())?;
     Ok(CLEAN)
 }
@@ -35,7 +44,8 @@ pub(super) fn tick(arguments: &TickArguments) -> Result<u8> {
         by: arguments.said.by.as_deref(),
         overriding: arguments.overriding.as_deref(),
     };
-    changed(&arguments.job, |drive, job, _| {
+    let mut shown = String::new();
+    let status = changed(&arguments.job, |drive, job, _| {
         let mut ticked = job.clone();
         for item in &items {
             match ticked.tick(drive, item, author) {
@@ -47,9 +57,19 @@ pub(super) fn tick(arguments: &TickArguments) -> Result<u8> {
                 Err(error) => return Err(with_flag(error)),
             }
         }
+        shown = ticked_text(
+            drive,
+            &ticked,
+            job.entries().len(),
+            author.at,
+            colour_wanted(),
+        )?;
         *job = ticked;
         Ok(CLEAN)
-    })
+    })?;
+    // Only once it is kept.
+    stream::output(&shown)?;
+    Ok(status)
 }
 
 pub(super) fn correct(arguments: &CorrectArguments) -> Result<u8> {
@@ -62,11 +82,16 @@ pub(super) fn correct(arguments: &CorrectArguments) -> Result<u8> {
         Some(text) => Some(text.parse().with_context(|| format!("--to '{text}'"))?),
         None => None,
     };
-    changed(&arguments.job, |drive, job, _| {
+    let mut shown = String::new();
+    let status = changed(&arguments.job, |drive, job, _| {
+        let before = job.entries().len();
         job.correct(drive, arguments.entry, to, &arguments.why, author)
             .map_err(with_flag)?;
+        shown = ticked_text(drive, job, before, author.at, colour_wanted())?;
         Ok(CLEAN)
-    })
+    })?;
+    stream::output(&shown)?;
+    Ok(status)
 }
 
 pub(super) fn look(arguments: &LookArguments) -> Result<u8> {
@@ -92,6 +117,7 @@ pub(super) fn look(arguments: &LookArguments) -> Result<u8> {
                 checked.look,
                 &checked.check,
                 checked.check.fits(),
+                checked.unfit.as_ref(),
                 &Flags,
                 colour_wanted(),
             ));
@@ -199,11 +225,33 @@ fn seen(arguments: &LookArguments, drive: &Drive) -> Result<Look> {
         }
         not_seen.push(sight);
     }
-    if seen.links().is_empty() && seen.dots().is_empty() && not_seen.is_empty() {
+    let felt = match &arguments.felt {
+        None => None,
+        Some(text) => Some(Turns::new(
+            Exact::parse(text).with_context(|| format!("--felt '{text}'"))?,
+        )),
+    };
+    let said = said(&arguments.sayings)?;
+    let resisted = said.contains(&(Said::TurnedFree, false));
+    if felt.is_some() && !resisted {
+        bail!("--felt says where something resisted (add --said turned-free=no, or leave it out)");
+    }
+    // Whoever felt something stops, and looks at no mark.
+    let nothing = seen.links().is_empty() && seen.dots().is_empty() && not_seen.is_empty();
+    if nothing && !resisted {
         bail!("nothing was looked at (give what was seen: --link SHAFT=SEEN, --dot SHAFT=SEEN)");
     }
+    Ok(Look {
+        said,
+        felt,
+        ..Look::new(stage, seen, not_seen)
+    })
+}
+
+/// What was said, as it was typed.
+fn said(sayings: &[String]) -> Result<Vec<(Said, bool)>> {
     let mut said: Vec<(Said, bool)> = Vec::new();
-    for text in &arguments.sayings {
+    for text in sayings {
         let (word, answer) = text.split_once('=').unwrap_or((text, "yes"));
         let what = Said::from_word(word);
         let so = match answer {
@@ -217,19 +265,17 @@ fn seen(arguments: &LookArguments, drive: &Drive) -> Result<Look> {
             }
             (Some(_), Some(_)) => bail!("--said '{text}': this is already given (once is enough)"),
             _ => bail!(
-                "--said '{text}': expected phaser-parked or slack-side, with =no if it is not so"
+                "--said '{text}': expected {}, with =no if it is not so",
+                Said::ALL.map(Said::word).join(", ")
             ),
         }
     }
-    Ok(Look {
-        said,
-        ..Look::new(stage, seen, not_seen)
-    })
+    Ok(said)
 }
 
 /// Reads a job, lets `change` change it, and writes it, with no other program in between. Where
 /// `change` fails nothing is written.
-fn changed(
+pub(super) fn changed(
     file: &JobFile,
     change: impl FnOnce(&Drive, &mut Job, &Path) -> Result<u8>,
 ) -> Result<u8> {
@@ -252,7 +298,7 @@ fn changed(
 }
 
 /// The error with the flag that remedies it: the library knows no flags.
-fn with_flag(error: JobError) -> anyhow::Error {
+pub(super) fn with_flag(error: JobError) -> anyhow::Error {
     let remedy = match &error {
         JobError::NeedsName => "--by NAME",
         JobError::StageTurns {

@@ -1,9 +1,9 @@
 //! The commands that show how a job stands.
 
-use super::{ReportArguments, SheetArguments, StatusArguments, read};
+use super::{ReportArguments, SheetArguments, StatusArguments, photo, read};
 use crate::cli::hints::Flags;
 use crate::cli::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, files, specfile, stream};
-use anyhow::Result;
+use anyhow::{Result, bail};
 use tautmark::{
     Drive,
     job::LookChecked,
@@ -21,15 +21,19 @@ pub(super) fn status(arguments: &StatusArguments) -> Result<u8> {
     let Some(job) = read(&arguments.job.job, &drive)? else {
         return Ok(UNUSABLE);
     };
-    let status = job.status(&drive, arguments.time.time()?)?;
+    let mut status = job.status(&drive, arguments.time.time()?)?;
+    photo::look_at(&arguments.job.job, &mut status);
     stream::output(&match arguments.format {
         Format::Text => job_status_text(&drive, &job, &status, colour_wanted()),
-        Format::Json => json_text(&job_json(&drive, &status, &Flags)),
+        Format::Json => json_text(&job_json(&drive, &job, &status, &Flags)),
     })?;
     Ok(if status.is_proven() { CLEAN } else { FINDINGS })
 }
 
 pub(super) fn report(arguments: &ReportArguments) -> Result<u8> {
+    if arguments.photos && arguments.output.is_none() {
+        bail!("--photos puts them into a page (add -o FILE.html)");
+    }
     if let Some(path) = &arguments.output {
         files::refuse_existing(path)?;
     }
@@ -39,7 +43,8 @@ pub(super) fn report(arguments: &ReportArguments) -> Result<u8> {
     let Some(job) = read(&arguments.job.job, &drive)? else {
         return Ok(UNUSABLE);
     };
-    let status = job.status(&drive, arguments.time.time()?)?;
+    let mut status = job.status(&drive, arguments.time.time()?)?;
+    let photos = photo::look_at(&arguments.job.job, &mut status);
     match &arguments.output {
         None => stream::output(&job_report_text(
             &drive,
@@ -49,7 +54,14 @@ pub(super) fn report(arguments: &ReportArguments) -> Result<u8> {
             colour_wanted(),
         ))?,
         Some(path) => {
-            let page = job_html(&drive, &job, &status, &|seen| picture(&drive, seen), &Flags);
+            let page = job_html(
+                &drive,
+                &job,
+                &status,
+                &|seen| picture(&drive, seen),
+                &|each| photo::embedded(arguments.photos, &photos, each),
+                &Flags,
+            );
             files::create(path, &page)?;
         }
     }

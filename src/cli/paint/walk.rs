@@ -83,6 +83,11 @@ impl CountArguments {
                 self.turns
             );
         };
+        for (flag, text) in [("--engine", &self.engine), ("--position", &self.position)] {
+            if text.chars().any(char::is_control) {
+                bail!("{flag}: one line of plain words is expected (no line breaks)");
+            }
+        }
         let mut chains: Vec<CountedChain> = Vec::new();
         for word in &self.walk {
             if let Some(name) = word.strip_suffix(':') {

@@ -2,7 +2,9 @@
 
 use super::record::RecordJson;
 use crate::drive::model::Drive;
-use crate::job::{Entry, JobStatus, KitStatus, StepState, StepStatus};
+use crate::job::{
+    Entry, Job, JobStatus, KitStatus, PhotoFound, PhotoStatus, StepState, StepStatus,
+};
 use crate::render::hints::Hints;
 use crate::spec::stage::{Gate, Stage};
 use serde::Serialize;
@@ -11,6 +13,7 @@ use serde_json::{Value, json};
 #[derive(Serialize)]
 struct JobJson<'a> {
     engine: &'a str,
+    car: Option<CarJson<'a>>,
     now: String,
     proven: bool,
     signed_off: bool,
@@ -19,7 +22,27 @@ struct JobJson<'a> {
     torques: Vec<TorqueJson<'a>>,
     overrides: Vec<EntryJson<'a>>,
     corrected: Vec<EntryJson<'a>>,
+    photos: Vec<PhotoJson<'a>>,
+    next: Option<&'a str>,
     timing: RecordJson<'a>,
+}
+
+#[derive(Serialize)]
+struct CarJson<'a> {
+    order: Option<&'a str>,
+    plate: Option<&'a str>,
+    engine_number: Option<&'a str>,
+    mileage: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct PhotoJson<'a> {
+    file: &'a str,
+    about: Option<&'a str>,
+    size: u64,
+    checksum: &'a str,
+    found: Option<&'static str>,
+    attached: EntryJson<'a>,
 }
 
 #[derive(Serialize)]
@@ -61,6 +84,8 @@ struct KitJson<'a> {
     here: u32,
     missing: u32,
     single_use: bool,
+    count_old: bool,
+    old: Option<u32>,
     ordered: Option<EntryJson<'a>>,
 }
 
@@ -72,10 +97,16 @@ struct TorqueJson<'a> {
 }
 
 /// How a job stands, as JSON. `hints` says how to look at what its texts want looked at.
-pub fn job_json(drive: &Drive, status: &JobStatus<'_>, hints: &dyn Hints) -> Value {
+pub fn job_json(drive: &Drive, job: &Job, status: &JobStatus<'_>, hints: &dyn Hints) -> Value {
     let kinds = drive.plan().fasteners().iter();
     json!(JobJson {
         engine: drive.engine(),
+        car: job.car().map(|car| CarJson {
+            order: car.order.as_deref(),
+            plate: car.plate.as_deref(),
+            engine_number: car.engine_number.as_deref(),
+            mileage: car.mileage.as_deref(),
+        }),
         now: status.now.to_string(),
         proven: status.is_proven(),
         signed_off: status.is_signed_off(),
@@ -91,8 +122,25 @@ pub fn job_json(drive: &Drive, status: &JobStatus<'_>, hints: &dyn Hints) -> Val
             .collect(),
         overrides: status.overrides.iter().map(|each| entry(each)).collect(),
         corrected: status.corrected.iter().map(|each| entry(each)).collect(),
+        photos: status.photos.iter().map(photo).collect(),
+        next: status.next().map(|step| step.step.name.as_str()),
         timing: RecordJson::new(drive, &status.check, hints),
     })
+}
+
+fn photo<'a>(photo: &PhotoStatus<'a>) -> PhotoJson<'a> {
+    PhotoJson {
+        file: &photo.photo.file,
+        about: photo.photo.about.as_deref(),
+        size: photo.photo.size,
+        checksum: &photo.photo.checksum,
+        found: photo.found.map(|found| match found {
+            PhotoFound::Same => "same",
+            PhotoFound::Changed => "changed",
+            PhotoFound::Gone => "gone",
+        }),
+        attached: entry(photo.entry),
+    }
 }
 
 fn entry(entry: &Entry) -> EntryJson<'_> {
@@ -133,6 +181,8 @@ fn kit<'a>(kit: &KitStatus<'a>) -> KitJson<'a> {
         here: kit.here,
         missing: kit.lacking(),
         single_use: kit.single_use,
+        count_old: kit.count_old,
+        old: kit.old,
         ordered: kit.ordered.map(entry),
     }
 }

@@ -32,6 +32,10 @@ struct LookJson<'a> {
     stage: &'static str,
     turned: Turns,
     at: Option<String>,
+    by: Option<&'a str>,
+    view: Option<&'static str>,
+    crank_seen: Option<&'static str>,
+    felt: Option<Turns>,
     proves_nothing: Option<String>,
     said: BTreeMap<&'static str, bool>,
     not_said: Vec<&'static str>,
@@ -44,8 +48,8 @@ pub fn record_json(drive: &Drive, check: &RecordCheck<'_>, hints: &dyn Hints) ->
 }
 
 impl<'a> RecordJson<'a> {
-    pub(crate) fn new(drive: &'a Drive, check: &RecordCheck<'_>, hints: &dyn Hints) -> Self {
-        let all = |looks: &[LookChecked<'_>]| {
+    pub(crate) fn new(drive: &'a Drive, check: &RecordCheck<'a>, hints: &dyn Hints) -> Self {
+        let all = |looks: &[LookChecked<'a>]| {
             let looks = looks.iter();
             looks.map(|seen| look(drive, seen, hints)).collect()
         };
@@ -61,13 +65,20 @@ impl<'a> RecordJson<'a> {
     }
 }
 
-fn look<'a>(drive: &'a Drive, seen: &LookChecked<'_>, hints: &dyn Hints) -> LookJson<'a> {
+fn look<'a>(drive: &'a Drive, seen: &LookChecked<'a>, hints: &dyn Hints) -> LookJson<'a> {
     let not_seen = seen.look.not_seen.iter();
     LookJson {
         verdict: VerdictJson::new(drive, &seen.check, &seen.fits, hints),
         stage: seen.look.stage.word(),
         turned: seen.look.seen.turned(),
         at: seen.look.at.map(|at| at.to_string()),
+        by: seen.look.by.as_deref(),
+        view: seen.look.view.map(|view| view.from().word()),
+        crank_seen: seen
+            .look
+            .view
+            .map(|view| view.seen(drive.crank_turns()).word()),
+        felt: seen.look.felt,
         proves_nothing: seen.unfit.as_ref().map(ToString::to_string),
         said: seen
             .look

@@ -9,14 +9,17 @@ use crate::render::draw::places;
 use crate::render::hints::Hints;
 use crate::render::text::ask::{
     HALF_A_TURN, WHERE, again_words, confirm_text, done_words, draft_text, halt_text,
-    moved_since_words, question_words, ready_text, say_text,
+    moved_since_words, question_words, ready_text,
 };
 use crate::render::text::record::verdicts_text;
+use crate::render::text::said::{felt_text, say_text};
+use crate::render::text::view::{view_text, view_turning_text};
 use crate::render::words::cautions::CAUTIONS;
 use crate::render::words::escape::{capital, printable};
 use crate::render::words::remedy::remedy_text;
 use crate::render::words::stage::stage_headline;
 use crate::render::words::verdict::verdict_word;
+use crate::spec::choice::{Rotation, Viewpoint};
 use crate::spec::stage::Stage;
 use crate::timing::check::Verdict;
 use crate::timing::pose::Pose;
@@ -50,6 +53,51 @@ fn choice(reply: &str, words: &str) -> Value {
     json!({ "reply": reply, "words": capital(words) })
 }
 
+/// The same with what is said by it.
+fn with(reply: &str, seen: &str, words: &str) -> Value {
+    json!({ "reply": reply, "seen": seen, "words": capital(words) })
+}
+
+/// In the order in which they are asked.
+const VIEWPOINTS: [Viewpoint; 4] = [
+    Viewpoint::Facing,
+    Viewpoint::Mirror,
+    Viewpoint::Photo,
+    Viewpoint::Above,
+];
+const WAYS: [Rotation; 2] = [Rotation::Clockwise, Rotation::CounterClockwise];
+
+/// From where the marks are seen; and after each answer, which way the crankshaft must turn there.
+fn view(interview: &Interview<'_>, stage: Stage) -> Value {
+    let (text, from) = keyed(&view_text(interview.drive(), false));
+    let views = VIEWPOINTS.iter().zip(from).map(|(viewpoint, words)| {
+        let (text, ways) = keyed(&view_turning_text(*viewpoint, false));
+        let ways = WAYS.iter().zip(ways).map(|(way, words)| {
+            with(
+                "view",
+                &format!("{} {}", viewpoint.word(), way.word()),
+                &words,
+            )
+        });
+        json!({ "words": capital(&words), "text": text, "choices": ways.collect::<Vec<_>>() })
+    });
+    json!({
+        "step": "view",
+        "stage": stage.word(),
+        "text": text,
+        "views": views.collect::<Vec<_>>(),
+        "choices": [],
+    })
+}
+
+/// A text without the line of its keys, and the words of the keys.
+fn keyed(text: &str) -> (String, Vec<String>) {
+    let (text, keys) = text.trim_end().rsplit_once('\n').unwrap_or((text, ""));
+    let words = keys.split("   ").filter_map(|key| key.split_once(" = "));
+    let words = words.map(|(_, words)| words.to_owned()).collect();
+    (text.trim_end().to_owned(), words)
+}
+
 fn step_json(interview: &Interview<'_>, hints: &dyn Hints) -> Result<Value, CheckError> {
     let back = || choice("back", "back");
     Ok(match interview.step() {
@@ -65,7 +113,21 @@ fn step_json(interview: &Interview<'_>, hints: &dyn Hints) -> Result<Value, Chec
                 "choices": choices,
             })
         }
+        Step::Ask(question) if interview.view().is_none() => view(interview, question.stage),
         Step::Ask(question) => ask(interview, &question)?,
+        Step::Felt => json!({
+            "step": "felt",
+            "stage": Stage::Turned.word(),
+            "text": felt_text(interview, false),
+            "choices": [
+                with("felt", "1/2", "half a turn at most"),
+                with("felt", "1", "one turn"),
+                with("felt", "3/2", "one and a half"),
+                with("felt", "2", "two"),
+                with("felt", "", "more, or I do not know"),
+                back(),
+            ],
+        }),
         Step::Say(stage, what) => json!({
             "step": "say",
             "stage": stage.word(),

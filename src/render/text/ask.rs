@@ -1,10 +1,10 @@
 //! The words of the interview: short, for somebody with one clean finger.
 
-use super::check::release_lines;
-use super::record::write_stage;
+use super::record::{stage_next, write_stage};
+use super::said::{denied_lines, resisted_lines, said_remedy};
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
-use crate::job::{Answer, Interview, Question, Refusal, Repeat, Said, Sight, Step};
+use crate::job::{Answer, Interview, Question, Refusal, Repeat, Said, Sight, Step, View};
 use crate::proof::check::CheckError;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::{TENSIONER, TURNING, write_cautions};
@@ -17,11 +17,13 @@ use crate::render::words::place::{clock_words, link_words};
 use crate::render::words::said::said_words;
 use crate::render::words::stage::{stage_headline, stage_title, tensioned};
 use crate::render::words::style::{Style, bold, heading, printable_but_styled};
+use crate::render::words::view::{from_here, turning_words, way_word};
+use crate::spec::choice::Viewpoint;
 use crate::spec::stage::Stage;
 use crate::timing::check::{Verdict, link_due};
 use crate::timing::lookalike::{Fit, LookalikeKind};
 use crate::timing::observe::{Seen, name_of};
-use crate::units::quantity::{Exact, Turns};
+use crate::units::quantity::{ClockAngle, Exact, Turns};
 use std::fmt::Write as _;
 
 /// What has to be done before a stage is looked at. `colour` adds terminal colours, which never
@@ -39,6 +41,7 @@ pub fn ready_text(
         hints,
         asking: true,
         colour,
+        view: view_of(interview),
     };
     let before = match stage {
         Stage::Hung => None,
@@ -177,20 +180,13 @@ fn write_release(
 ) -> std::fmt::Result {
     let drive = interview.drive();
     write_in_time(out, drive, Stage::Hung, doubts, style.colour)?;
+    // What must be so before it has just been asked.
     if !tensioned(drive) {
-        let lines = release_lines(drive);
-        for line in lines.iter().filter(|line| !line.contains("tensioner")) {
-            writeln!(out, "  - {line}")?;
-        }
         return writeln!(
             out,
             "The chain is on. Tighten everything now. Every mark is looked at again after it:\n\
              tightening can carry a sprocket with it."
         );
-    }
-    writeln!(out, "Before you release it")?;
-    for line in release_lines(drive) {
-        writeln!(out, "  - {line}")?;
     }
     writeln!(out, "  - {TENSIONER}")?;
     writeln!(
@@ -210,10 +206,10 @@ fn write_turn(
     write_in_time(out, drive, Stage::Released, doubts, colour)?;
     writeln!(
         out,
-        "Turn the crankshaft {} by hand, {} as seen facing the timing end,\n\
+        "Turn the crankshaft {} by hand, {},\n\
          until its dot is back at its reference mark.",
         turns_words(interview.turns()),
-        drive.crank_turns().word()
+        turning_words(view_of(interview), drive.crank_turns())
     )?;
     writeln!(out, "  - {TURNING}")?;
     let turned = interview.turns();
@@ -223,8 +219,8 @@ fn write_turn(
     {
         writeln!(
             out,
-            "\nThe coloured links move off their dots as you turn. That is normal.\n\
-             From now on only the dots and their reference marks on the engine count."
+            "\nThe coloured links move off their dots. That is normal.\n\
+             From now on only the dots and their reference marks count."
         )?;
     }
     Ok(())
@@ -342,14 +338,20 @@ pub(crate) fn question_words(interview: &Interview<'_>, question: &Question) -> 
             }
         }
     }
-    if let Some(dot) = sprocket.dot() {
-        lines.push(format!("When right, it points {}.", clock_words(dot)));
+    let view = view_of(interview);
+    // From above nobody sees to which hour it points.
+    if let Some(dot) = sprocket.dot()
+        && view.from() != Viewpoint::Above
+    {
+        let clock = clock_words(seen_dot(view, dot));
+        lines.push(format!("When right, it points {clock}."));
     }
     let ahead = drive.rotation(sprocket.shaft());
     lines.push(format!(
-        "Ahead is {}, behind is {}, facing the timing end.",
-        ahead.word(),
-        ahead.reversed().word()
+        "Ahead is {}, behind is {}, {}.",
+        way_word(view, ahead),
+        way_word(view, ahead.reversed()),
+        from_here(view)
     ));
     QuestionWords {
         title: format!(
@@ -390,7 +392,7 @@ pub fn again_words(interview: &Interview<'_>, stage: Stage) -> Result<&'static s
     Ok(match interview.repeats(stage)? {
         Repeat::Unseen => "look again at what was not seen",
         Repeat::Said => "now it is so",
-        Repeat::FromTheOtherSide => "look at every mark again, facing the timing end",
+        Repeat::FromTheOtherSide => "say from where, and look at every mark again",
         Repeat::Stage => "look at every mark again",
         Repeat::Everything if stage == Stage::Hung => "corrected, look at every mark again",
         Repeat::Everything if tensioned(interview.drive()) => {
@@ -417,6 +419,20 @@ pub fn moved_since_words(interview: &Interview<'_>) -> &'static str {
             "Apart from turning the engine by hand, has anything been moved since?"
         }
         _ => "Has anything been moved since?",
+    }
+}
+
+/// From where the marks are seen; before it was asked, as the spec says it.
+pub(super) fn view_of(interview: &Interview<'_>) -> View {
+    interview.view().unwrap_or_else(View::facing)
+}
+
+/// To which hour a dot points as it is seen.
+fn seen_dot(view: View, dot: ClockAngle) -> ClockAngle {
+    if view.is_mirrored() {
+        ClockAngle::new(dot.get().negated())
+    } else {
+        dot
     }
 }
 
@@ -585,6 +601,7 @@ pub fn confirm_text(
         hints,
         asking: true,
         colour,
+        view: view_of(interview),
     };
     let doubts = doubts_of(interview, stage, hints)?;
     let open = interview.not_ruled_out(stage)?;
@@ -645,66 +662,6 @@ fn open_words(open: &[Fit]) -> String {
     ways.join(", ")
 }
 
-/// Something that nothing can measure, asked. `colour` adds terminal colours, which never carry the meaning
-/// alone.
-pub fn say_text(interview: &Interview<'_>, stage: Stage, what: Said, colour: bool) -> String {
-    let drive = interview.drive();
-    let mut out = format!("{}\n\n", stage_title(drive, stage, Turns::ZERO));
-    for line in said_lines(drive, what) {
-        out.push_str(&format!("{line}\n"));
-    }
-    out.push_str(&format!("\n{}\n", bold(said_question(what), colour)));
-    printable_but_styled(&out)
-}
-
-fn said_question(what: Said) -> &'static str {
-    match what {
-        Said::PhaserParked => "Is every phaser locked in its parked position?",
-        Said::SlackSide => "Does all slack lie on the tensioner's side?",
-        Said::NotInsideOut => "Have you made sure that no chain is hung inside out?",
-        Said::FacingEnd => {
-            "Do you stand facing the timing end, and look at it directly, not in a mirror?"
-        }
-    }
-}
-
-/// What there is to be looked at before it is said.
-fn said_lines(drive: &Drive, what: Said) -> Vec<String> {
-    let own = |phaser: bool| {
-        let mut lines = release_lines(drive);
-        lines.retain(|line| line.contains("phaser") == phaser);
-        lines
-    };
-    match what {
-        Said::PhaserParked => own(true),
-        Said::SlackSide => own(false),
-        Said::NotInsideOut => vec![
-            "The links alone would look the same. Look at the chain itself. Your word is kept; it does\n\
-             not replace the dots."
-                .to_owned(),
-        ],
-        Said::FacingEnd => vec![
-            "A mark was corrected, and is now worse by just what was corrected. That is how it looks if\n\
-             ahead and behind are taken for each other: from the other side, or in a mirror."
-                .to_owned(),
-        ],
-    }
-}
-
-/// What is to be done about something that was denied.
-fn said_remedy(what: Said) -> &'static str {
-    match what {
-        Said::PhaserParked => {
-            "Lock the phaser in its parked position, then look at every mark again."
-        }
-        Said::SlackSide => {
-            "Bring all slack to the tensioner's side, then look at every mark again."
-        }
-        Said::NotInsideOut => "Look at the chain: how it faces, and in which order its links come.",
-        Said::FacingEnd => "Look at every mark again, facing the timing end.",
-    }
-}
-
 /// What a draft holds, without any verdict: nothing is built on it before it is known that nothing
 /// was moved since. `colour` adds terminal colours, which never carry the meaning alone.
 pub fn draft_text(interview: &Interview<'_>, colour: bool) -> String {
@@ -742,6 +699,7 @@ pub fn halt_text(
         hints,
         asking: true,
         colour,
+        view: view_of(interview),
     };
     let mut out = String::new();
     let denied: Vec<Said> = interview
@@ -749,26 +707,12 @@ pub fn halt_text(
         .iter()
         .filter_map(|(what, so)| (!so).then_some(*what))
         .collect();
+    if denied.contains(&Said::TurnedFree) {
+        out.push_str(&resisted_lines(interview, colour));
+        return Ok(printable_but_styled(&out));
+    }
     if !denied.is_empty() && interview.verdict(stage)? == Verdict::InTime {
-        let drive = interview.drive();
-        let stop = if tensioned(drive) {
-            "STOP. Do not release the tensioner."
-        } else {
-            "STOP. Do not tighten anything."
-        };
-        // Writing to a String cannot fail.
-        let _ = writeln!(
-            out,
-            "{}\n\n{}\n\nThe marks look right, but you said",
-            stage_title(drive, stage, Turns::ZERO),
-            heading(stop, Verdict::NotProven, colour)
-        );
-        for what in &denied {
-            let _ = writeln!(out, "  - {}", said_words(*what, false));
-            let _ = writeln!(out, "    {}", said_remedy(*what));
-        }
-        let now = heading("STOP. What now?", Verdict::NotProven, colour);
-        let _ = writeln!(out, "\n{now}");
+        out.push_str(&denied_lines(interview.drive(), stage, &denied, colour));
         return Ok(printable_but_styled(&out));
     }
     if let Some((look, check)) = interview.check(stage)? {
@@ -805,7 +749,8 @@ pub fn halt_text(
             _ => "NOT PROVEN",
         };
         let now = heading(&format!("{short}. What now?"), check.verdict(), colour);
-        let _ = writeln!(out, "\n{now}");
+        let next = stage_next(drive, &look, &check, &fits, style);
+        let _ = writeln!(out, "\n{}\n{now}", bold(&next, colour));
     }
     Ok(printable_but_styled(&out))
 }

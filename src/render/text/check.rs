@@ -2,6 +2,7 @@
 
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::{Drive, Part};
+use crate::job::View;
 use crate::proof::check::Check;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::write_cautions;
@@ -9,11 +10,13 @@ use crate::render::words::doubt::doubt_text;
 use crate::render::words::lookalike::lookalike_words;
 use crate::render::words::marks::{coloured, unseen_text};
 use crate::render::words::moves::{MoveWords, ORDER_HEADING, move_words};
+use crate::render::words::next::next_action;
 use crate::render::words::numbers;
-use crate::render::words::remedy::remedy_text;
-use crate::render::words::style::{Style, heading, printable_but_styled};
+use crate::render::words::remedy::remedy_seen;
+use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::render::words::verdict::verdict_headline;
 use crate::spec::raw::{Parked, ShaftKind};
+use crate::spec::stage::Stage;
 use crate::timing::check::{ShaftState, Verdict};
 use crate::timing::lookalike::Fit;
 use crate::timing::observe::{Observations, Seen};
@@ -36,6 +39,7 @@ pub fn check_text(
         hints,
         asking: false,
         colour,
+        view: View::facing(),
     };
     let mut out = String::new();
     // Writing to a String cannot fail.
@@ -62,8 +66,14 @@ fn write_check(
         )?,
     }
     writeln!(out)?;
+    let stage = if seen.turned().is_zero() {
+        Stage::Hung
+    } else {
+        Stage::Turned
+    };
     let frame = Frame {
         headline: verdict_headline(drive, check, seen.turned()),
+        next: next_action(drive, stage, check, fits, &[], style),
         release: true,
         moves: true,
     };
@@ -73,8 +83,9 @@ fn write_check(
     // Once more where the eye is when it has all been printed.
     writeln!(
         out,
-        "\n{}",
-        heading(frame.headline, check.verdict(), style.colour)
+        "\n{}\n{}",
+        heading(frame.headline, check.verdict(), style.colour),
+        bold(&frame.next, style.colour)
     )
 }
 
@@ -108,6 +119,8 @@ pub(crate) fn write_fits(
 pub(crate) struct Frame {
     /// The answer.
     pub(crate) headline: &'static str,
+    /// The one thing to do next.
+    pub(crate) next: String,
     /// Is the tensioner released next?
     pub(crate) release: bool,
     /// Is what to move told here?
@@ -125,8 +138,9 @@ pub(crate) fn write_grounds(
 ) -> std::fmt::Result {
     writeln!(
         out,
-        "{}\n",
-        heading(frame.headline, check.verdict(), style.colour)
+        "{}\n{}\n",
+        heading(frame.headline, check.verdict(), style.colour),
+        bold(&frame.next, style.colour)
     )?;
 
     let width = check
@@ -164,7 +178,12 @@ pub(crate) fn write_grounds(
             writeln!(out, "  {}", words.lead)?;
         }
         for (i, remedy) in check.remedies().iter().enumerate() {
-            writeln!(out, "  {}. {}", i + 1, remedy_text(drive, remedy))?;
+            writeln!(
+                out,
+                "  {}. {}",
+                i + 1,
+                remedy_seen(drive, remedy, style.view)
+            )?;
         }
         if !check.remedies_suffice(drive) {
             writeln!(

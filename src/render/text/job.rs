@@ -1,28 +1,38 @@
 //! A job in words: how it stands, and the report that is handed over.
 
-use super::record::{verdicts_text, write_not_seen, write_said, write_stage, write_stages};
+use super::record::{
+    stage_next, verdicts_text, write_not_seen, write_said, write_stage, write_stages,
+};
 use crate::drive::model::Drive;
 use crate::drive::plan::Fastener;
 use crate::job::Look;
-use crate::job::{Block, Entry, Event, Job, JobStatus, KitStatus, StepState, StepStatus};
-use crate::proof::check::Check;
+use crate::job::{
+    Block, Car, Entry, Event, Job, JobStatus, KitStatus, Photo, PhotoFound, PhotoStatus, Said,
+    StepState, StepStatus, Unfit, View,
+};
+use crate::proof::check::{Check, CheckError};
 use crate::render::hints::Hints;
 use crate::render::words::cautions::write_cautions;
-use crate::render::words::stage::stage_words;
-use crate::render::words::style::{Style, heading, printable_but_styled};
+use crate::render::words::said::said_words;
+use crate::render::words::stage::{stage_headline, stage_words};
+use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::render::words::torque::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
+use crate::render::words::verdict::verdict_word;
+use crate::spec::stage::Stage;
 use crate::timing::check::Verdict;
 use crate::timing::lookalike::Fit;
+use crate::units::quantity::Turns;
 use crate::units::timestamp::Timestamp;
 use std::fmt::Write as _;
 
-/// The verdict on one look, with its grounds. `hints` says how to look at what is still to be looked
+/// The verdict on one look, with its grounds; `unfit`: why it proves nothing all the same. `hints` says how to look at what is still to be looked
 /// at; `colour` adds terminal colours.
 pub fn look_text(
     drive: &Drive,
     look: &Look,
     check: &Check,
     fits: &[Fit],
+    unfit: Option<&Unfit>,
     hints: &dyn Hints,
     colour: bool,
 ) -> String {
@@ -30,6 +40,7 @@ pub fn look_text(
         hints,
         asking: false,
         colour,
+        view: View::facing(),
     };
     let mut out = String::new();
     // Writing to a String cannot fail.
@@ -37,6 +48,27 @@ pub fn look_text(
     let _ = write_not_seen(&mut out, drive, &look.not_seen);
     let _ = write_said(&mut out, look, &look.unsaid(drive));
     let _ = write_cautions(&mut out);
+    // Once more where the eye is when it has all been printed.
+    let (headline, next) = match unfit {
+        Some(_) => (
+            "PROVES NOTHING in this job.",
+            "Next: look again once what comes before it is done (above).".to_owned(),
+        ),
+        None => (
+            stage_headline(drive, look.stage, check.verdict(), fits.is_empty()),
+            stage_next(drive, look, check, fits, style),
+        ),
+    };
+    let verdict = match unfit {
+        Some(_) => Verdict::NotProven,
+        None => check.verdict(),
+    };
+    let _ = writeln!(
+        out,
+        "\n{}\n{}",
+        heading(headline, verdict, colour),
+        bold(&next, colour)
+    );
     printable_but_styled(&out)
 }
 
@@ -46,6 +78,7 @@ pub fn job_status_text(drive: &Drive, job: &Job, status: &JobStatus<'_>, colour:
     let mut out = String::new();
     // Writing to a String cannot fail.
     let _ = write_status(&mut out, drive, job, status, colour);
+    let _ = write_end(&mut out, drive, status, colour);
     printable_but_styled(&out)
 }
 
@@ -62,6 +95,7 @@ pub fn job_report_text(
         hints,
         asking: false,
         colour,
+        view: View::facing(),
     };
     let mut out = String::new();
     // Writing to a String cannot fail.
@@ -89,12 +123,18 @@ fn write_status(
         }
     }
     writeln!(out, "\nSteps")?;
+    // What stands against several steps is told at the first of them.
+    let mut told: Vec<String> = Vec::new();
     for step in &status.steps {
         writeln!(out, "  {}", step_words(step))?;
         for block in blocks_against(step) {
-            writeln!(out, "             - {block}")?;
+            if !told.contains(&block) {
+                writeln!(out, "             - {block}")?;
+                told.push(block);
+            }
         }
     }
+    write_old(out, status)?;
     if !drive.plan().fasteners().is_empty() {
         writeln!(out, "\nTorques")?;
         for (kind, entry) in drive.plan().fasteners().iter().zip(&status.torques) {
@@ -102,6 +142,7 @@ fn write_status(
         }
         writeln!(out, "  {TORQUES_ARE_OF_THE_SPEC}")?;
     }
+    write_photos(out, status)?;
     write_overrides(out, status)?;
     if !status.corrected.is_empty() {
         writeln!(out, "\nCORRECTED later, by name")?;
@@ -118,6 +159,56 @@ fn write_status(
     Ok(())
 }
 
+/// The verdict and what comes next.
+fn write_end(
+    out: &mut String,
+    drive: &Drive,
+    status: &JobStatus<'_>,
+    colour: bool,
+) -> std::fmt::Result {
+    let (signed, verdict) = signed_off_words(status);
+    let timing = verdict_word(status.check.verdict()).to_uppercase();
+    writeln!(
+        out,
+        "\n{}\n{}",
+        heading(&format!("{timing}. {signed}"), verdict, colour),
+        bold(&next_words(drive, status), colour)
+    )
+}
+
+fn write_old(out: &mut String, status: &JobStatus<'_>) -> std::fmt::Result {
+    let counted: Vec<&KitStatus<'_>> = status.kit.iter().filter(|kit| kit.count_old).collect();
+    if counted.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nOld parts counted against new ones")?;
+    for kit in counted {
+        writeln!(out, "  - {}", old_words(kit))?;
+    }
+    Ok(())
+}
+
+/// `o-ring: 4 go on, 3 old ones came off, DIFFERS`.
+pub(crate) fn old_words(kit: &KitStatus<'_>) -> String {
+    let old = match kit.old {
+        None => "old ones not counted".to_owned(),
+        Some(old) if old == kit.needed => format!("{old} came off"),
+        Some(old) => format!("{old} came off: DIFFERS"),
+    };
+    format!("{}: {} to go on, {old}", kit.name, kit.needed)
+}
+
+fn write_photos(out: &mut String, status: &JobStatus<'_>) -> std::fmt::Result {
+    if status.photos.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nPhotos, which prove nothing by themselves")?;
+    for photo in &status.photos {
+        writeln!(out, "  - {}", photo_words(photo))?;
+    }
+    Ok(())
+}
+
 fn write_head(
     out: &mut String,
     drive: &Drive,
@@ -126,10 +217,90 @@ fn write_head(
     colour: bool,
 ) -> std::fmt::Result {
     writeln!(out, "{}", drive.engine())?;
+    writeln!(out, "{}", car_line(job))?;
     writeln!(out, "{}\n", times_words(job, status))?;
     out.push_str(&verdicts_text(drive, &status.check, colour));
     let (text, verdict) = signed_off_words(status);
-    writeln!(out, "\n{}", heading(&text, verdict, colour))
+    writeln!(out, "\n{}", heading(&text, verdict, colour))?;
+    writeln!(out, "{}", next_words(drive, status))
+}
+
+/// What comes next, in one line: the verdict's own action first, since nothing goes on without it.
+pub(crate) fn next_words(drive: &Drive, status: &JobStatus<'_>) -> String {
+    let Some(step) = status.next() else {
+        return "Next: nothing, all steps are done.".to_owned();
+    };
+    let name = format!("step {} ({})", step.step.name, step.step.about);
+    let against = first_block(step);
+    match against {
+        Some(block) => format!("Next: {}, then {name}.", remedy_of(drive, block)),
+        None => format!("Next: {name}."),
+    }
+}
+
+/// What stands against a step first; what is to be looked at last.
+fn first_block<'s>(step: &'s StepStatus<'_>) -> Option<&'s Block> {
+    let looks = |block: &Block| matches!(block, Block::Marks { .. } | Block::Unfit { .. });
+    let mut blocks = step.blocks.iter();
+    let first = blocks.find(|block| !looks(block));
+    first.or_else(|| step.blocks.first())
+}
+
+/// What is to be done about a block.
+fn remedy_of(drive: &Drive, block: &Block) -> String {
+    match block {
+        Block::NotDone { step } => format!("do step {step}"),
+        Block::Missing { kit, lacking } => format!("get {lacking} x {kit}"),
+        Block::Torque { fastener } => format!("tighten {fastener} and tick torque:{fastener}"),
+        Block::Marks {
+            stage,
+            verdict: Some(Verdict::OutOfTime),
+        } => format!(
+            "put the timing right and look again {}",
+            stage_words(drive, *stage, Turns::ZERO)
+        ),
+        Block::Marks { stage, .. } | Block::Unfit { stage, .. } if *stage == Stage::Turned => {
+            "look at the dots after turning by hand".to_owned()
+        }
+        Block::Marks { stage, .. } | Block::Unfit { stage, .. } => {
+            format!(
+                "look at the marks {}",
+                stage_words(drive, *stage, Turns::ZERO)
+            )
+        }
+        Block::Unsaid {
+            what: Said::TurnedFree,
+            denied: true,
+        } => "find what resisted, and begin again at stage 1".to_owned(),
+        Block::Unsaid { what, .. } => {
+            format!("see to it that {}, and look again", said_words(*what, true))
+        }
+        Block::Old {
+            part, off: None, ..
+        } => format!("count the old {part} (old:{part}=COUNT)"),
+        Block::Old { part, .. } => format!("find out why the {part} differ"),
+        Block::Waiting { until, .. } => format!("wait until {}", until.in_words()),
+    }
+}
+
+/// What was just written into a job, and what comes next. `from`: how many entries there were before.
+///
+/// # Errors
+/// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+pub fn ticked_text(
+    drive: &Drive,
+    job: &Job,
+    from: usize,
+    now: Timestamp,
+    colour: bool,
+) -> Result<String, CheckError> {
+    let status = job.status(drive, now)?;
+    let mut out = String::new();
+    for (i, entry) in job.entries().iter().enumerate().skip(from) {
+        out.push_str(&format!("{}. {}\n", i + 1, entry_words(drive, job, entry)));
+    }
+    out.push_str(&format!("{}\n", bold(&next_words(drive, &status), colour)));
+    Ok(printable_but_styled(&out))
 }
 
 fn write_overrides(out: &mut String, status: &JobStatus<'_>) -> std::fmt::Result {
@@ -159,7 +330,62 @@ fn write_report(
         writeln!(out, "  {}. {}", i + 1, entry_words(drive, job, entry))?;
     }
     writeln!(out, "  {HISTORY_NOTE}")?;
-    write_cautions(out)
+    write_cautions(out)?;
+    // Once more where the eye is when it has all been printed.
+    write_end(out, drive, status, style.colour)
+}
+
+/// What is known of a car: `order A-17, plate K 1, engine number 42, 91 000 km`.
+pub(crate) fn car_words(car: &Car) -> Option<String> {
+    let named = [
+        ("order ", &car.order),
+        ("plate ", &car.plate),
+        ("engine number ", &car.engine_number),
+        ("", &car.mileage),
+    ];
+    let known: Vec<String> = named
+        .iter()
+        .filter_map(|(name, text)| Some(format!("{name}{}", text.as_ref()?)))
+        .collect();
+    (!known.is_empty()).then(|| known.join(", "))
+}
+
+/// The car of a job, or that nothing ties it to one.
+pub(crate) fn car_line(job: &Job) -> String {
+    match job.car().and_then(car_words) {
+        Some(car) => format!("Car: {car}"),
+        None => "Car: not named, so nothing tells this job's records from those of a like engine"
+            .to_owned(),
+    }
+}
+
+fn about_words(photo: &Photo) -> String {
+    photo
+        .about
+        .as_ref()
+        .map_or_else(String::new, |about| format!(" ({about})"))
+}
+
+/// `marks.jpg (all dots), 2024-11-25 10:41 UTC, by Robin, checksum 0123: as attached`.
+pub(crate) fn photo_words(photo: &PhotoStatus<'_>) -> String {
+    let void = if photo.entry.is_void() {
+        ", VOIDED"
+    } else {
+        ""
+    };
+    let found = match photo.found {
+        None => "",
+        Some(PhotoFound::Same) => ": as it was attached",
+        Some(PhotoFound::Changed) => ": CHANGED since it was attached, proves nothing",
+        Some(PhotoFound::Gone) => ": NOT THERE any more",
+    };
+    format!(
+        "{}{}{}, checksum {}{void}{found}",
+        photo.photo.file,
+        about_words(photo.photo),
+        said(photo.entry),
+        photo.photo.checksum
+    )
 }
 
 /// What the checksums are worth.
@@ -337,7 +563,18 @@ pub(crate) fn entry_words(drive: &Drive, job: &Job, entry: &Entry) -> String {
         .at
         .map_or_else(|| "time not known".to_owned(), Timestamp::in_words);
     let what = match &entry.event {
-        Event::Begun => "job started".to_owned(),
+        Event::Begun { car } => match car_words(car) {
+            Some(car) => format!("job started on {car}"),
+            None => "job started".to_owned(),
+        },
+        Event::Old { part, count } => format!("{count} old {part} came off"),
+        Event::Photo(photo) => format!(
+            "photo {}{} attached, {} bytes, checksum {}",
+            photo.file,
+            about_words(photo),
+            photo.size,
+            photo.checksum
+        ),
         Event::OnHand { kit, count } => format!("{count} x {kit} on the bench"),
         Event::Ordered { kit } => format!("{kit} ordered"),
         Event::Torque { fastener, to } => format!("{fastener} tightened to {to}"),

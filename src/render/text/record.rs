@@ -2,18 +2,21 @@
 
 use super::check::{Frame, write_fits, write_grounds, write_order};
 use crate::drive::model::Drive;
-use crate::job::{Look, RecordCheck, Said, Sight, Unfit};
+use crate::job::{Look, RecordCheck, Said, Sight, Unfit, View};
 use crate::proof::check::Check;
 use crate::render::hints::{Hints, PlainWords};
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::moves::move_words;
-use crate::render::words::remedy::remedy_text;
+use crate::render::words::next::next_action;
+use crate::render::words::numbers;
+use crate::render::words::remedy::remedy_seen;
 use crate::render::words::said::said_words;
 use crate::render::words::stage::{
     sight_parts, stage_headline, stage_title, stage_words, tensioned,
 };
-use crate::render::words::style::{Style, heading, printable_but_styled};
+use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::render::words::verdict::verdict_word;
+use crate::render::words::view::from_here;
 use crate::spec::stage::Stage;
 use crate::timing::check::Verdict;
 use crate::timing::lookalike::Fit;
@@ -34,6 +37,7 @@ pub(crate) fn write_stage(
     writeln!(out, "{title}\n")?;
     let frame = Frame {
         headline: stage_headline(drive, look.stage, check.verdict(), fits.is_empty()),
+        next: stage_next(drive, look, check, fits, style),
         release: !style.asking && look.stage == Stage::Hung && tensioned(drive),
         moves: look.stage == Stage::Hung && tensioned(drive),
     };
@@ -42,7 +46,7 @@ pub(crate) fn write_stage(
     } else {
         // The moves begin with another one here: the tensioner is not held back, or there is none.
         write_grounds(out, drive, &look.seen, check, &frame, style)?;
-        write_moves(out, drive, look.stage, check)?;
+        write_moves(out, drive, look.stage, check, style.view)?;
     }
     // What settles a look-alike is looked at at this stage again, and not in a look of its own.
     let asked = Style {
@@ -53,8 +57,31 @@ pub(crate) fn write_stage(
     write_fits(out, drive, fits, asked)
 }
 
+/// The one thing to do next after a look.
+pub(crate) fn stage_next(
+    drive: &Drive,
+    look: &Look,
+    check: &Check,
+    fits: &[Fit],
+    style: Style<'_>,
+) -> String {
+    // Whoever is asked is asked for what was not said.
+    let unsaid = if style.asking {
+        Vec::new()
+    } else {
+        look.unsaid(drive)
+    };
+    next_action(drive, look.stage, check, fits, &unsaid, style)
+}
+
 /// What to move where no tensioner is held back.
-fn write_moves(out: &mut String, drive: &Drive, stage: Stage, check: &Check) -> std::fmt::Result {
+fn write_moves(
+    out: &mut String,
+    drive: &Drive,
+    stage: Stage,
+    check: &Check,
+    view: View,
+) -> std::fmt::Result {
     let moves = check.verdict() == Verdict::OutOfTime
         || check
             .remedies()
@@ -78,7 +105,7 @@ fn write_moves(out: &mut String, drive: &Drive, stage: Stage, check: &Check) -> 
         lines.extend(words.map(|words| words.lead.clone()));
     }
     let remedies = check.remedies().iter();
-    lines.extend(remedies.map(|remedy| remedy_text(drive, remedy)));
+    lines.extend(remedies.map(|remedy| remedy_seen(drive, remedy, view)));
     if lines.is_empty() {
         return Ok(());
     }
@@ -141,6 +168,7 @@ pub fn record_text(
         hints,
         asking: false,
         colour,
+        view: View::facing(),
     };
     let mut out = String::new();
     // Writing to a String cannot fail.
@@ -157,7 +185,32 @@ fn write_record(
     writeln!(out, "{}\n", drive.engine())?;
     out.push_str(&verdicts_text(drive, check, style.colour));
     write_stages(out, drive, check, style)?;
-    write_cautions(out)
+    write_cautions(out)?;
+    // Once more where the eye is when it has all been printed.
+    writeln!(out)?;
+    out.push_str(&verdicts_text(drive, check, style.colour));
+    writeln!(
+        out,
+        "\n{}",
+        bold(&record_next(drive, check, style), style.colour)
+    )
+}
+
+/// The one thing to do next after all that was seen.
+fn record_next(drive: &Drive, check: &RecordCheck<'_>, style: Style<'_>) -> String {
+    for stage in Stage::ALL {
+        let Some(seen) = check.stages.iter().find(|seen| seen.look.stage == stage) else {
+            let when = match stage {
+                Stage::Turned => "after turning by hand".to_owned(),
+                _ => stage_words(drive, stage, Turns::ZERO),
+            };
+            return format!("Next: look at every mark {when}.");
+        };
+        if !seen.is_settled() || !seen.unsaid.is_empty() {
+            return next_action(drive, stage, &seen.check, &seen.fits, &seen.unsaid, style);
+        }
+    }
+    "Next: nothing is left to look at; go on as the maker says.".to_owned()
 }
 
 /// Every stage with its grounds, and the looks that later ones have superseded.
@@ -197,12 +250,19 @@ pub(crate) fn write_said(
     look: &Look,
     unsaid: &[(Said, Option<bool>)],
 ) -> std::fmt::Result {
+    if let Some(line) = circumstances(look) {
+        writeln!(out, "\n{line}")?;
+    }
     if look.said.is_empty() && unsaid.is_empty() {
         return Ok(());
     }
     writeln!(out, "\nSaid, which proves nothing")?;
     for (what, so) in &look.said {
-        writeln!(out, "  - {}", said_words(*what, *so))?;
+        let felt = look.felt.filter(|_| *what == Said::TurnedFree && !so);
+        let felt = felt.map_or_else(String::new, |turns| {
+            format!(", by {} crank turns", numbers::exact(turns.get()))
+        });
+        writeln!(out, "  - {}{felt}", said_words(*what, *so))?;
     }
     for (what, answer) in unsaid {
         if answer.is_none() {
@@ -210,6 +270,18 @@ pub(crate) fn write_said(
         }
     }
     Ok(())
+}
+
+/// `Looked at by Robin, 2024-11-25 10:30 UTC, in the mirror`; `None` where neither a name nor a view is known.
+fn circumstances(look: &Look) -> Option<String> {
+    if look.by.is_none() && look.view.is_none() {
+        return None;
+    }
+    let by = look.by.as_ref().map(|by| format!(" by {by}"));
+    let at = look.at.map(|at| format!(", {}", at.in_words()));
+    let view = look.view.map(|view| format!(", {}", from_here(view)));
+    let all = [by, at, view].into_iter().flatten();
+    Some(format!("Looked at{}", all.collect::<String>()))
 }
 
 /// Why a look that was just added proves nothing.

@@ -2,12 +2,19 @@
 
 use super::marks::coloured;
 use super::numbers;
+use super::view::{from_words, way_word};
 use crate::drive::model::Drive;
+use crate::job::View;
 use crate::timing::observe::name_of;
 use crate::timing::remedy::{Move, Remedy};
 
 /// What to move, in one sentence.
 pub fn remedy_text(drive: &Drive, remedy: &Remedy) -> String {
+    remedy_seen(drive, remedy, View::facing())
+}
+
+/// The same in the words of a view.
+pub(crate) fn remedy_seen(drive: &Drive, remedy: &Remedy, view: View) -> String {
     let name = name_of(drive, remedy.at);
     let forward = remedy.teeth.get().signum() >= 0;
     if remedy.what == Move::Chain {
@@ -26,9 +33,10 @@ pub fn remedy_text(drive: &Drive, remedy: &Remedy) -> String {
         }
     });
     format!(
-        "{name}: turn the sprocket {} {} against the chain, as seen facing the timing end ({way}).{lay}",
+        "{name}: turn the sprocket {} {} against the chain, {} ({way}).{lay}",
         numbers::teeth(remedy.teeth),
-        remedy.turn.word()
+        way_word(view, remedy.turn),
+        from_words(view)
     )
 }
 

@@ -1,6 +1,7 @@
 //! Styles of a terminal, which never carry the meaning alone.
 
 use super::escape::printable;
+use crate::job::View;
 use crate::render::hints::Hints;
 use crate::timing::check::Verdict;
 
@@ -49,4 +50,6 @@ pub(crate) struct Style<'h> {
     pub(crate) asking: bool,
     /// With the colours of a terminal?
     pub(crate) colour: bool,
+    /// From where whoever reads it sees the timing end.
+    pub(crate) view: View,
 }

@@ -72,6 +72,11 @@ pub(crate) static PHASER: Record = Record {
             Shape::Choice(Parked::CHOICES),
             "where its lock holds it with the engine off",
         ),
+        optional(
+            key::HAND_TIGHT,
+            Shape::Flag,
+            "true: its bolts stay hand-tight until the chain is hung",
+        ),
     ],
 };
 

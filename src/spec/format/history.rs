@@ -1,13 +1,13 @@
 //! A record of a whole job: the history of what was done.
 
 use super::{
-    Field, JOB_VERSION, LOOK, MAX_ENTRIES, MAX_PARTS, MAX_STEPS, Record, Shape, key, optional,
-    required,
+    ENGINE_NUMBER, Field, JOB_VERSION, LOOK, MAX_ENTRIES, MAX_PARTS, MAX_STEPS, MILEAGE, ORDER,
+    PLATE, Record, Shape, key, optional, required,
 };
 
 /// What may stand in the history of a job.
 pub(crate) static ENTRIES: &[&Record] = &[
-    &BEGUN, &BENCH, &ORDERED, &TORQUE, &STEP_DONE, &LOOKED, &CORRECTED,
+    &BEGUN, &BENCH, &ORDERED, &OLD, &PHOTO, &TORQUE, &STEP_DONE, &LOOKED, &CORRECTED,
 ];
 
 /// A whole record of a job.
@@ -21,7 +21,7 @@ pub(crate) static JOB: Record = Record {
                 max: JOB_VERSION as i64,
                 unit: "(version of the record format)",
             },
-            "version of the record format: 3, or 4 with a history; 1 and 2 are older",
+            "version of the record format: 5, or 6 with a history; 1 to 4 are older",
         ),
         required(key::ENGINE, Shape::Text, "what the spec calls the engine"),
         required(key::SPEC, Shape::Text, "the spec file, as it was named"),
@@ -80,6 +80,10 @@ pub(crate) static BEGUN: Record = Record {
             Shape::Choice(&[("begun", "the record was begun")]),
             "that the job was begun",
         ),
+        ORDER,
+        PLATE,
+        ENGINE_NUMBER,
+        MILEAGE,
         AT,
         BY,
         SUM,
@@ -109,6 +113,54 @@ pub(crate) static ORDERED: Record = Record {
     title: "an order",
     fields: &[
         required(key::ORDERED, Shape::Text, "the part or single-use fastener"),
+        AT,
+        BY,
+        SUM,
+    ],
+};
+
+pub(crate) static OLD: Record = Record {
+    title: "old parts counted",
+    fields: &[
+        required(
+            key::OLD,
+            Shape::Text,
+            "the part whose old ones were counted",
+        ),
+        required(
+            key::COUNT,
+            Shape::Whole {
+                min: 0,
+                max: 1_000_000,
+                unit: "pieces",
+            },
+            "how many came off",
+        ),
+        AT,
+        BY,
+        SUM,
+    ],
+};
+
+pub(crate) static PHOTO: Record = Record {
+    title: "a photo",
+    fields: &[
+        required(
+            key::PHOTO,
+            Shape::Text,
+            "its file, from the folder of the job on",
+        ),
+        required(
+            key::SIZE,
+            Shape::Whole {
+                min: 0,
+                max: 1_000_000_000_000,
+                unit: "bytes",
+            },
+            "how large it was",
+        ),
+        required(key::CHECKSUM, Shape::Text, "the checksum of what was in it"),
+        optional(key::ABOUT, Shape::Text, "what it shows"),
         AT,
         BY,
         SUM,

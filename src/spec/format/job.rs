@@ -21,6 +21,11 @@ pub(crate) static PART: Record = Record {
             Shape::Flag,
             "true: once fitted it must not be fitted again",
         ),
+        optional(
+            key::COUNT_OLD,
+            Shape::Flag,
+            "true: the old ones are counted, and as many must have come off as go on",
+        ),
     ],
 };
 

@@ -1,8 +1,9 @@
 //! A record of what was seen.
 
 use super::{
-    JOB_VERSION, MAX_LOOKS, MAX_SIGHTS, MAX_TURNED, Record, Shape, key, optional, required,
+    Field, JOB_VERSION, MAX_LOOKS, MAX_SIGHTS, MAX_TURNED, Record, Shape, key, optional, required,
 };
+use crate::spec::choice::{Rotation, Viewpoint};
 use crate::spec::stage::Stage;
 
 const SIGHTS: Shape = Shape::BySprocket {
@@ -22,7 +23,7 @@ pub(crate) static RECORD: Record = Record {
                 max: JOB_VERSION as i64,
                 unit: "(version of the record format)",
             },
-            "version of the record format: 3, or 4 with a history; 1 and 2 are older",
+            "version of the record format: 5, or 6 with a history; 1 to 4 are older",
         ),
         required(key::ENGINE, Shape::Text, "what the spec calls the engine"),
         required(key::SPEC, Shape::Text, "the spec file, as it was named"),
@@ -38,6 +39,7 @@ pub(crate) static RECORD: Record = Record {
         ),
         optional(key::JOB, Shape::Text, "the job whose looks these are"),
         optional(key::AT, Shape::Text, "when it was last added to, in UTC"),
+        optional(key::CAR, Shape::Record(&CAR), "the car that was looked at"),
         optional(
             key::USED_BY,
             Shape::Record(&USED_BY),
@@ -55,6 +57,18 @@ pub(crate) static RECORD: Record = Record {
         ),
     ],
 };
+
+/// The car that a job is about. What is not known is left out.
+static CAR: Record = Record {
+    title: "a car",
+    fields: &[ORDER, PLATE, ENGINE_NUMBER, MILEAGE],
+};
+
+pub(super) const ORDER: Field = optional(key::ORDER, Shape::Text, "the order number");
+pub(super) const PLATE: Field = optional(key::PLATE, Shape::Text, "the number plate");
+pub(super) const ENGINE_NUMBER: Field =
+    optional(key::ENGINE_NUMBER, Shape::Text, "the number on its engine");
+pub(super) const MILEAGE: Field = optional(key::MILEAGE, Shape::Text, "its mileage, with its unit");
 
 /// What has taken a record.
 static USED_BY: Record = Record {
@@ -90,7 +104,33 @@ static SAID: Record = Record {
         optional(
             key::FACING_END,
             YES_OR_NO,
-            "seen facing the timing end, in no mirror",
+            "seen from where `view` says: facing the timing end, in no mirror, where it is left out",
+        ),
+        optional(
+            key::PIN_IN,
+            YES_OR_NO,
+            "the tensioner is held back by its pin or lock",
+        ),
+        optional(key::TOOLS_IN, YES_OR_NO, "every locking tool is in"),
+        optional(
+            key::BOLTS_LOOSE,
+            YES_OR_NO,
+            "the bolts of the phasers are hand-tight only",
+        ),
+        optional(
+            key::PINS_OUT,
+            YES_OR_NO,
+            "no pin and no locking tool is in any more",
+        ),
+        optional(
+            key::BOLTS_TIGHT,
+            YES_OR_NO,
+            "every phaser bolt is tightened as its maker says",
+        ),
+        optional(
+            key::TURNED_FREE,
+            YES_OR_NO,
+            "nothing resisted while the engine was turned by hand",
         ),
     ],
 };
@@ -142,6 +182,27 @@ pub(crate) static LOOK: Record = Record {
             key::SAID,
             Shape::Record(&SAID),
             "what somebody said, where nothing can be measured",
+        ),
+        optional(key::BY, Shape::Text, "who looked"),
+        optional(
+            key::VIEW,
+            Shape::Choice(Viewpoint::CHOICES),
+            "from where it was seen",
+        ),
+        optional(
+            key::CRANK_SEEN,
+            Shape::Choice(Rotation::CHOICES),
+            "which way the crankshaft turns there; from above, clockwise is to the right",
+        ),
+        optional(
+            key::FELT,
+            Shape::Number {
+                min: 0,
+                max: MAX_TURNED,
+                unit: "turns",
+                above: false,
+            },
+            "by how many crank turns something resisted",
         ),
         optional(
             key::STALE,

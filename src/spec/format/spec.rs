@@ -2,7 +2,7 @@
 
 use super::{
     CHAIN, CYLINDERS, FASTENER, FORMAT_VERSION, MAX_CHAINS, MAX_PARTS, MAX_SHAFTS, MAX_STEPS,
-    MAX_VALVES, PART, Record, SHAFT, STEP, Shape, VALVE, key, optional, required,
+    MAX_TOOLS, MAX_VALVES, PART, Record, SHAFT, STEP, Shape, VALVE, key, optional, required,
 };
 use crate::spec::choice::Rotation;
 
@@ -79,6 +79,16 @@ pub(crate) static SPEC: Record = Record {
                 what: "kinds of fasteners",
             },
             "bolts and nuts, by names of your own",
+        ),
+        optional(
+            key::TOOLS,
+            Shape::List {
+                of: &Shape::Text,
+                min: 0,
+                max: MAX_TOOLS,
+                what: "locking tools",
+            },
+            "the locking tools that hold shafts while the chain is hung; asked for, in and out",
         ),
         optional(
             key::STEPS,

@@ -69,8 +69,8 @@ const AtEngine = (app) => {
   };
 
   const choices = (shown, more = []) => make("div", { class: "choices" },
-    ...shown.choices.map(({ reply: what, words }, i) =>
-      choice(words, () => reply(what), { class: i === 0 ? "main" : what === "back" ? "quiet" : null, "data-reply": what })),
+    ...shown.choices.map(({ reply: what, words, seen }, i) =>
+      choice(words, () => reply(what, seen), { class: i === 0 && !["say", "felt"].includes(shown.step) ? "main" : what === "back" ? "quiet" : null, "data-reply": what })),
     ...more);
 
   const files = () => make("details", { class: "files" },
@@ -164,9 +164,20 @@ const AtEngine = (app) => {
     show(make("h2", { text: first, tabindex: "-1" }), make("div", { class: "grounds" }, prose(rest.join("\n"))), choices(shown), files());
   };
 
+  // From where, and then which way the crankshaft turns there: whoever looks from the other side finds out.
+  const view = (shown) => {
+    const put = (text, ...choices) => {
+      const [first, ...rest] = text.trim().split("\n");
+      show(make("h2", { text: first, tabindex: "-1" }), make("div", { class: "grounds" }, prose(rest.join("\n"))), make("div", { class: "choices" }, ...choices), files());
+    };
+    put(shown.text, ...shown.views.map(({ words, text, choices: ways }, i) => choice(words, () => put(text,
+      ...ways.map(({ reply: what, seen, words: way }) => choice(way, () => reply(what, seen), { "data-way": seen })),
+      choice("Back", () => screen(), { class: "quiet" })), { "data-view": i })));
+  };
+
   const screen = () => {
     const { shown } = session;
-    ({ ask, halt, done }[shown.step] || plain)(shown);
+    ({ ask, halt, done, view }[shown.step] || plain)(shown);
   };
 
   const begin = (from, job, jobFile) => {

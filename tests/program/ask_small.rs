@@ -1,0 +1,150 @@
+//! `ask` on a telephone: 40 columns, 20 rows, one key and Enter for each question.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that cannot go on should stop"
+)]
+#![cfg(unix)]
+
+use crate::support::program::PATIENCE;
+use rexpect::session::{PtySession, spawn_command};
+use std::path::Path;
+use std::process::Command;
+
+const COLUMNS: usize = 40;
+const ROWS: usize = 20;
+
+/// What such a screen shows of what was written to it since it was wiped.
+fn screen(written: &str) -> Vec<String> {
+    let mut rows = vec![String::new()];
+    let last = written.rsplit("\u{1b}[2J\u{1b}[H").next().unwrap();
+    let mut chars = last.chars().peekable();
+    while let Some(c) = chars.next() {
+        match c {
+            // A style: up to its letter.
+            '\u{1b}' => while chars.next().is_some_and(|c| !c.is_ascii_alphabetic()) {},
+            '\r' => {}
+            '\n' => rows.push(String::new()),
+            _ => {
+                if rows.last().unwrap().chars().count() == COLUMNS {
+                    rows.push(String::new());
+                }
+                rows.last_mut().unwrap().push(c);
+            }
+        }
+    }
+    let from = rows.len().saturating_sub(ROWS);
+    rows.split_off(from)
+}
+
+fn session(folder: &Path) -> PtySession {
+    let mut command = Command::new("bash");
+    let spec = format!("{}/engines/kestrel-four.yaml", env!("CARGO_MANIFEST_DIR"));
+    let script = format!("stty rows {ROWS} cols {COLUMNS} -echo; exec \"$0\" ask \"$1\"");
+    command
+        .current_dir(folder)
+        .args(["-c", &script, env!("CARGO_BIN_EXE_tautmark"), &spec])
+        .env("TERM", "xterm")
+        .env_remove("NO_COLOR");
+    spawn_command(command, Some(PATIENCE.as_millis().try_into().unwrap())).unwrap()
+}
+
+/// Types the keys, one a screen, and gives every screen.
+fn screens(keys: &[&str]) -> Vec<String> {
+    let folder = tempfile::tempdir().unwrap();
+    let mut session = session(folder.path());
+    let mut all = Vec::new();
+    for key in keys {
+        let (before, prompt) = session
+            .exp_regex("(\n> |TEETH|BEHIND\\? |AHEAD\\? )$")
+            .unwrap();
+        all.push(screen(&(before + &prompt)).join("\n"));
+        session.send_line(key).unwrap();
+    }
+    let rest = session.exp_eof().unwrap();
+    all.push(screen(&rest).join("\n"));
+    all
+}
+
+/// The screens as they were; `UPDATE_SNAPSHOTS=1` keeps what they are now.
+fn assert_kept(name: &str, screens: &[String]) {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/snapshots/{name}.txt"));
+    let line = "=".repeat(COLUMNS);
+    let text: String = screens
+        .iter()
+        .map(|screen| format!("{screen}\n{line}\n"))
+        .collect();
+    if std::env::var_os("UPDATE_SNAPSHOTS").is_some() {
+        std::fs::write(&path, &text).unwrap();
+    }
+    assert_eq!(std::fs::read_to_string(path).unwrap(), text);
+}
+
+#[test]
+fn a_job_in_time_fits_a_telephone() {
+    let all = screens(&[
+        "y", "1", "1", "1", "1", "1", "1", "1", "y", "y", "y", "y", "y", "1", "1", "1", "n", "y",
+        "y", "n", "1", "1", "1",
+    ]);
+    // The verdict and what to do next stand on one screen.
+    let release = all
+        .iter()
+        .find(|screen| screen.contains("y = it is released"));
+    let release = release.unwrap();
+    assert!(release.contains("IN TIME. The tensioner may be released."));
+    assert!(release.contains("Release the tensioner now."));
+    let turn = all
+        .iter()
+        .find(|screen| screen.contains("y = it is turned"))
+        .unwrap();
+    assert!(turn.contains("IN TIME."), "{turn}");
+    assert!(
+        turn.contains("Turn the crankshaft 2 turns by hand"),
+        "{turn}"
+    );
+    assert!(all.last().unwrap().contains("IN TIME at all three stages."));
+    // Every question shows its keys, each of one letter or digit.
+    for screen in &all[..all.len() - 1] {
+        assert!(screen.contains("q = stop"), "{screen}");
+    }
+    assert_kept("ask-40x20-in-time", &all);
+}
+
+#[test]
+fn what_is_out_of_time_or_resists_fits_a_telephone() {
+    let off = screens(&["y", "2", "2", "1", "3", "2", "1", "q"]);
+    let verdict = &off[off.len() - 2];
+    assert!(verdict.contains("OUT OF TIME. What now?"), "{verdict}");
+    assert!(verdict.contains("Next: exhaust: turn the"), "{verdict}");
+    // In a mirror it is the other way round.
+    assert!(verdict.contains("counter-clockwise"), "{verdict}");
+    assert_kept("ask-40x20-mirror", &off);
+
+    let resisted = screens(&[
+        "y", "1", "1", "1", "1", "1", "1", "1", "y", "y", "y", "y", "y", "1", "1", "1", "n", "y",
+        "y", "y", "3", "q",
+    ]);
+    let stop = &resisted[resisted.len() - 2];
+    assert!(stop.contains("RESISTED. What now?"), "{stop}");
+    assert!(resisted.last().unwrap().contains("NOT PROVEN."));
+    assert_kept("ask-40x20-resisted", &resisted[resisted.len() - 5..]);
+}
+
+/// Whoever says the view wrongly is stopped by the way the crankshaft turns there.
+#[test]
+fn a_view_that_cannot_be_is_asked_again() {
+    let wrong = screens(&["y", "2", "1", "1", "2", "4", "2", "q"]);
+    assert!(
+        wrong[3].contains("one mirror shows that the other way"),
+        "{}",
+        wrong[3]
+    );
+    assert!(wrong[5].contains("Are you on the other"), "{}", wrong[5]);
+    // From above, seen from the other end, ahead is to the left.
+    assert!(
+        wrong[7].contains("Ahead is to the left on top"),
+        "{}",
+        wrong[7]
+    );
+    assert!(!wrong[7].contains("o'clock"), "{}", wrong[7]);
+}
