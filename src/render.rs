@@ -10,8 +10,10 @@ mod finding_text;
 mod hints;
 mod job_html;
 mod json;
+#[cfg(feature = "page")]
 mod page;
 mod plot;
+mod scene;
 mod schema;
 mod starter;
 mod svg;
@@ -36,14 +38,16 @@ pub use json::{
     stream::json_text,
     wear::wear_json,
 };
-pub use page::page;
+#[cfg(feature = "page")]
+pub use page::{page, page_folder};
 pub use plot::{Plot, PlotError, plot};
+pub use scene::{interview_json, place_json, scene_json, slipped_json};
 pub use schema::{format_tables, schema};
 pub use starter::STARTER;
 pub use text::{
     ask::{
-        answer_text, confirm_text, count_text, draft_text, halt_text, plates_text, question_text,
-        ready_text, refusal_text,
+        HALF_A_TURN, again_words, answer_text, confirm_text, count_text, done_words, draft_text,
+        halt_text, moved_since_words, plates_text, question_text, ready_text, refusal_text,
     },
     check::check_text,
     explain::explain_text,

@@ -130,12 +130,61 @@ impl Browser {
         self.call("POST", &format!("{}{path}", self.session), body)
     }
 
-    fn open(&self, page: &std::path::Path) {
-        // What was logged before belongs to another page.
+    /// Opens one of the page's ways to look at an engine; empty: where it begins.
+    fn open(&self, page: &std::path::Path, mode: &str) {
+        self.open_address(&format!("file://{}#{mode}", page.display()));
+    }
+
+    fn open_address(&self, address: &str) {
+        // From elsewhere, so that it is read anew; what was logged before belongs to another page.
+        self.post("/url", &json!({ "url": "about:blank" }));
         self.log();
-        self.post(
-            "/url",
-            &json!({ "url": format!("file://{}", page.display()) }),
+        self.post("/url", &json!({ "url": address }));
+        self.until("document.body.dataset.ready === 'yes'");
+    }
+
+    /// Waits until that is so.
+    fn until(&self, condition: &str) {
+        let start = Instant::now();
+        while self.script(&format!("return Boolean({condition})")) != json!(true) {
+            assert!(start.elapsed() < PATIENCE, "never: {condition}");
+            std::thread::sleep(std::time::Duration::from_millis(20));
+        }
+    }
+
+    /// Taps an answer at the engine, once the screen takes one, and waits for the next screen.
+    fn tap(&self, selector: &str) {
+        std::thread::sleep(std::time::Duration::from_millis(400));
+        self.script("document.querySelector('main > *').dataset.before = 'yes'");
+        self.click(&format!("main {selector}"));
+        self.until("!document.querySelector('main [data-before]')");
+    }
+
+    /// Nothing was asked for, nothing logged, and no rule of accessibility is broken.
+    fn assert_accessible(&self, place: &str) {
+        let checker = include_str!("axe/axe.min.js");
+        // Through the developer's door: the page's own policy would not let it in.
+        let answer = self.devtools_answer(
+            "Runtime.evaluate",
+            &json!({
+                "expression": format!("{checker}\n;axe.run(document, {{ runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'], resultTypes: ['violations'] }}).then(found => JSON.stringify([found.passes.length, found.violations.map(v => [v.id, v.nodes.map(n => n.target.join(' '))])]))"),
+                "awaitPromise": true,
+                "returnByValue": true,
+            }),
+        );
+        let found: Value =
+            serde_json::from_str(answer["result"]["value"].as_str().unwrap()).unwrap();
+        assert!(
+            found[0].as_u64().unwrap() > 5,
+            "{place}: it looked at nothing: {found}"
+        );
+        assert_eq!(found[1], json!([]), "{place}");
+    }
+
+    fn sized(&self, (width, height): (u32, u32)) {
+        self.devtools(
+            "Emulation.setDeviceMetricsOverride",
+            &json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false }),
         );
     }
 
@@ -157,10 +206,14 @@ impl Browser {
     }
 
     fn devtools(&self, command: &str, parameters: &Value) {
+        self.devtools_answer(command, parameters);
+    }
+
+    fn devtools_answer(&self, command: &str, parameters: &Value) -> Value {
         self.post(
             "/goog/cdp/execute",
             &json!({ "cmd": command, "params": parameters }),
-        );
+        )
     }
 
     /// Clicks as a pointer does; fails if something lies over it.
@@ -323,13 +376,15 @@ fn assert_shown(browser: &Browser, spec: &str, slips: &[&str]) {
 }
 
 const ROW: &str = "#sprockets .row";
+const PHONE: (u32, u32) = (360, 740);
+const PROJECTOR: (u32, u32) = (1920, 1080);
 
 #[test]
 fn the_page_shows_what_the_library_says() {
     let browser = Browser::start("kestrel");
     let spec = engine("kestrel-four");
     let drive = drive(&spec);
-    browser.open(&page(&spec, "kestrel"));
+    browser.open(&page(&spec, "kestrel"), "class");
     browser.assert_quiet();
     assert_eq!(browser.text("h1"), "Kestrel 2.0 inline-four");
     assert_eq!(browser.text("#place"), "Timed position");
@@ -429,6 +484,7 @@ fn the_page_shows_what_the_library_says() {
         &json!({ "features": [{ "name": "prefers-reduced-motion", "value": "reduce" }] }),
     );
     browser.post("/refresh", &json!({}));
+    browser.until("document.body.dataset.ready === 'yes'");
     assert_eq!(browser.text("#run"), "A quarter turn on");
     browser.click("#run");
     // Had it gone on running, it would be elsewhere a few pictures later.
@@ -448,11 +504,8 @@ fn every_kind_of_engine_fits_a_phone_and_a_projector() {
         let drive = drive(&spec);
         let page = page(&spec, name);
         for (width, height) in [(360, 640), (1920, 1080)] {
-            browser.devtools(
-                "Emulation.setDeviceMetricsOverride",
-                &json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false }),
-            );
-            browser.open(&page);
+            browser.sized((width, height));
+            browser.open(&page, "class");
             browser.assert_quiet();
             assert_placed(&browser, &drive, Exact::ZERO, &[]);
             let wide = browser.script("return document.documentElement.scrollWidth - innerWidth");
@@ -461,7 +514,7 @@ fn every_kind_of_engine_fits_a_phone_and_a_projector() {
                 "{name}: {wide} too wide at {width}"
             );
             let small = browser.script(
-                "return [...document.querySelectorAll('button, input, summary')].filter(e => !e.hidden).map(e => e.getBoundingClientRect()).filter(r => r.width < 44 || r.height < 43.9).length",
+                "return [...document.querySelectorAll('button, input, summary')].filter(e => e.offsetParent && !e.matches('.visually-hidden')).map(e => e.getBoundingClientRect()).filter(r => r.width < 44 || r.height < 43.9).length",
             );
             assert_eq!(small, 0, "{name}: too small for a finger at {width}");
             // Everything that can be used can be reached, and has a name.
@@ -473,7 +526,7 @@ fn every_kind_of_engine_fits_a_phone_and_a_projector() {
     }
     // Two chains off one crankshaft: each sprocket of it by itself.
     let spec = engine("buzzard-v8");
-    browser.open(&page(&spec, "buzzard"));
+    browser.open(&page(&spec, "buzzard"), "class");
     browser.click(&format!(
         "{ROW}[aria-label^='left/crank'] button:nth-of-type(2)"
     ));
@@ -504,7 +557,16 @@ fn hostile_words_stay_text() {
         .replace("colour: blue", "colour: \"<b onclick='x'>\"");
     let spec = scratch("browser-spec-hostile").join("spec.yaml");
     std::fs::write(&spec, text).unwrap();
-    browser.open(&page(spec.to_str().unwrap(), "hostile"));
+    let file = page(spec.to_str().unwrap(), "hostile");
+    for mode in ["", "engine", "desk"] {
+        browser.open(&file, mode);
+        assert_eq!(
+            browser.script("return document.querySelectorAll('img, b, h1 *').length"),
+            0
+        );
+        browser.assert_quiet();
+    }
+    browser.open(&file, "class");
     browser.assert_quiet();
     let heading = browser.text("h1");
     assert!(
@@ -532,4 +594,378 @@ fn hostile_words_stay_text() {
             .to_string()
             .contains("Content Security Policy")
     );
+}
+
+/// What the answers of a check lead to: the record as it is kept, after a reload.
+fn record_kept(browser: &Browser) -> String {
+    let kept = browser.script(
+        "return new Promise(done => { indexedDB.open('tautmark').onsuccess = e => { e.target.result.transaction('drafts').objectStore('drafts').getAll().onsuccess = f => done(f.target.result.map(d => d.record)) } })",
+    );
+    let kept = kept.as_array().unwrap();
+    assert_eq!(kept.len(), 1, "{kept:?}");
+    kept[0].as_str().unwrap().to_owned()
+}
+
+/// Says that all is as it belongs, until `step` comes.
+fn go_on_to(browser: &Browser, step: &str) {
+    for _ in 0..80 {
+        let now = browser.script("return document.getElementById('main').dataset.step");
+        let now = now.as_str().unwrap();
+        if now == step {
+            return;
+        }
+        browser.tap(match now {
+            "ask" => "[data-reply=on]",
+            "since" => "[data-reply=nothing-moved]",
+            "view" => {
+                browser.tap("[data-view='0']");
+                "[data-way$=' clockwise']"
+            }
+            // What is said is asked either way round: the page tells which answer holds nothing up.
+            "say" => match browser.text("main").as_str() {
+                text if text.contains("still in")
+                    || text.contains("resist")
+                    || text.contains("tight already") =>
+                {
+                    "[data-reply=no]"
+                }
+                _ => "[data-reply=yes]",
+            },
+            _ => ".choices [data-reply]",
+        });
+    }
+    panic!("{step} never came");
+}
+
+#[test]
+fn a_whole_check_by_thumb_is_the_command_lines() {
+    for (name, size) in [("kestrel-four", PHONE), ("plover-three", PROJECTOR)] {
+        let browser = Browser::start(&format!("thumb-{name}"));
+        let spec = engine(name);
+        let file = page(&spec, &format!("thumb-{name}"));
+        browser.sized(size);
+        browser.open(&file, "engine");
+        // No network at all, from here on.
+        browser.devtools("Network.enable", &json!({}));
+        browser.devtools(
+            "Network.emulateNetworkConditions",
+            &json!({ "offline": true, "latency": 0, "downloadThroughput": 0, "uploadThroughput": 0 }),
+        );
+        browser.tap("[data-reply=ready]");
+        // From where: somebody on the other side finds out before the first mark.
+        browser.tap("[data-view='0']");
+        browser.tap("[data-way='facing counter-clockwise']");
+        assert!(
+            browser.text("#notice").contains("other side"),
+            "{}",
+            browser.text("#notice")
+        );
+        browser.tap("[data-view='0']");
+        browser.tap("[data-way='facing clockwise']");
+        // A finger that comes down twice answers once.
+        browser.script("const b = document.querySelector('[data-reply=on]'); b.click();");
+        assert!(
+            browser.text("h2").contains("Mark 1 of"),
+            "{}",
+            browser.text("h2")
+        );
+        browser.tap("[data-reply=on]");
+        assert!(
+            browser.text("h2").contains("Mark 2 of"),
+            "{}",
+            browser.text("h2")
+        );
+        let ringed = browser.script("return document.querySelectorAll('svg .here').length");
+        assert_eq!(ringed, 1);
+        browser.tap("[data-reply=behind]");
+        browser.tap("[data-count='2']");
+        go_on_to(&browser, "halt");
+        assert!(
+            browser.text("h2").starts_with("OUT OF TIME."),
+            "{}",
+            browser.text("h2")
+        );
+        assert!(
+            browser.text(".action").contains("2 teeth"),
+            "{}",
+            browser.text(".action")
+        );
+        browser.tap("[data-reply=again]");
+        go_on_to(&browser, "confirm");
+        // The battery is dead; what was answered is there, and it is asked whether anything was moved.
+        browser.until("document.getElementById('main').dataset.kept");
+        let before = record_kept(&browser);
+        browser.post("/refresh", &json!({}));
+        browser.until("document.body.dataset.ready === 'yes'");
+        assert_eq!(
+            browser.script("return document.getElementById('main').dataset.step"),
+            "since"
+        );
+        assert!(
+            browser
+                .text("main")
+                .contains("has anything been moved since?")
+                || browser
+                    .text("main")
+                    .contains("Has anything been moved since?")
+        );
+        go_on_to(&browser, "done");
+        assert_eq!(browser.text("h2"), "IN TIME at all three stages.");
+        browser.until(&format!(
+            "document.getElementById('main').dataset.kept > {}",
+            0
+        ));
+        browser.assert_quiet();
+        browser.assert_accessible("done");
+        // The same file as the command line's, with the same verdict.
+        let record = record_kept(&browser);
+        assert_ne!(record, before);
+        let folder = scratch(&format!("browser-record-{name}"));
+        for (text, verdict, status) in [(&record, "in time", 0), (&before, "not proven", 1)] {
+            let path = folder.join(format!("{status}.yaml"));
+            std::fs::write(&path, text).unwrap();
+            let said = tautmark(&[
+                "check",
+                &spec,
+                "--record",
+                path.to_str().unwrap(),
+                "--format",
+                "json",
+            ]);
+            assert_eq!(said.json()["verdict"], verdict, "{said:?}");
+            assert_eq!(said.status, Some(status), "{said:?}");
+        }
+        // What is saved is what is kept.
+        let saved = browser.script(
+            "let text; const make = URL.createObjectURL; URL.createObjectURL = blob => { text = blob.text(); return make(blob) }; document.getElementById('save-record').click(); return text",
+        );
+        assert_eq!(saved.as_str(), Some(record.as_str()));
+    }
+}
+
+#[test]
+fn a_record_of_the_command_line_goes_on_in_the_page() {
+    let browser = Browser::start("import");
+    let spec = engine("wren-single");
+    let file = page(&spec, "import");
+    browser.open(&file, "engine");
+    go_on_to(&browser, "ask");
+    browser.tap("[data-reply=on]");
+    browser.until("document.getElementById('main').dataset.kept === '3'");
+    let record = record_kept(&browser);
+    let two = record.replace("link crank: on", "link crank: 1 behind");
+    let drop = |text: &str| {
+        let text = Value::from(text);
+        browser.script(&format!(
+            "const t = new DataTransfer(); t.items.add(new File([{text}], 'looks.yaml')); dispatchEvent(new DragEvent('drop', {{ dataTransfer: t }}))"
+        ));
+    };
+    drop(&two);
+    browser.until("document.getElementById('main').dataset.step === 'since'");
+    // One that is none is refused in words, and nothing is lost by it.
+    drop("tautmark_record: 3\nnonsense: 1\n");
+    browser.until("!document.getElementById('notice').hidden");
+    assert!(
+        browser.text("#notice").contains("not a record"),
+        "{}",
+        browser.text("#notice")
+    );
+    assert_eq!(record_kept(&browser), record);
+}
+
+#[test]
+fn at_the_desk_findings_follow_what_is_typed() {
+    let browser = Browser::start("desk");
+    let spec = engine("kestrel-four");
+    for size in [PHONE, PROJECTOR] {
+        browser.sized(size);
+        browser.open(&page(&spec, &format!("desk-{}", size.0)), "desk");
+        assert_eq!(browser.text("#found-count"), "Clean.");
+        let typed = |from: &str, to: &str| {
+            browser.script(&format!(
+                "const t = document.getElementById('spec-text'); t.value = t.value.replace({}, {}); t.dispatchEvent(new Event('input'))",
+                Value::from(from), Value::from(to)
+            ));
+        };
+        // What the command line finds, in the same words.
+        typed("exhaust, teeth: 36", "exhaust, teeth: 35");
+        browser.until("document.getElementById('found-count').textContent !== 'Clean.'");
+        let text = std::fs::read_to_string(&spec)
+            .unwrap()
+            .replace("exhaust, teeth: 36", "exhaust, teeth: 35");
+        let broken = scratch("browser-desk").join("kestrel-four.yaml");
+        std::fs::write(&broken, text).unwrap();
+        let said = tautmark(&["lint", broken.to_str().unwrap(), "--format", "json"]).json();
+        let said = said["files"][0]["findings"].as_array().unwrap();
+        let shown = browser.script("return [...document.querySelectorAll('#found .finding p:first-child')].map(p => p.textContent)");
+        let words: Vec<String> = said
+            .iter()
+            .map(|finding| {
+                format!(
+                    "{}: {}",
+                    finding["severity"].as_str().unwrap(),
+                    finding["message"].as_str().unwrap()
+                )
+            })
+            .collect();
+        assert!(!words.is_empty());
+        assert_eq!(shown, json!(words));
+        let line = said[0]["at"]["line"].as_u64().unwrap();
+        browser.click("#found button");
+        let at = browser.script("const t = document.getElementById('spec-text'); return t.value.slice(0, t.selectionStart).split('\\n').length");
+        assert_eq!(at, line);
+        browser.assert_accessible("desk with findings");
+        typed("exhaust, teeth: 35", "exhaust, teeth: 36");
+        browser.until("document.getElementById('found-count').textContent === 'Clean.'");
+        // A mark that is left out comes back by one click.
+        typed(", link: 68", "");
+        browser.until("document.getElementById('found-count').textContent !== 'Clean.'");
+        browser.click("#fit");
+        browser.click("#fits button");
+        browser.until("document.getElementById('found-count').textContent === 'Clean.'");
+        assert!(
+            browser
+                .script("return document.getElementById('spec-text').value")
+                .as_str()
+                .unwrap()
+                .contains("link: 68")
+        );
+        browser.assert_quiet();
+    }
+}
+
+#[test]
+fn one_of_several_engines_is_chosen_and_none_is_opened_from_a_file() {
+    let browser = Browser::start("several");
+    let folder = scratch("browser-several");
+    let file = folder.join("two.html");
+    let made = tautmark(&[
+        "page",
+        &engine("kestrel-four"),
+        &engine("heron-v6"),
+        "-o",
+        file.to_str().unwrap(),
+    ]);
+    assert_eq!(made.status, Some(0), "{made:?}");
+    browser.open(&file, "");
+    browser.assert_accessible("choosing");
+    browser.script("const s = document.getElementById('which'); s.value = '1'; s.dispatchEvent(new Event('change'))");
+    assert_eq!(browser.text("h1"), "Heron 3.0 V6");
+    let file = folder.join("none.html");
+    let made = tautmark(&["page", "-o", file.to_str().unwrap()]);
+    assert_eq!(made.status, Some(0), "{made:?}");
+    browser.open(&file, "");
+    let text = Value::from(std::fs::read_to_string(engine("wren-single")).unwrap());
+    browser.script(&format!(
+        "const t = new DataTransfer(); t.items.add(new File([{text}], 'wren-single.yaml')); dispatchEvent(new DragEvent('drop', {{ dataTransfer: t }}))"
+    ));
+    browser.until("document.querySelector('#drive')");
+    browser.assert_quiet();
+}
+
+#[test]
+fn no_rule_of_accessibility_is_broken() {
+    let browser = Browser::start("rules");
+    let file = page(&engine("kestrel-four"), "rules");
+    for size in [PHONE, PROJECTOR] {
+        for scheme in ["light", "dark"] {
+            browser.sized(size);
+            browser.devtools(
+                "Emulation.setEmulatedMedia",
+                &json!({ "features": [{ "name": "prefers-color-scheme", "value": scheme }] }),
+            );
+            for mode in ["", "class", "desk", "engine"] {
+                browser.open(&file, mode);
+                browser.assert_accessible(&format!("{mode} {scheme} {size:?}"));
+            }
+        }
+        // Text is never smaller than 12 px, in pictures too; and nothing is cut off, at twice the size of text as well.
+        for mode in ["", "class", "desk", "engine"] {
+            browser.open(&file, mode);
+            let small = browser.script(
+                "const out = []; for (const e of document.querySelectorAll('main *')) { if (![...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()) || !e.getClientRects().length || getComputedStyle(e).visibility === 'hidden' || e.closest('.visually-hidden, title')) continue; const svg = e.ownerSVGElement; const scale = svg ? svg.getScreenCTM().a : 1; const size = parseFloat(getComputedStyle(e).fontSize) * scale; if (size < 11.99) out.push(`${e.textContent.slice(0, 20)} ${size}`) } return out",
+            );
+            assert_eq!(small, json!([]), "{mode} {size:?}");
+            browser.script("document.documentElement.style.fontSize = '200%'");
+            let wide = browser.script("return document.documentElement.scrollWidth - innerWidth");
+            assert!(
+                wide.as_i64().unwrap() <= 0,
+                "{mode}: {wide} too wide at {size:?} with large text"
+            );
+        }
+    }
+    // A check by the keyboard alone.
+    browser.sized(PHONE);
+    browser.open(&file, "engine");
+    let press = |selector: &str| {
+        std::thread::sleep(std::time::Duration::from_millis(400));
+        browser.keys(selector, "\u{e007}");
+    };
+    press("[data-reply=ready]");
+    press("[data-view='0']");
+    press("[data-way='facing clockwise']");
+    press("[data-reply=on]");
+    browser.until("document.querySelector('h2').textContent.includes('Mark 2 of')");
+    assert_eq!(
+        browser.script("return document.activeElement.tagName"),
+        "H2"
+    );
+}
+
+/// A folder on a web server: opened once, it works when the server is gone.
+#[test]
+fn a_folder_works_without_its_server_afterwards() {
+    let folder = scratch("browser-folder").join("site");
+    let made = tautmark(&[
+        "page",
+        &engine("wren-single"),
+        "--folder",
+        folder.to_str().unwrap(),
+    ]);
+    assert_eq!(made.status, Some(0), "{made:?}");
+    let listener = std::net::TcpListener::bind(("127.0.0.1", 0)).unwrap();
+    let address = format!(
+        "http://127.0.0.1:{}/",
+        listener.local_addr().unwrap().port()
+    );
+    std::thread::spawn(move || {
+        for stream in listener.incoming() {
+            let mut stream = stream.unwrap();
+            let mut line = String::new();
+            let mut reader = BufReader::new(stream.try_clone().unwrap());
+            if reader.read_line(&mut line).is_err() {
+                continue;
+            }
+            let path = line
+                .split(' ')
+                .nth(1)
+                .unwrap_or("/")
+                .trim_start_matches('/');
+            let name = if path.is_empty() { "index.html" } else { path };
+            let kind = match name.rsplit('.').next() {
+                Some("html") => "text/html",
+                Some("js") => "text/javascript",
+                Some("svg") => "image/svg+xml",
+                _ => "application/manifest+json",
+            };
+            let body = std::fs::read(folder.join(name)).unwrap_or_default();
+            let _ = write!(
+                stream,
+                "HTTP/1.1 200 OK\r\nContent-Type: {kind}\r\nContent-Length: {}\r\nConnection: close\r\n\r\n",
+                body.len()
+            );
+            let _ = stream.write_all(&body);
+        }
+    });
+    let browser = Browser::start("folder");
+    browser.open_address(&address);
+    browser.until("navigator.serviceWorker.controller");
+    assert_eq!(browser.log(), json!([]));
+    browser.devtools("Network.enable", &json!({}));
+    browser.devtools(
+        "Network.emulateNetworkConditions",
+        &json!({ "offline": true, "latency": 0, "downloadThroughput": 0, "uploadThroughput": 0 }),
+    );
+    browser.open_address(&format!("{address}#class"));
+    assert_eq!(browser.text("#place"), "Timed position");
 }

@@ -23,7 +23,7 @@ mod strip;
 mod strip_text;
 
 pub(super) use link::write_link;
-pub(super) use live::{Live, Part, Sign, Track, live};
+pub(super) use live::{Sign, live, places};
 pub use picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace};
 
 use crate::drive::error::CheckError;

@@ -1,93 +1,133 @@
-//! One page that shows what a tooth does: a whole HTML file that needs nothing else.
+//! One page for the phone, the class and the desk: a whole HTML file that needs nothing else.
 //!
-//! Its script reckons nothing. Everything that can be asked of the page is reckoned here beforehand and
-//! lies in it as tables; the script picks an entry and places what is drawn.
+//! The library itself lies in it, built for a browser (`bindings/web`); the page's script asks it, and puts what it
+//! answers in its place.
 
-mod circle;
-mod figure;
-mod key;
-mod lift;
-mod motion;
-mod state;
-
-use super::draw::{Live, live};
-use super::hints::PlainWords;
-use super::words::cautions::CAUTIONS;
-use super::words::escape::{capital, escaped, printable};
-use super::words::slip::{ESTIMATE, basis};
-use super::words::slip::{USUAL_CENTRES, first_meeting, sweep_table};
+use super::words::escape::{escaped, printable};
 use crate::drive::model::Drive;
 use crate::spec::conform::is_unprintable;
-use crate::valves::slip::{SlipError, Slips, sweep};
-use crate::valves::timing::timing;
+use crate::spec::source::Source;
 use serde_json::{Value, json};
 use std::fmt::Write as _;
+use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 
+const TEMPLATE: &str = include_str!("page/page.html");
 const STYLE: &str = include_str!("page/page.css");
-const SCRIPT: &str = include_str!("page/page.js");
+const WORKER: &str = include_str!("page/worker.js");
+const ICON: &str = include_str!("page/icon.svg");
 
-/// What the browser may do: run the one script whose hash this is, show the one style sheet, and
-/// nothing else; no request at all. A changed script needs a new hash (`tests/page.rs` tells it).
-const POLICY: &str = "default-src 'none'; script-src 'sha256-SQkE+tNOUt/ofBejxuK5h2vHAkqQ113uz799QpEeB1c='; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+/// The script, in the order in which its parts need each other.
+const SCRIPT: &str = concat!(
+    "\"use strict\";\n(() => {\n",
+    include_str!("page/script/module.js"),
+    include_str!("page/script/dom.js"),
+    include_str!("page/script/picture.js"),
+    include_str!("page/script/store.js"),
+    include_str!("page/script/engine.js"),
+    include_str!("page/script/class.js"),
+    include_str!("page/script/desk.js"),
+    include_str!("page/script/app.js"),
+    "})();\n",
+);
 
-/// The whole file.
+/// The library as a WebAssembly module, packed; `bindings/web/build` builds it.
+const MODULE: &[u8] = include_bytes!("page/tautmark.wasm.gz");
+
+/// What the browser may do: run the one script whose hash this is, and the module; show the one style sheet;
+/// nothing else. No request at all. `UPDATE_SNAPSHOTS=1 cargo test --test program page::` writes the hash of a changed script.
+const POLICY: &str = concat!(
+    "default-src 'none'; script-src 'sha256-",
+    include_str!("page/script.sha256"),
+    "' 'wasm-unsafe-eval'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'",
+);
+
+/// What a page that comes from a server may do besides: keep itself for use without a network.
+const FROM_A_SERVER: &str =
+    "; worker-src 'self'; manifest-src 'self'; img-src 'self'; connect-src 'self'";
+
+/// The whole file, for these engines; none: one is opened from a file.
 ///
-/// # Errors
-/// [`SlipError::TooLarge`] if a number cannot be held; the bounds of [`Drive`] prevent it.
-pub fn page(drive: &Drive) -> Result<String, SlipError> {
-    let picture = live(drive)?;
-    let states = state::States::new(drive)?;
-    let motion = motion::motion(drive, &states, &picture)?;
-    let mut missing = picture.missing.clone();
-    if drive.valves().is_empty() {
-        missing.push(sentence(&SlipError::NoValves.to_string()));
-    }
-    if states.range == 0 {
-        missing.push(
-            "So many chains follow each other here that the slips do not fit onto a page."
-                .to_owned(),
-        );
-    }
-    let figures = figure::figures(drive, &states)?;
-    missing.extend(figures.missing);
-    let mut data = json!({
-        "engine": drive.engine(),
-        "sprockets": motion.sprockets,
-        "chains": motion.chains,
-        "turns": motion.turns,
-        "shafts": states.shafts_json(drive)?,
-        "valves": states.valves_json(drive),
-        "pairs": states.pairs_json(drive),
-        "figures": figures.data,
-        "words": state::words(drive),
+/// ```
+/// # use tautmark::{Drive, Source};
+/// # let source = Source::new("kestrel-four.yaml", std::fs::read("engines/kestrel-four.yaml")?)?;
+/// # let drive = Drive::read(&source).drive.ok_or("not usable")?;
+/// let page = tautmark::render::page(&[(&source, &drive)]);
+/// assert!(page.starts_with("<!doctype html>"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn page(engines: &[(&Source, &Drive)]) -> String {
+    written(engines, "", "")
+}
+
+/// The same as files for a web server, each with its name: once it was opened there it works without a network.
+pub fn page_folder(engines: &[(&Source, &Drive)]) -> Vec<(&'static str, String)> {
+    let head = "<link rel=\"manifest\" href=\"manifest.webmanifest\">\n<link rel=\"icon\" href=\"icon.svg\">\n";
+    let index = written(engines, head, FROM_A_SERVER);
+    let mut hasher = DefaultHasher::new();
+    index.hash(&mut hasher);
+    let version = format!("{:016x}", hasher.finish());
+    let title = title(engines);
+    let manifest = json!({
+        "name": title,
+        "short_name": title,
+        "start_url": "./",
+        "display": "standalone",
+        "background_color": "#14171a",
+        "theme_color": "#14171a",
+        "icons": [{ "src": "icon.svg", "sizes": "any", "type": "image/svg+xml" }],
     });
-    tidy(&mut data);
-    let mut out = String::with_capacity(512 * 1024);
-    // Writing to a String cannot fail.
-    let _ = write_page(
-        &mut out,
-        drive,
-        &picture,
-        figures.svg.as_str(),
-        &missing,
-        &data,
-    );
-    Ok(out)
+    vec![
+        ("index.html", index),
+        ("manifest.webmanifest", format!("{manifest}\n")),
+        ("worker.js", WORKER.replace("{{version}}", &version)),
+        ("icon.svg", ICON.to_owned()),
+    ]
 }
 
-/// With a capital and a full stop.
-fn sentence(words: &str) -> String {
-    format!("{}.", capital(words))
-}
-
-/// Names may hold anything; what would turn text around or hide it is written out.
-fn tidy(value: &mut Value) {
-    match value {
-        Value::String(text) => *text = printable(text),
-        Value::Array(list) => list.iter_mut().for_each(tidy),
-        Value::Object(map) => map.values_mut().for_each(tidy),
-        _ => {}
+fn title(engines: &[(&Source, &Drive)]) -> String {
+    match engines {
+        [(_, drive)] => printable(drive.engine()),
+        _ => "tautmark".to_owned(),
     }
+}
+
+fn written(engines: &[(&Source, &Drive)], head: &str, more: &str) -> String {
+    let specs: Vec<Value> = engines
+        .iter()
+        .map(|(source, drive)| {
+            json!({
+                "title": printable(drive.engine()),
+                "name": file_name(source.name()),
+                "text": source.text(),
+            })
+        })
+        .collect();
+    let parts = [
+        ("policy", format!("{POLICY}{more}")),
+        ("head", head.to_owned()),
+        ("title", escaped(&title(engines))),
+        ("style", STYLE.to_owned()),
+        ("specs", embedded(&json!(specs))),
+        ("module", base64(MODULE)),
+        ("script", SCRIPT.to_owned()),
+    ];
+    // One piece of the template after the other, so that nothing that was put in is looked through again.
+    let mut out = String::with_capacity(1024 * 1024);
+    let mut pieces = TEMPLATE.split("{{");
+    out.push_str(pieces.next().unwrap_or_default());
+    for piece in pieces {
+        let (name, rest) = piece.split_once("}}").unwrap_or(("", piece));
+        for (_, text) in parts.iter().filter(|(part, _)| *part == name) {
+            out.push_str(text);
+        }
+        out.push_str(rest);
+    }
+    out
+}
+
+/// What a file is called, without its folders.
+fn file_name(path: &str) -> &str {
+    path.rsplit(['/', '\\']).next().unwrap_or(path)
 }
 
 /// JSON that can stand in a script element: nothing in it ends the element, begins a comment or breaks a
@@ -108,146 +148,20 @@ fn embedded(value: &Value) -> String {
     out
 }
 
-fn write_page(
-    out: &mut String,
-    drive: &Drive,
-    picture: &Live,
-    figures: &str,
-    missing: &[String],
-    data: &Value,
-) -> std::fmt::Result {
-    let engine = escaped(drive.engine());
-    write!(
-        out,
-        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
-         <meta http-equiv=\"Content-Security-Policy\" content=\"{POLICY}\">\n\
-         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <meta name=\"color-scheme\" content=\"light dark\">\n\
-         <meta name=\"referrer\" content=\"no-referrer\">\n\
-         <title>{engine}: what one tooth does</title>\n<style>{STYLE}</style>\n</head>\n<body>\n\
-         <header><h1>{engine}</h1><p class=\"lead\">What one tooth does.{}</p>\n\
-         <noscript><p class=\"note\">This page moves by a script of its own, which is switched off here; the picture shows the timed position.</p></noscript></header>\n<main{}>\n",
-        if drive.valves().is_empty() {
-            String::new()
-        } else {
-            format!(" {}", escaped(ESTIMATE))
-        },
-        if drive.valves().is_empty() {
-            " class=\"plain\""
-        } else {
-            ""
+/// RFC 4648, section 4.
+fn base64(bytes: &[u8]) -> String {
+    const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let mut out = String::with_capacity(bytes.len().div_ceil(3) * 4);
+    for chunk in bytes.chunks(3) {
+        let three = [0, 1, 2].map(|i| u32::from(chunk.get(i).copied().unwrap_or(0)));
+        let all = three[0] << 16 | three[1] << 8 | three[2];
+        for (i, shift) in [18, 12, 6, 0].into_iter().enumerate() {
+            let letter = LETTERS.get(usize::from(u8::try_from(all >> shift & 63).unwrap_or(0)));
+            let letter = letter.filter(|_| i <= chunk.len());
+            out.push(letter.map_or('=', |letter| char::from(*letter)));
         }
-    )?;
-
-    out.push_str("<section class=\"drive\" aria-labelledby=\"drive-head\"><h2 id=\"drive-head\">The drive</h2>\n");
-    let mut stands = match drive.timed_position() {
-        Some(position) => format!("Timed position: {position}. "),
-        None => String::new(),
-    };
-    let _ = write!(
-        stands,
-        "Seen facing the timing end; the crankshaft turns {}.",
-        drive.crank_turns().word()
-    );
-    if !picture.svg.is_empty() {
-        out.push_str("<div class=\"picture\">");
-        out.push_str(picture.svg.as_str());
-        out.push_str("</div>\n");
     }
-    out.push_str(
-        "<div class=\"turn\"><label for=\"crank\">Crankshaft</label> <output id=\"place\" for=\"crank\" aria-live=\"off\"></output>\n\
-         <input id=\"crank\" type=\"range\" min=\"0\" max=\"288\" step=\"1\" value=\"0\" aria-describedby=\"dots\">\n\
-         <div class=\"buttons\"><button type=\"button\" id=\"run\" aria-pressed=\"false\">Run</button>\
-         <button type=\"button\" id=\"back\">2 turns back</button><button type=\"button\" id=\"on\">2 turns on</button>\
-         <button type=\"button\" id=\"return\"></button><button type=\"button\" id=\"timed\">Timed position</button></div>\n\
-         </div></section>\n",
-    );
-    out.push_str(
-        "<section class=\"slips\" aria-labelledby=\"slip-head\"><h2 id=\"slip-head\">Slip a sprocket</h2>\n\
-         <div id=\"verdict\" class=\"verdict\" role=\"status\" aria-live=\"polite\" aria-atomic=\"true\"><p id=\"timing\"></p><p id=\"meeting\"></p></div>\n\
-         <div id=\"sprockets\"></div>\n<p class=\"small\">A crankshaft sprocket that slips ahead leaves the camshafts of its chain behind.</p>\n<button type=\"button\" id=\"right\">Hang all right again</button>\n\
-         <h3>Where that leaves the shafts</h3><table id=\"shafts\"><thead><tr><th scope=\"col\">shaft</th><th scope=\"col\">stands</th></tr></thead><tbody></tbody></table>\n\
-         </section>\n",
-    );
-    write!(
-        out,
-        "<section class=\"where\" aria-labelledby=\"where-head\"><h2 id=\"where-head\">Dots and coloured links</h2><p id=\"dots\"></p><ul id=\"marks\" class=\"marks\"></ul>\n\
-         <p class=\"small\" id=\"drive-words\">{}</p>\n",
-        escaped(&stands)
-    )?;
-    if !picture.key.is_empty() {
-        out.push_str(&key::key(&picture.key));
-        out.push('\n');
-    }
-    out.push_str("</section>\n");
-    if !missing.is_empty() {
-        out.push_str("<section class=\"missing\"><h2>Not on this page</h2><ul>");
-        for line in missing {
-            write!(out, "<li>{}</li>", escaped(line))?;
-        }
-        out.push_str("</ul></section>\n");
-    }
-    if !drive.valves().is_empty() {
-        out.push_str("<section class=\"valves\" aria-labelledby=\"valve-head\"><h2 id=\"valve-head\">What it does to the valves</h2>\n");
-        out.push_str("<div class=\"figures\">");
-        out.push_str(figures);
-        out.push_str("</div>\n<div id=\"events\" class=\"tables\"></div><p class=\"small\">Bold and marked with *: changed. Angles in crank degrees unless it says cam degrees.</p></section>\n");
-        write_sweeps(out, drive)?;
-        out.push_str("<section class=\"basis\"><details><summary>What it rests on</summary><ul>");
-        if let Ok(timing) = timing(drive, &[]) {
-            for line in basis(drive, &Slips::none(), &timing, &PlainWords) {
-                write!(out, "<li>{}</li>", escaped(&line))?;
-            }
-        }
-        out.push_str("</ul></details></section>\n");
-    }
-    out.push_str("<section class=\"cautions\"><h2>Cautions</h2><ul>");
-    for line in CAUTIONS {
-        write!(out, "<li>{}</li>", escaped(line))?;
-    }
-    write!(
-        out,
-        "</ul></section>\n</main>\n<script type=\"application/json\" id=\"data\">{}</script>\n<script>{SCRIPT}</script>\n</body>\n</html>\n",
-        embedded(data)
-    )
-}
-
-/// The table of each camshaft that moves valves, tooth by tooth: it stays as it is, on paper too.
-fn write_sweeps(out: &mut String, drive: &Drive) -> std::fmt::Result {
-    out.push_str("<section class=\"sweeps\"><h2>Tooth by tooth</h2>\n");
-    for (id, shaft) in drive.shafts() {
-        let moves = drive.valves().iter().any(|valves| valves.shaft == id);
-        let Some(at) = shaft.driven_at().filter(|_| moves) else {
-            continue;
-        };
-        let Ok(sweep) = sweep(drive, &Slips::none(), at, -4..=4) else {
-            continue;
-        };
-        write!(
-            out,
-            "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"{0} tooth by tooth\"><table><caption>{0}</caption>",
-            escaped(shaft.name())
-        )?;
-        for (row, cells) in sweep_table(drive, &sweep).iter().enumerate() {
-            out.push_str("<tr>");
-            for (column, cell) in cells.iter().enumerate() {
-                let cell = escaped(cell);
-                match (row, column) {
-                    (0, _) => write!(out, "<th scope=\"col\">{cell}</th>")?,
-                    (_, 0) => write!(out, "<th scope=\"row\">{cell}</th>")?,
-                    _ => write!(out, "<td>{cell}</td>")?,
-                }
-            }
-            out.push_str("</tr>");
-        }
-        writeln!(
-            out,
-            "</table></div><p>{USUAL_CENTRES} {}</p>",
-            escaped(&first_meeting(&sweep))
-        )?;
-    }
-    out.push_str("</section>\n");
-    Ok(())
+    out
 }
 
 #[cfg(test)]
@@ -260,5 +174,27 @@ mod tests {
         let text = embedded(&value);
         assert!(text.is_ascii() && !text.contains(['<', '>', '&']), "{text}");
         assert_eq!(serde_json::from_str::<Value>(&text).unwrap(), value);
+    }
+
+    /// RFC 4648, section 10.
+    #[test]
+    fn base64_is_that_of_the_rfc() {
+        for (plain, coded) in [
+            ("", ""),
+            ("f", "Zg=="),
+            ("fo", "Zm8="),
+            ("foo", "Zm9v"),
+            ("foob", "Zm9vYg=="),
+            ("fooba", "Zm9vYmE="),
+            ("foobar", "Zm9vYmFy"),
+        ] {
+            assert_eq!(base64(plain.as_bytes()), coded);
+        }
+    }
+
+    #[test]
+    fn a_name_has_no_folders() {
+        assert_eq!(file_name("engines/kestrel.yaml"), "kestrel.yaml");
+        assert_eq!(file_name("C:\\engines\\kestrel.yaml"), "kestrel.yaml");
     }
 }

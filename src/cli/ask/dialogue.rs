@@ -9,10 +9,11 @@ use std::path::Path;
 use tautmark::{
     Drive, Seen, Verdict,
     drive::Engagement,
-    job::{Answer, Car, Counting, Interview, Question, Record, Repeat, Reply, Sight, Step},
+    job::{Answer, Car, Counting, Interview, Question, Record, Reply, Sight, Step},
     render::{
-        CAUTIONS, answer_text, confirm_text, count_text, draft_text, halt_text, plates_text,
-        printable, question_text, ready_text, refusal_text, say_text, tensioned, verdicts_text,
+        CAUTIONS, HALF_A_TURN, again_words, answer_text, confirm_text, count_text, done_words,
+        draft_text, halt_text, moved_since_words, plates_text, printable, question_text,
+        ready_text, refusal_text, say_text, verdicts_text,
     },
     spec::Stage,
     timing::{DotCount, Plates, counted_on},
@@ -110,18 +111,7 @@ impl Dialogue<'_> {
                 )
             },
         );
-        let but_for = match interview.step() {
-            Step::Ready(Stage::Released) if tensioned(drive) => {
-                "Apart from releasing the tensioner, has anything been moved since?"
-            }
-            Step::Ready(Stage::Released) => {
-                "Apart from tightening everything, has anything been moved since?"
-            }
-            Step::Ready(Stage::Turned) => {
-                "Apart from turning the engine by hand, has anything been moved since?"
-            }
-            _ => "Has anything been moved since?",
-        };
+        let but_for = moved_since_words(&interview);
         let job = if record.job.is_some() {
             " of this job"
         } else {
@@ -209,16 +199,13 @@ impl Dialogue<'_> {
             let reply = match interview.step() {
                 Step::Done => return Ok(Finished::Yes),
                 Step::Ready(stage) => {
-                    let (done, back) = match stage {
-                        Stage::Hung => ("y = ready", ""),
-                        Stage::Released if !tensioned(interview.drive()) => {
-                            ("y = everything is tight", "   0 = back")
-                        }
-                        Stage::Released => ("y = it is released", "   0 = back"),
-                        Stage::Turned => ("y = it is turned", "   0 = back"),
+                    let done = done_words(interview.drive(), stage);
+                    let back = match stage {
+                        Stage::Hung => "",
+                        Stage::Released | Stage::Turned => "   0 = back",
                     };
                     let text = format!(
-                        "{}\n{done}{back}   q = stop\n",
+                        "{}\ny = {done}{back}   q = stop\n",
                         ready_text(interview, stage, &Answers, colour)?
                     );
                     let keys: &[&str] = if back.is_empty() { &["y"] } else { &["y", "0"] };
@@ -308,23 +295,13 @@ impl Dialogue<'_> {
 
     /// A stage is not in time: look again, go back, or leave.
     fn halt(&mut self, interview: &Interview<'_>, stage: Stage) -> Result<Halted> {
-        let again = match interview.repeats(stage)? {
-            Repeat::Unseen => "1 = look again at what was not seen",
-            Repeat::Said => "1 = now it is so",
-            Repeat::FromTheOtherSide => "1 = say from where, and look at every mark again",
-            Repeat::Stage => "1 = look at every mark again",
-            Repeat::Everything if stage == Stage::Hung => "1 = corrected, look at every mark again",
-            Repeat::Everything if tensioned(interview.drive()) => {
-                "1 = rehung, tensioner held back: start at stage 1"
-            }
-            Repeat::Everything => "1 = rehung: start at stage 1",
-        };
+        let again = again_words(interview, stage)?;
         let (save, keys): (&str, &[&str]) = match self.record {
             Some(_) => ("   2 = save it as it is and quit", &["1", "2", "0"]),
             None => ("", &["1", "0"]),
         };
         let text = format!(
-            "{}{again}{save}   0 = back   q = stop\n",
+            "{}1 = {again}{save}   0 = back   q = stop\n",
             halt_text(interview, stage, &Answers, colour_wanted())?
         );
         Ok(match self.screen.choose(&text, keys)? {
@@ -449,10 +426,9 @@ impl Dialogue<'_> {
 
     /// Just half of the teeth was counted: is the dot on the far side?
     fn is_half_a_turn(&mut self) -> Result<bool> {
-        let text = "That is exactly half a turn: the dot would be on the far side of the sprocket.\n\
-                    y = yes, it is   0 = no, count again   q = stop\n";
+        let text = format!("{HALF_A_TURN}\ny = yes, it is   0 = no, count again   q = stop\n");
         Ok(matches!(
-            self.screen.choose(text, &["y", "0"])?,
+            self.screen.choose(&text, &["y", "0"])?,
             Key::One("y")
         ))
     }

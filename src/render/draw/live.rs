@@ -1,29 +1,25 @@
 //! The drive as a picture whose parts can be moved: as SVG in millimetres of the engine, y down, with
-//! a name on every part, and the tables by which a page places them. The tables hold every place; a page
-//! picks from them.
+//! a name on every part; and the places of those parts for a pose.
+#![allow(
+    clippy::float_arithmetic,
+    reason = "exact travel becomes places of a drawing"
+)]
 
 use super::colour::Palette;
 use super::live_svg;
-use super::picture::{Picture, track};
+use super::picture::{Picture, on_page};
 use crate::drive::error::CheckError;
 use crate::drive::model::Drive;
 use crate::plane::geometry::{Point, Travel};
 use crate::render::svg::{LinkColour, Svg};
-use crate::timing::pose::Pose;
+use crate::timing::pose::{Basis, Pose};
 use crate::units::quantity::Turns;
-
-/// Points of a chain's track for every link. At eight the chord of the smallest sprocket lies within a
-/// hundredth of a millimetre of its arc.
-const PER_LINK: u16 = 8;
+use serde_json::{Value, json};
 
 /// The moving picture.
 pub(in crate::render) struct Live {
     /// The `svg` element; empty if no chain has a place.
     pub(in crate::render) svg: Svg,
-    /// How parts move, in the order of [`Drive::chains`]; `None` where a chain has no place.
-    pub(in crate::render) tracks: Vec<Option<Track>>,
-    /// How sprockets stand in the timed position, in the order of [`Drive::engagements`].
-    pub(in crate::render) parts: Vec<Option<Part>>,
     /// What the spec would have to say to place the other chains.
     pub(in crate::render) missing: Vec<String>,
     /// What the picture's signs mean.
@@ -41,26 +37,6 @@ pub(in crate::render) enum Sign {
     Tensioner,
 }
 
-/// The way of one chain.
-pub(in crate::render) struct Track {
-    /// x and y by turns, beginning where the middle of link 0 lies in the timed position.
-    pub(in crate::render) points: Vec<f64>,
-    /// Points for every link.
-    pub(in crate::render) per_link: u16,
-    /// For each point the side on which a number is beside the chain and not on a sprocket: +1 to the left
-    /// of the travel on the page, -1 to the right.
-    pub(in crate::render) sides: Vec<i8>,
-}
-
-/// One sprocket.
-#[derive(Clone, Copy)]
-pub(in crate::render) struct Part {
-    /// Clock angle of its dot (of a tooth, if it has none) in the timed position.
-    pub(in crate::render) clock: f64,
-    /// +1 if it turns clockwise, -1 if not.
-    pub(in crate::render) sign: f64,
-}
-
 /// Two decimals: a hundredth of a millimetre.
 fn cut(value: f64) -> f64 {
     // Adding zero makes one of minus zero.
@@ -75,41 +51,16 @@ pub(in crate::render) fn live(drive: &Drive) -> Result<Live, CheckError> {
     let pose = Pose::slipped(drive, Turns::ZERO, &[])?;
     let mut live = Live {
         svg: Svg::new(live_svg::DECIMALS),
-        tracks: Vec::new(),
-        parts: vec![None; drive.engagements().count()],
         missing: Vec::new(),
         key: Vec::new(),
     };
     let mut pictures = Vec::new();
     for (id, chain) in drive.chains() {
-        let both = Picture::new(drive, &pose, id)
-            .and_then(|picture| Ok((picture, track(drive, id, PER_LINK)?)));
-        match both {
-            Ok((picture, points)) => {
-                for sprocket in &picture.sprockets {
-                    live.parts[drive.index(sprocket.stand.at)] = Some(Part {
-                        clock: sprocket.tooth,
-                        sign: sprocket.turns.sign(),
-                    });
-                }
-                live.tracks.push(Some(Track {
-                    points: points
-                        .iter()
-                        .flat_map(|point| [cut(point.x), cut(-point.y)])
-                        .collect(),
-                    per_link: PER_LINK,
-                    sides: points
-                        .iter()
-                        .map(|point| side(drive, &picture, *point))
-                        .collect(),
-                }));
-                pictures.push(picture);
-            }
-            Err(why) => {
-                live.tracks.push(None);
-                live.missing
-                    .push(format!("Chain {} is not drawn: {why}.", chain.name()));
-            }
+        match Picture::new(drive, &pose, id) {
+            Ok(picture) => pictures.push(picture),
+            Err(why) => live
+                .missing
+                .push(format!("Chain {} is not drawn: {why}.", chain.name())),
         }
     }
     if !pictures.is_empty() {
@@ -129,6 +80,63 @@ fn side(drive: &Drive, picture: &Picture, point: Point) -> i8 {
         (Travel::Clockwise, false) | (Travel::CounterClockwise, true) => 1,
         _ => -1,
     }
+}
+
+/// Where the parts of the moving picture are in a pose.
+///
+/// `links`: for each chain with a place its index and, for every link by its number, x, y and the angle of the link
+/// in degrees. `numbers`: chain, link, the link's x and y, and the unit vector to the side on which its number is free.
+/// `sprockets`: for each that is drawn its index, the angle of its dot, the angle where that dot belongs, whether it is
+/// off, and whether nobody looked at it. Angles turn clockwise on the page.
+pub(in crate::render) fn places(drive: &Drive, pose: &Pose) -> Result<Value, CheckError> {
+    let timed = Pose::slipped(drive, Turns::ZERO, &[])?;
+    let (mut links, mut numbers, mut sprockets) = (Vec::new(), Vec::new(), Vec::new());
+    for (id, _) in drive.chains() {
+        let Ok(picture) = Picture::new(drive, pose, id) else {
+            continue;
+        };
+        let mut placed = Vec::with_capacity(picture.links.len() * 3);
+        for link in &picture.links {
+            let (begin, end) = (on_page(link.begin), on_page(link.end));
+            let middle = begin.towards(end, 0.5);
+            let (dx, dy) = (end.x - begin.x, end.y - begin.y);
+            placed.extend([cut(middle.x), cut(middle.y), cut(dy.atan2(dx).to_degrees())]);
+            if link.marks.is_some() {
+                let out = f64::from(side(drive, &picture, link.middle())) / dx.hypot(dy);
+                numbers.push(json!([
+                    id.index(),
+                    link.number,
+                    cut(middle.x),
+                    cut(middle.y),
+                    cut(dy * out),
+                    cut(-dx * out),
+                ]));
+            }
+        }
+        links.push(json!([id.index(), placed]));
+        // A sprocket without a dot turns from where one of its teeth is in the timed position.
+        let dotless = picture
+            .sprockets
+            .iter()
+            .any(|sprocket| sprocket.dot.is_none());
+        let still = dotless
+            .then(|| Picture::new(drive, &timed, id).ok())
+            .flatten();
+        for (i, sprocket) in picture.sprockets.iter().enumerate() {
+            let stand = &sprocket.stand;
+            let from = still.as_ref().and_then(|still| still.sprockets.get(i));
+            let (is, due) = sprocket.dot.unwrap_or_else(|| {
+                let from = from.map_or(sprocket.tooth, |from| from.tooth);
+                let at = |turns: Turns| from + sprocket.turns.sign() * 360.0 * turns.get().to_f64();
+                (at(stand.past), at(stand.due))
+            });
+            let unseen = stand.basis == Basis::Unseen;
+            let off = !stand.ahead.is_zero() && !unseen;
+            let index = drive.index(stand.at);
+            sprockets.push(json!([index, cut(is), cut(due), off, unseen]));
+        }
+    }
+    Ok(json!({ "links": links, "numbers": numbers, "sprockets": sprockets }))
 }
 
 fn key(drive: &Drive, pictures: &[Picture]) -> Vec<(Sign, String)> {

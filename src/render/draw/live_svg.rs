@@ -24,8 +24,8 @@ fn clock(centre: Point, degrees: f64, radius: f64) -> Spot {
 
 pub(super) fn write(svg: &mut Svg, drive: &Drive, pictures: &[Picture]) {
     let area = extent(pictures, |picture| picture.pitch * 4.5);
-    // Letters that can be read on a phone: as many of them side by side as a line of its text has.
-    let letter = ((area.right - area.left) / 26.0).max((area.bottom - area.top) / 40.0);
+    // Letters that can be read on a phone: 12 px and more where the picture is 340 px wide or 540 px high.
+    let letter = ((area.right - area.left) / 23.0).max((area.bottom - area.top) / 38.0);
     let page = area.grown(letter * 2.4);
     svg.element("svg")
         .set("id", "drive")

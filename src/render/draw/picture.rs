@@ -278,23 +278,6 @@ pub(super) const TOOTH: [(f64, f64); 5] = [
     (0.33, -0.26),
 ];
 
-/// The way of a chain round its loop: `per_link` points for every link, the first where the middle of
-/// link 0 lies in the timed position.
-///
-/// # Errors
-/// As [`Picture::new`].
-pub(super) fn track(drive: &Drive, id: ChainId, per_link: u16) -> Result<Vec<Point>, LayoutError> {
-    let layout = Layout::new(drive, id)?;
-    let pins = Pins::new(drive, &layout, id);
-    Ok((0..drive.chain(id).links().get())
-        .flat_map(|link| (0..per_link).map(move |part| (link, part)))
-        .filter_map(|(link, part)| {
-            let along = f64::from(link) + f64::from(part) / f64::from(per_link);
-            Some(pins.at(along, 0.0)?.point)
-        })
-        .collect())
-}
-
 /// The sprocket for whose dot a link of a chain is coloured.
 pub(super) fn owner(drive: &Drive, id: ChainId, number: u16) -> Option<Engagement> {
     let links = drive.chain(id).links();

@@ -60,14 +60,6 @@ impl Svg {
         self.out.push('\n');
     }
 
-    pub(in crate::render) fn is_empty(&self) -> bool {
-        self.out.is_empty()
-    }
-
-    pub(in crate::render) fn as_str(&self) -> &str {
-        &self.out
-    }
-
     pub(in crate::render) fn into_string(self) -> String {
         self.out
     }
@@ -362,7 +354,7 @@ mod tests {
             .at(1.04, -0.04)
             .text("<b>&");
         assert_eq!(
-            svg.as_str(),
+            svg.into_string(),
             "<text class=\"a&quot;b&lt;\" x=\"1\" y=\"0\">&lt;b&gt;&amp;</text>"
         );
         let mut svg = Svg::new(2);
@@ -372,7 +364,7 @@ mod tests {
             .close();
         svg.end("g");
         assert_eq!(
-            svg.as_str(),
+            svg.into_string(),
             "<g transform=\"translate(1 2.5) rotate(0)\"><path d=\"M0 1V2.13L-3 0Z\"/></g>"
         );
     }

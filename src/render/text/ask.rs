@@ -4,7 +4,7 @@ use super::record::{stage_next, write_stage};
 use super::said::{denied_lines, resisted_lines, said_remedy};
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
-use crate::job::{Answer, Interview, Question, Refusal, Said, Sight, View};
+use crate::job::{Answer, Interview, Question, Refusal, Repeat, Said, Sight, Step, View};
 use crate::proof::check::CheckError;
 use crate::render::hints::Hints;
 use crate::render::words::cautions::{TENSIONER, TURNING, write_cautions};
@@ -257,52 +257,84 @@ fn write_question(
     question: &Question,
     colour: bool,
 ) -> std::fmt::Result {
+    let words = question_words(interview, question);
+    writeln!(out, "{}\n", words.title)?;
+    if let Some(why) = &words.why {
+        writeln!(out, "{why}\n")?;
+    }
+    let name = bold(&words.name.to_uppercase(), colour);
+    writeln!(out, "  {name} ({})\n", words.kind)?;
+    for line in &words.lines {
+        writeln!(out, "  {line}")?;
+    }
+    if let Some(earlier) = &words.earlier {
+        writeln!(out, "\n  Your answer before: {earlier} (Enter keeps it)")?;
+    }
+    writeln!(
+        out,
+        "\n{WHERE}\n{}1 = {}   2 = ahead   3 = behind   4 = could not see it   0 = back   q = stop",
+        if matches!(interview.counting(), Ok(Some(_))) {
+            "5 = no colour left: count the links\n"
+        } else {
+            ""
+        },
+        words.in_place
+    )
+}
+
+/// What is asked of every mark.
+pub(crate) const WHERE: &str = "Where is its dot?";
+
+/// A question in its parts, for whoever lays it out.
+pub(crate) struct QuestionWords {
+    /// The stage, and which mark of how many.
+    pub(crate) title: String,
+    /// Why it is asked, if only a look-alike is the reason.
+    pub(crate) why: Option<String>,
+    /// The shaft.
+    pub(crate) name: String,
+    /// What kind of shaft it is, and on which chain.
+    pub(crate) kind: String,
+    /// Where its dot belongs, and which way is ahead; one sentence or two each.
+    pub(crate) lines: Vec<String>,
+    /// What was answered before.
+    pub(crate) earlier: Option<String>,
+    /// The answer that nothing is off.
+    pub(crate) in_place: &'static str,
+}
+
+pub(crate) fn question_words(interview: &Interview<'_>, question: &Question) -> QuestionWords {
     let drive = interview.drive();
     let turned = match question.stage {
         Stage::Turned => interview.turns(),
         _ => Turns::ZERO,
     };
-    writeln!(
-        out,
-        "{}. Mark {} of {}\n",
-        stage_title(drive, question.stage, turned),
-        question.number,
-        question.of
-    )?;
-    if question.extra {
-        // Without it the question stands all the same.
-        let alike = interview.alike(question.stage).unwrap_or_default();
-        writeln!(out, "{}\n", why_extra(&alike))?;
-    }
     let (Sight::Link(at) | Sight::Dot(at)) = question.sight;
     let sprocket = drive.sprocket(at);
     let shaft = drive.shaft(sprocket.shaft());
-    let name = bold(&shaft.name().to_uppercase(), colour);
-    let kind = kind_word(shaft.kind());
     let chain = if drive.chains().count() > 1 {
         format!(", chain {}", drive.chain(at.chain).name())
     } else {
         String::new()
     };
-    writeln!(out, "  {name} ({kind}{chain})\n")?;
+    let mut lines = Vec::new();
     match (question.sight, sprocket.mark()) {
         (Sight::Link(_), Some(mark)) => {
             let number = numbers::link(mark.link, drive.chain(at.chain).links().get());
             let which = link_words(drive, at, mark);
-            writeln!(out, "  Its dot belongs {which} ({number}).")?;
+            lines.push(format!("Its dot belongs {which} ({number})."));
         }
         _ => {
-            writeln!(
-                out,
-                "  Its dot belongs at its reference mark{}.",
+            lines.push(format!(
+                "Its dot belongs at its reference mark{}.",
                 if drive.engagements().any(|(_, other)| other.mark().is_some()) {
                     " on the engine"
                 } else {
                     " (or the other dot that it faces)"
                 }
-            )?;
+            ));
             if question.stage == Stage::Turned && moves_off(drive, at, turned) {
-                writeln!(out, "  (Its coloured link has moved off. That is normal.)")?;
+                lines.push("(Its coloured link has moved off. That is normal.)".to_owned());
             }
         }
     }
@@ -311,37 +343,83 @@ fn write_question(
     if let Some(dot) = sprocket.dot()
         && view.from() != Viewpoint::Above
     {
-        writeln!(
-            out,
-            "  When right, it points {}.",
-            clock_words(seen_dot(view, dot))
-        )?;
+        let clock = clock_words(seen_dot(view, dot));
+        lines.push(format!("When right, it points {clock}."));
     }
     let ahead = drive.rotation(sprocket.shaft());
-    writeln!(
-        out,
-        "  Ahead is {}, behind is {}, {}.",
+    lines.push(format!(
+        "Ahead is {}, behind is {}, {}.",
         way_word(view, ahead),
         way_word(view, ahead.reversed()),
         from_here(view)
-    )?;
-    if let Some(earlier) = question.earlier {
-        writeln!(
-            out,
-            "\n  Your answer before: {} (Enter keeps it)",
-            answer_words(earlier, question.sight)
-        )?;
+    ));
+    QuestionWords {
+        title: format!(
+            "{}. Mark {} of {}",
+            stage_title(drive, question.stage, turned),
+            question.number,
+            question.of
+        ),
+        // Without it the question stands all the same.
+        why: question
+            .extra
+            .then(|| why_extra(&interview.alike(question.stage).unwrap_or_default())),
+        name: shaft.name().to_owned(),
+        kind: format!("{}{chain}", kind_word(shaft.kind())),
+        lines,
+        earlier: question
+            .earlier
+            .map(|earlier| answer_words(earlier, question.sight)),
+        in_place: in_place(drive, question.sight),
     }
-    writeln!(
-        out,
-        "\nWhere is its dot?\n{}1 = {}   2 = ahead   3 = behind   4 = could not see it   0 = back   q = stop",
-        if matches!(interview.counting(), Ok(Some(_))) {
-            "5 = no colour left: count the links\n"
-        } else {
-            ""
-        },
-        in_place(drive, question.sight)
-    )
+}
+
+/// What somebody says who has done what comes before a stage.
+pub fn done_words(drive: &Drive, stage: Stage) -> &'static str {
+    match stage {
+        Stage::Hung => "ready",
+        Stage::Released if !tensioned(drive) => "everything is tight",
+        Stage::Released => "it is released",
+        Stage::Turned => "it is turned",
+    }
+}
+
+/// What is done after a stage that was not in time.
+///
+/// # Errors
+/// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+pub fn again_words(interview: &Interview<'_>, stage: Stage) -> Result<&'static str, CheckError> {
+    Ok(match interview.repeats(stage)? {
+        Repeat::Unseen => "look again at what was not seen",
+        Repeat::Said => "now it is so",
+        Repeat::FromTheOtherSide => "say from where, and look at every mark again",
+        Repeat::Stage => "look at every mark again",
+        Repeat::Everything if stage == Stage::Hung => "corrected, look at every mark again",
+        Repeat::Everything if tensioned(interview.drive()) => {
+            "rehung, tensioner held back: start at stage 1"
+        }
+        Repeat::Everything => "rehung: start at stage 1",
+    })
+}
+
+/// Just half of the teeth was counted: is the dot on the far side?
+pub const HALF_A_TURN: &str =
+    "That is exactly half a turn: the dot would be on the far side of the sprocket.";
+
+/// What is asked before a draft is gone on with.
+pub fn moved_since_words(interview: &Interview<'_>) -> &'static str {
+    match interview.step() {
+        Step::Ready(Stage::Released) if tensioned(interview.drive()) => {
+            "Apart from releasing the tensioner, has anything been moved since?"
+        }
+        Step::Ready(Stage::Released) => {
+            "Apart from tightening everything, has anything been moved since?"
+        }
+        Step::Ready(Stage::Turned) => {
+            "Apart from turning the engine by hand, has anything been moved since?"
+        }
+        _ => "Has anything been moved since?",
+    }
 }
 
 /// From where the marks are seen; before it was asked, as the spec says it.

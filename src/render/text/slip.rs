@@ -6,7 +6,7 @@ use crate::render::words::cautions::write_cautions;
 use crate::render::words::escape::printable;
 use crate::render::words::numbers;
 use crate::render::words::slip::{
-    ESTIMATE, Row, USUAL_CENTRES, basis, degrees, first_meeting, from_timed_position, meeting,
+    ESTIMATE, Row, USUAL_CENTRES, basis, degrees, first_meeting, from_timed_position, meeting_of,
     no_compression, rows_of, standing, sweep_table, symptom, title,
 };
 use crate::timing::observe::name_of;
@@ -38,7 +38,7 @@ fn write_slip(
 ) -> std::fmt::Result {
     writeln!(out, "{}\n{ESTIMATE}\n", drive.engine())?;
     if sweep.is_none() || !slips.is_empty() {
-        writeln!(out, "{}", headline(drive, outcome))?;
+        writeln!(out, "{}", meeting_of(drive, &outcome.after))?;
         for (valves, timing) in drive.valves().iter().zip(&outcome.after.valves) {
             if let Some(why) = timing.no_compression {
                 writeln!(
@@ -68,16 +68,6 @@ fn write_slip(
         writeln!(out, "  - {line}")?;
     }
     write_cautions(out)
-}
-
-fn headline(drive: &Drive, outcome: &SlipOutcome) -> String {
-    let least = drive
-        .valves()
-        .iter()
-        .zip(&outcome.after.valves)
-        .filter_map(|(valves, timing)| Some((valves, timing.clearance.as_ref().ok()?)))
-        .min_by(|a, b| a.1.mm.total_cmp(&b.1.mm));
-    meeting(outcome.after.contact(), least)
 }
 
 fn write_causes(

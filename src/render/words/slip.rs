@@ -301,6 +301,17 @@ pub(crate) fn meeting(contact: Contact, least: Option<(&Valves, &LeastClearance)
     }
 }
 
+/// Do valves and piston meet, as they stand.
+pub(crate) fn meeting_of(drive: &Drive, timing: &Timing) -> String {
+    let least = drive
+        .valves()
+        .iter()
+        .zip(&timing.valves)
+        .filter_map(|(valves, timing)| Some((valves, timing.clearance.as_ref().ok()?)))
+        .min_by(|a, b| a.1.mm.total_cmp(&b.1.mm));
+    meeting(timing.contact(), least)
+}
+
 /// How a shaft stands that comes round after `turn`, its error in `words`. Early and late are said
 /// of shafts only: a crankshaft sprocket that has slipped ahead makes the valves late. Half a turn
 /// is neither.

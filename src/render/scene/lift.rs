@@ -59,21 +59,30 @@ impl<'a> Shown<'a> {
     }
 }
 
-/// Gives how many mm of lift the panel is high.
-pub(super) fn write(
-    svg: &mut Svg,
-    drive: &Drive,
-    both: [usize; 2],
-    number: usize,
-    name: &str,
-) -> Result<f64, String> {
+/// Both valves, and how many mm of lift their panel is high.
+fn panel(drive: &Drive, both: [usize; 2]) -> Result<(Vec<Shown<'_>>, f64), String> {
     let shown = both
         .into_iter()
         .map(|valve| Shown::of(drive, valve))
         .collect::<Result<Vec<_>, _>>()?;
     let most = shown.iter().map(|s| s.curve.most()).fold(0.0, f64::max);
     // Room above the lobes for their names.
-    let scale = (most * 1.25).ceil().max(1.0);
+    Ok((shown, (most * 1.25).ceil().max(1.0)))
+}
+
+/// How many mm of lift the panel of a pair is high; `None` if it has no panel.
+pub(super) fn scale(drive: &Drive, both: [usize; 2]) -> Option<f64> {
+    panel(drive, both).ok().map(|(_, scale)| scale)
+}
+
+pub(super) fn write(
+    svg: &mut Svg,
+    drive: &Drive,
+    both: [usize; 2],
+    number: usize,
+    name: &str,
+) -> Result<(), String> {
+    let (shown, scale) = panel(drive, both)?;
     let piston = drive
         .cylinders()
         .and_then(|c| SliderCrank::new(c.stroke.to_f64(), c.rod.to_f64()));
@@ -106,7 +115,7 @@ pub(super) fn write(
     svg.end("svg");
     svg.constant(KEY);
     svg.end("figure");
-    Ok(scale)
+    Ok(())
 }
 
 /// What the lines mean.

@@ -1,0 +1,133 @@
+//! What stays on the page while the drive moves: its picture, its words, the tables tooth by tooth.
+
+use super::{figure, key};
+use crate::drive::model::Drive;
+use crate::render::draw::live;
+use crate::render::hints::PlainWords;
+use crate::render::words::cautions::CAUTIONS;
+use crate::render::words::escape::{capital, printable};
+use crate::render::words::numbers;
+use crate::render::words::slip::{
+    ESTIMATE, USUAL_CENTRES, basis, first_meeting, sweep_table, title,
+};
+use crate::timing::observe::name_of;
+use crate::timing::roll::returns;
+use crate::valves::slip::{SlipError, Slips, sweep};
+use crate::valves::timing::timing;
+use serde_json::{Value, json};
+
+/// Teeth by which a sprocket is slipped at most, either way.
+const MOST_TEETH: i64 = 4;
+/// Most whole turns that are gone to one after the other, where the marks come back late or never.
+const MOST_TURNS: u64 = 240;
+
+/// What stays: `svg` (empty if no chain has a place) and `figures` are SVG with every word escaped, `key` HTML; all
+/// else is text.
+///
+/// # Errors
+/// [`SlipError::TooLarge`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+pub fn scene_json(drive: &Drive) -> Result<Value, SlipError> {
+    let picture = live(drive)?;
+    let figures = figure::figures(drive)?;
+    let returns = returns(drive);
+    let mut missing = picture.missing.clone();
+    if drive.valves().is_empty() {
+        missing.push(format!("{}.", capital(&SlipError::NoValves.to_string())));
+    }
+    missing.extend(figures.missing);
+    let mut stands = match drive.timed_position() {
+        Some(position) => format!("Timed position: {position}. "),
+        None => String::new(),
+    };
+    stands.push_str(&format!(
+        "Seen facing the timing end; the crankshaft turns {}.",
+        drive.crank_turns().word()
+    ));
+    let in_time = timing(drive, &[])?;
+    let home = returns.links.or(returns.dots).filter(|home| *home > 0);
+    let what = if returns.links.is_none() {
+        "dots"
+    } else {
+        "links"
+    };
+    let pairs: Vec<String> = in_time
+        .pairs
+        .iter()
+        .map(|pair| {
+            let [intake, exhaust] = [pair.intake, pair.exhaust].map(|i| &drive.valves()[i]);
+            format!("{} with {}", intake.name, exhaust.name)
+        })
+        .collect();
+    let valves: Vec<String> = drive
+        .valves()
+        .iter()
+        .map(|valves| {
+            let stated = if valves.at_lift.is_zero() {
+                "from seat to seat".to_owned()
+            } else {
+                format!("at {} mm lift", numbers::exact(valves.at_lift))
+            };
+            format!("{} ({stated})", title(valves))
+        })
+        .collect();
+    let rests_on = if drive.valves().is_empty() {
+        Vec::new()
+    } else {
+        basis(drive, &Slips::none(), &in_time, &PlainWords)
+    };
+    let mut scene = json!({
+        "engine": drive.engine(),
+        "stands": stands,
+        "missing": missing,
+        "estimate": (!drive.valves().is_empty()).then_some(ESTIMATE),
+        "sprockets": drive.engagements().map(|(at, _)| name_of(drive, at)).collect::<Vec<_>>(),
+        "most_teeth": MOST_TEETH,
+        "last_turn": home.unwrap_or(MOST_TURNS),
+        "home": home.map(|home| json!({ "turn": home, "words": format!("Turn {home}: all {what} back") })),
+        "valves": valves,
+        "pairs": pairs,
+        "sweeps": sweeps(drive),
+        "rests_on": rests_on,
+        "cautions": CAUTIONS,
+    });
+    tidy(&mut scene);
+    // Already escaped, and not to be changed any more.
+    scene["svg"] = json!(picture.svg.into_string());
+    scene["key"] = json!(if picture.key.is_empty() {
+        String::new()
+    } else {
+        key::key(&picture.key)
+    });
+    scene["figures"] = json!(figures.svg.into_string());
+    Ok(scene)
+}
+
+/// Names may hold anything; what would turn text around or hide it is written out.
+fn tidy(value: &mut Value) {
+    match value {
+        Value::String(text) => *text = printable(text),
+        Value::Array(list) => list.iter_mut().for_each(tidy),
+        Value::Object(map) => map.values_mut().for_each(tidy),
+        _ => {}
+    }
+}
+
+/// The table of each camshaft that moves valves, tooth by tooth.
+fn sweeps(drive: &Drive) -> Vec<Value> {
+    let mut all = Vec::new();
+    for (id, shaft) in drive.shafts() {
+        let moves = drive.valves().iter().any(|valves| valves.shaft == id);
+        let Some(at) = shaft.driven_at().filter(|_| moves) else {
+            continue;
+        };
+        let Ok(sweep) = sweep(drive, &Slips::none(), at, -MOST_TEETH..=MOST_TEETH) else {
+            continue;
+        };
+        all.push(json!({
+            "shaft": shaft.name(),
+            "rows": sweep_table(drive, &sweep),
+            "says": format!("{USUAL_CENTRES} {}", first_meeting(&sweep)),
+        }));
+    }
+    all
+}
