@@ -2,6 +2,7 @@
 
 use super::record::{stage_next, write_stage};
 use super::said::{denied_lines, resisted_lines, said_remedy};
+use super::view::view_of;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::job::{Answer, Interview, Question, Refusal, Said, Sight, View};
@@ -342,11 +343,6 @@ fn write_question(
         },
         in_place(drive, question.sight)
     )
-}
-
-/// From where the marks are seen; before it was asked, as the spec says it.
-pub(super) fn view_of(interview: &Interview<'_>) -> View {
-    interview.view().unwrap_or_else(View::facing)
 }
 
 /// To which hour a dot points as it is seen.
