@@ -1,9 +1,5 @@
 //! The car that a job is about.
 
-use crate::job::error::JobError;
-use crate::spec::conform::is_unprintable;
-use crate::spec::format::MAX_TEXT;
-
 /// What is known of a car. Two engines of one kind are told apart by it.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Car {
@@ -46,18 +42,6 @@ impl Car {
             .into_iter()
             .flatten()
     }
-}
-
-/// Can a name or another text of somebody's own be kept?
-///
-/// # Errors
-/// [`JobError::BadText`] where it is blank, too long, or holds what a terminal would act on.
-pub fn check_name(text: &str) -> Result<(), JobError> {
-    let long = text.chars().count() > MAX_TEXT;
-    if text.trim().is_empty() || long || text.chars().any(is_unprintable) {
-        return Err(JobError::BadText);
-    }
-    Ok(())
 }
 
 #[cfg(test)]

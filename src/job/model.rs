@@ -2,13 +2,14 @@
 //! added to. What is open, blocked or proven is worked out from it anew each time.
 
 use crate::drive::model::Drive;
-use crate::job::car::{Car, check_name};
+use crate::job::car::Car;
 use crate::job::entry::{Authorship, Correction, Entry, Event, Photo};
 use crate::job::error::JobError;
 use crate::job::fingerprint::fingerprint;
 use crate::job::gates;
 use crate::job::history;
 use crate::job::look::Look;
+use crate::job::name::check_name;
 use crate::job::record::Record;
 use crate::job::status::JobStatus;
 use crate::job::write::{entry_body, quote};

@@ -350,7 +350,8 @@ fn split_decimals(text: &str) -> Result<Option<(&str, &str)>, NumberError> {
     let Some((whole, decimals)) = text.split_once(',') else {
         return Ok(text.split_once('.'));
     };
-    if decimals.len() == 3 && !whole.starts_with('0') {
+    let digits = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
+    if decimals.len() == 3 && digits(decimals) && !whole.starts_with('0') {
         return Err(NumberError::Comma);
     }
     Ok(Some((whole, decimals)))

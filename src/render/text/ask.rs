@@ -2,6 +2,7 @@
 
 use super::record::{stage_next, write_stage};
 use super::said::{denied_lines, resisted_lines, said_remedy};
+use super::view::view_of;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::job::{Answer, Interview, Question, Refusal, Repeat, Said, Sight, Step, View};
@@ -420,11 +421,6 @@ pub fn moved_since_words(interview: &Interview<'_>) -> &'static str {
         }
         _ => "Has anything been moved since?",
     }
-}
-
-/// From where the marks are seen; before it was asked, as the spec says it.
-pub(super) fn view_of(interview: &Interview<'_>) -> View {
-    interview.view().unwrap_or_else(View::facing)
 }
 
 /// To which hour a dot points as it is seen.

@@ -1,7 +1,7 @@
 //! What nothing can measure: how it is asked, and what follows from a "no".
 
-use super::ask::view_of;
 use super::check::release_lines;
+use super::view::view_of;
 use crate::drive::model::Drive;
 use crate::job::{Interview, Said, View};
 use crate::render::words::numbers;

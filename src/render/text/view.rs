@@ -1,8 +1,14 @@
 //! From where the marks are seen: the question, and the one that settles it.
 
 use crate::drive::model::Drive;
+use crate::job::{Interview, View};
 use crate::render::words::style::{bold, printable_but_styled};
 use crate::spec::choice::{Rotation, Viewpoint};
+
+/// From where the marks are seen; before it was asked, as the spec says it.
+pub(super) fn view_of(interview: &Interview<'_>) -> View {
+    interview.view().unwrap_or_else(View::facing)
+}
 
 /// From where are the marks seen? `colour` adds terminal colours, which never carry the meaning alone.
 pub fn view_text(drive: &Drive, colour: bool) -> String {
