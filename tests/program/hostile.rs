@@ -498,11 +498,7 @@ fn assert_unreadable(what: &str, path: &str, says: &str) {
 fn files_that_cannot_be_read() {
     let dir = scratch("unreadable");
     let at = |name: &str| dir.join(name).to_str().unwrap().to_owned();
-    assert_unreadable(
-        "a directory",
-        dir.to_str().unwrap(),
-        "is a directory (name a spec file in it)",
-    );
+    assert_unreadable("a directory", dir.to_str().unwrap(), "is a directory");
     assert_unreadable(
         "missing",
         &at("missing.yaml"),
