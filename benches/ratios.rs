@@ -556,6 +556,7 @@ fn growth() {
 }
 
 /// One letter a curve: to the right the number of camshafts, upwards the time.
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
 fn plot(sizes: &[usize], curves: &[(&str, Vec<f64>)]) -> String {
     const PER_DECADE: f64 = 6.0;
     const PER_DOUBLING: f64 = 12.0;
