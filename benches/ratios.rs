@@ -381,7 +381,7 @@ fn processes() {
         );
         let times = ratio(check, bare);
         row(
-            &format!("`tautmark check`, {name}"),
+            &format!("`check`, {name}"),
             &shown(check),
             &format!("a program that does nothing {}", shown(bare)),
             times,

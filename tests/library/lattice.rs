@@ -66,7 +66,8 @@ impl Dice {
         let turned = match self.below(8) {
             0..5 => Exact::ZERO,
             5..7 => Exact::whole(self.below(40)),
-            _ => Exact::fraction(self.below(2_000_000), 1 + self.below(1000)).unwrap(),
+            // A million turns are the most that can be said.
+            _ => Exact::fraction(self.below(1_000_000), 1 + self.below(1000)).unwrap(),
         };
         let mut seen = Observations::after(Turns::new(turned)).unwrap();
         let (links, dots) = (self.below(4), self.below(4));
