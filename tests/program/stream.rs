@@ -557,9 +557,9 @@ fn memory_stays_what_it_is() {
     }
 }
 
-/// An answer comes as soon as its line is there: a program on the other end can wait for it.
-#[test]
-fn an_answer_does_not_wait_for_more_lines() {
+/// An answer comes as soon as its line is there: a program on the other end can wait for it. `sent` makes of
+/// a line what is written.
+fn an_answer_comes_before_more_lines(jobs: &str, mut sent: impl FnMut(&[u8]) -> Vec<u8>) {
     let mut child = Command::new(env!("CARGO_BIN_EXE_tautmark"))
         .args([
             "check",
@@ -567,7 +567,7 @@ fn an_answer_does_not_wait_for_more_lines() {
             "--records",
             "-",
             "--jobs",
-            "2",
+            jobs,
         ])
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
@@ -583,16 +583,47 @@ fn an_answer_does_not_wait_for_more_lines() {
             let _ = told.send(buffer[..read].to_vec());
         }
     });
-    for _ in 0..3 {
-        stdin.write_all(b"{}\n").unwrap();
+    // One as short as can be, then longer ones.
+    for line in ["{}\n", "{}\n", "{\"id\":1}\n", "{\"id\":2}\n"] {
+        stdin.write_all(&sent(line.as_bytes())).unwrap();
         let answer = answers.recv_timeout(PATIENCE).unwrap();
         assert!(answer.ends_with(b"\n"));
     }
     drop(stdin);
-    assert_eq!(child.wait().unwrap().code(), Some(1));
+    child.wait().unwrap();
 }
 
-/// By the links alone a look-alike would show the same: the line is no pass, nor is the file.
+#[test]
+fn an_answer_does_not_wait_for_more_lines() {
+    for jobs in ["1", "2"] {
+        an_answer_comes_before_more_lines(jobs, <[u8]>::to_vec);
+    }
+}
+
+/// Whoever packs has to end a part of it before anybody can read that: by gzip one that is flushed, by zstd a frame.
+#[test]
+fn an_answer_to_a_packed_line_does_not_wait_for_more_lines() {
+    for jobs in ["1", "2"] {
+        let mut gzip = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::default());
+        let mut taken = 0;
+        an_answer_comes_before_more_lines(jobs, |line| {
+            gzip.write_all(line).unwrap();
+            gzip.flush().unwrap();
+            let part = gzip.get_ref()[taken..].to_vec();
+            taken += part.len();
+            part
+        });
+        // A frame with a window of 1 KiB and one block, the last, as it is (RFC 8878, sections 3.1.1.1 and 3.1.1.2).
+        an_answer_comes_before_more_lines(jobs, |line| {
+            let header = u32::try_from(line.len()).unwrap() << 3 | 1;
+            let mut frame = vec![0x28, 0xb5, 0x2f, 0xfd, 0, 0];
+            frame.extend_from_slice(&header.to_le_bytes()[..3]);
+            frame.extend_from_slice(line);
+            frame
+        });
+    }
+}
+
 /// The same lines as they are, and packed by the commands `gzip` 1.13 and `zstd` 1.5: in two parts each, those of zstd with a
 /// checksum and with a part between them that is to be skipped (RFC 1952, section 2.2; RFC 8878, section 3.1).
 fn packed(ending: &str) -> (String, Vec<u8>) {
@@ -671,6 +702,7 @@ fn an_answer_can_be_the_verdict_alone() {
     }
 }
 
+/// By the links alone a look-alike would show the same: the line is no pass, nor is the file.
 #[test]
 fn the_status_is_that_of_the_release() {
     let spec = engine("kestrel-four");

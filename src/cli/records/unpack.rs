@@ -43,6 +43,16 @@ fn is_skipped(first: &[u8]) -> bool {
     matches!(first, [0x50..=0x5f, rest @ ..] if rest.starts_with(&ZSTD_SKIPPED))
 }
 
+/// Can what begins so still turn out to be packed?
+fn may_be_packed(first: &[u8]) -> bool {
+    let begins = |kind: &[u8]| first.len() < kind.len() && kind.starts_with(first);
+    let skipped = match first {
+        [] => true,
+        [part, rest @ ..] => matches!(part, 0x50..=0x5f) && ZSTD_SKIPPED.starts_with(rest),
+    };
+    begins(&GZIP) || begins(&ZSTD) || skipped
+}
+
 /// A stream whose first bytes were looked at.
 struct Begun<R> {
     first: [u8; 4],
@@ -55,7 +65,8 @@ impl<R: Read> Begun<R> {
     fn new(mut rest: R) -> Result<Self> {
         let mut first = [0; 4];
         let mut count = 0;
-        while count < first.len() {
+        // No further than must be known: whoever writes a short line and waits for its answer writes no more.
+        while count < first.len() && may_be_packed(&first[..count]) {
             match rest.read(&mut first[count..]) {
                 Ok(0) => break,
                 Ok(read) => count += read,
