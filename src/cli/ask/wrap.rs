@@ -12,50 +12,63 @@ fn wrapped_line(line: &str, columns: usize) -> String {
         return line.to_owned();
     }
     let body = line.trim_start_matches(' ');
-    let mut indent = line.len() - body.len();
-    let keys = indent == 0 && body.starts_with(|c: char| c.is_ascii_digit());
-    if body.starts_with("- ") {
-        indent += 2;
-    } else if !keys && body.starts_with(|c: char| c.is_ascii_digit()) {
-        indent += 3;
-    }
-    let gap = if keys { "   " } else { " " };
     let start = line.len() - body.len();
+    let numbered = body.starts_with(|c: char| c.is_ascii_digit());
+    let indent = match () {
+        () if body.starts_with("- ") => start + 2,
+        () if numbered && start > 0 => start + 3,
+        () => start,
+    };
+    let words = body.trim_end_matches('\n');
     let mut out = " ".repeat(start);
-    let mut used = start;
-    let mut first = true;
-    for word in body.trim_end_matches('\n').split(gap) {
-        // A key with more words than a line holds is broken within, too.
-        if keys && width(word) > columns {
-            if !first {
-                out.push('\n');
-            }
-            let words = format!("    {word}");
-            let broken = wrapped_line(&words, columns);
-            out.push_str(broken.trim_start());
-            first = false;
-            used = columns;
-            continue;
-        }
-        let size = width(word);
-        if first {
-            first = false;
-        } else if used + gap.len() + size > columns {
-            out.truncate(out.trim_end_matches(' ').len());
-            out.push('\n');
-            out.push_str(&" ".repeat(indent));
-            used = indent;
-        } else {
-            out.push_str(gap);
-            used += gap.len();
-        }
-        out.push_str(word);
-        used += size;
+    if numbered && start == 0 {
+        out.push_str(&keys_in_lines(words, columns));
+    } else {
+        lay(&mut out, words, indent, columns);
     }
     if line.ends_with('\n') {
         out.push('\n');
     }
     out
+}
+
+/// Keys with what they do, as many to a line as there is room for; one with more words than a line holds is
+/// broken within, too.
+fn keys_in_lines(keys: &str, columns: usize) -> String {
+    const GAP: &str = "   ";
+    let mut out = String::new();
+    for key in keys.split(GAP) {
+        let line = out.rsplit('\n').next().unwrap_or_default();
+        if !out.is_empty() {
+            let fits = width(line) + GAP.len() + width(key) <= columns;
+            out.push_str(if fits { GAP } else { "\n" });
+        }
+        if width(key) > columns {
+            lay(&mut out, key, 4, columns);
+        } else {
+            out.push_str(key);
+        }
+    }
+    out
+}
+
+/// Writes `words` behind what stands in the last line of `out`, going on `indent` columns in on a new one where the
+/// line is full.
+fn lay(out: &mut String, words: &str, indent: usize, columns: usize) {
+    let mut used = width(out.rsplit('\n').next().unwrap_or_default());
+    for (n, word) in words.split(' ').enumerate() {
+        let size = width(word);
+        if n > 0 && used + 1 + size > columns {
+            out.push('\n');
+            out.push_str(&" ".repeat(indent));
+            used = indent;
+        } else if n > 0 {
+            out.push(' ');
+            used += 1;
+        }
+        out.push_str(word);
+        used += size;
+    }
 }
 
 /// Columns that a text takes, styles taking none.
