@@ -517,7 +517,7 @@ fn growth() {
                 .map(|cam| format!("c{cam}={cam}.37 crank deg behind"))
                 .collect();
             let mut arguments: Vec<&str> = match what {
-                "table" => vec!["roll", spec, "--table", "--format", "json"],
+                "table" => vec!["roll", spec, "--turned", "0", "--table", "--format", "json"],
                 "explain" => vec!["explain", spec],
                 "page" => vec!["page", spec, "-o", page.to_str().unwrap()],
                 "draw" => vec!["draw", spec],
