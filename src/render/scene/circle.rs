@@ -40,7 +40,7 @@ pub(super) fn write(svg: &mut Svg, drive: &Drive, both: [usize; 2], number: usiz
     }
     for (data, y) in [("data-overlap", "-14"), ("data-separation", "6")] {
         svg.element("text")
-            .class("middle")
+            .class("middle within")
             .set("y", y)
             .set(data, number)
             .text("");
