@@ -12,6 +12,7 @@ mod geometry_fit;
 mod geometry_properties;
 mod geometry_published;
 mod geometry_specs;
+mod halt;
 mod judged;
 mod lattice;
 mod laws;

@@ -259,6 +259,7 @@ const AtEngine = (app) => {
   };
 
   const begin = (draft = {}) => {
+    delete main.dataset.kept;
     session = {
       key: keyOf(app.spec), id: newId(), job: draft.job || null, jobFile: draft.jobFile || null, jobText: draft.jobText || null,
       from: draft.record || null, replies: [], mark: null, written: null, clear: [], saving: Promise.resolve(), last: draft.at || Date.now(),
@@ -406,12 +407,11 @@ const AtEngine = (app) => {
     try {
       begin();
       session.aside = aside;
+      // Of a spec that proves nothing nothing is asked, and no older answer is shown.
+      session.shown = step([]);
       if (here && here.key === key) since(here.draft, [() => Store.setAside(key)]);
       else if (draft) since(draft);
-      else if (!taken(earlier)) {
-        session.shown = step([]);
-        screen();
-      }
+      else if (!taken(earlier)) screen();
     } catch (error) {
       session = null;
       app.refused(error);
