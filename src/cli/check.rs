@@ -1,4 +1,5 @@
 use super::hints::{self, Flags};
+use super::view::ViewArgument;
 use super::{
     CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, records, specfile, stream,
 };
@@ -6,9 +7,9 @@ use anyhow::{Context as _, Result, bail};
 use std::path::{Path, PathBuf};
 use tautmark::{
     Drive, Observations, Seen, Verdict, check, dot_named,
-    job::Record,
+    job::{Record, View},
     link_named,
-    render::{check_json, check_text, json_text, record_json, record_text},
+    render::{check_json, check_text_seen, json_text, record_json, record_text},
     stream::Fields,
     timing::{DotCount, Plates},
     units::{Exact, Turns},
@@ -26,8 +27,10 @@ pub(crate) struct CheckArguments {
     spec: SpecArgument,
     #[command(flatten)]
     pub(crate) seen: SeenArguments,
+    #[command(flatten)]
+    view: ViewArgument,
     /// Check again what `tautmark ask` saved, stage by stage
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["links", "dots", "counts", "turned"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["links", "dots", "counts", "turned", "view"])]
     record: Option<PathBuf>,
     /// Check a stream: one JSON document a line in, one verdict a line out
     ///
@@ -36,7 +39,7 @@ pub(crate) struct CheckArguments {
     /// may be a folder of specs then: a line chooses one by "spec": "NAME", its file's name without
     /// the ending. A line that cannot be used is answered with its number and an "error"; the rest
     /// goes on. Exit status: 0 every line lets the tensioner go; 1 some do not, or there are none; 2 bad lines.
-    #[arg(long, value_name = "FILE|DIR|-", conflicts_with_all = ["links", "dots", "counts", "turned", "record", "format"])]
+    #[arg(long, value_name = "FILE|DIR|-", conflicts_with_all = ["links", "dots", "counts", "turned", "view", "record", "format"])]
     records: Option<PathBuf>,
     /// How many cores --records uses; all if left out
     #[arg(long, value_name = "N", requires = "records")]
@@ -208,10 +211,22 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
         return Ok(UNUSABLE);
     };
     let seen = arguments.seen.observations(&drive)?;
+    let view = arguments.view.view(&drive)?;
+    if view.is_some() && arguments.format == Format::Json {
+        bail!("--view is for text: JSON says every direction facing the timing end (leave it out)");
+    }
     let outcome = check(&drive, &seen)?;
     let fits = outcome.fits();
     stream::output(&match arguments.format {
-        Format::Text => check_text(&drive, &seen, &outcome, fits, &Flags, colour_wanted()),
+        Format::Text => check_text_seen(
+            &drive,
+            &seen,
+            &outcome,
+            fits,
+            view.unwrap_or_else(View::facing),
+            &Flags,
+            colour_wanted(),
+        ),
         Format::Json => json_text(&check_json(&drive, &outcome, fits, &Flags)),
     })?;
     Ok(if outcome.release_tensioner() {

@@ -247,7 +247,7 @@ fn first_block<'s>(step: &'s StepStatus<'_>) -> Option<&'s Block> {
 }
 
 /// What is to be done about a block.
-fn remedy_of(drive: &Drive, block: &Block) -> String {
+pub(super) fn remedy_of(drive: &Drive, block: &Block) -> String {
     match block {
         Block::NotDone { step } => format!("do step {step}"),
         Block::Missing { kit, lacking } => format!("get {lacking} x {kit}"),
