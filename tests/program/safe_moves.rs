@@ -186,15 +186,38 @@ fn a_camshaft_under_spring_load_is_moved_and_the_job_signed_off() {
             "step:turn",
             "torque:cover-bolt",
             "torque:damper-bolt",
-            "step:cover",
-            "step:sign-off",
+            "step:seal",
         ],
         "12:00",
     );
+    // A call in between: the sealant has skinned over, and is not covered up.
+    let late = command("tick", &by(&["step:cover"]), "12:11");
+    assert_eq!(late.status, Some(1));
+    assert!(
+        late.stderr
+            .contains("it had to be done within 10 minutes of step seal, by 2024-11-26 12:10 UTC"),
+        "{}",
+        late.stderr
+    );
+    let told = command("status", &[], "12:11").stdout;
+    assert!(
+        told.contains("\nNext: wipe it off and do step seal again"),
+        "{told}"
+    );
+    tick(&["step:seal"], "12:20");
+    tick(&["step:cover"], "12:30");
+    // Nor is the engine handed over before it has cured.
+    let wet = command("tick", &by(&["step:sign-off"]), "12:59");
+    assert!(
+        wet.stderr.contains("cover must be left alone until"),
+        "{}",
+        wet.stderr
+    );
+    tick(&["step:sign-off"], "13:00");
     let status = command(
         "status",
         &["--format".to_owned(), "json".to_owned()],
-        "12:01",
+        "13:01",
     );
     assert_eq!(status.status, Some(0), "{}", status.stdout);
     let status = status.json();

@@ -1,14 +1,14 @@
 //! The job that the answers are for: taken into it, ticked in it, and kept closed by it.
 
 use super::super::{clock, colour_wanted, files, job};
-use super::dialogue::Dialogue;
+use super::dialogue::{Dialogue, YES_NO};
 use super::screen::Key;
 use anyhow::{Context as _, Result, bail};
 use std::path::{Path, PathBuf};
 use tautmark::{
     Drive, Seen,
     job::{Answer, Authorship, Closed, Interview, Item, Job, JobError, Passed, Step},
-    render::{closed_text, closed_words, printable},
+    render::{closed_text, closed_words, printable, still_closed_text},
     spec::Stage,
     units::Timestamp,
 };
@@ -140,7 +140,12 @@ impl Dialogue<'_> {
             };
             let job = bench.read(drive)?;
             let status = job.status(drive, clock::now()?)?;
-            let text = closed_text(drive, &status, &closed, colour_wanted());
+            let text = format!(
+                "{}\n{}{}",
+                drive.engine(),
+                self.car_line(),
+                closed_text(drive, &status, &closed, colour_wanted())
+            );
             let Some((item, words)) = closed.item.as_ref().zip(closed_words(&closed)) else {
                 let text = format!(
                     "{text}1 = look whether it is open now   2 = look at every mark again   0 = back   q = stop\n"
@@ -152,13 +157,16 @@ impl Dialogue<'_> {
                     Key::Stop => return Ok(Gate::Stop),
                 }
             };
-            let good = match item {
-                Item::Step(_) => "y",
-                _ => "n",
+            let (good, keys) = match item {
+                Item::Step(_) => ("y", format!("y = {words}   n = not yet")),
+                _ => ("n", format!("y = yes, so it is   n = {words}")),
             };
-            let text = format!("{text}{good} = {words}   0 = back   q = stop\n");
-            match self.screen.choose(&text, &[good, "0"])? {
+            let text = format!("{text}{keys}   0 = back   q = stop\n");
+            match self.screen.choose_or(&text, &["y", "n", "0"], YES_NO)? {
                 Key::One("0") => return Ok(Gate::Back),
+                Key::One(key) if key != good => {
+                    self.screen.notice = still_closed_text(drive, &closed);
+                }
                 Key::One(_) => {
                     if let Err(error) = bench.tick(drive, item) {
                         self.screen.notice =

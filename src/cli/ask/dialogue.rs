@@ -12,8 +12,8 @@ use tautmark::{
     drive::Engagement,
     job::{Answer, Car, Counting, Interview, Passed, Question, Record, Reply, Sight, Step},
     render::{
-        CAUTIONS, HALF_A_TURN, again_words, answer_text, closing_text, confirm_text, count_text,
-        done_words, draft_text, halt_text, moved_since_words, plates_text, printable,
+        CAUTIONS, HALF_A_TURN, again_words, answer_text, car_text, closing_text, confirm_text,
+        count_text, done_words, draft_text, halt_text, moved_since_words, plates_text, printable,
         question_text, ready_text, refusal_text, say_text, verdicts_text,
     },
     spec::Stage,
@@ -32,7 +32,7 @@ const WORDS: &[(&str, &str)] = &[
 
 /// Words that may be typed for the keys of what has to be said. None of these keys answers for a mark, so
 /// that no single key, pressed again and again, gets through.
-const YES_NO: &[(&str, &str)] = &[("yes", "y"), ("no", "n")];
+pub(super) const YES_NO: &[(&str, &str)] = &[("yes", "y"), ("no", "n")];
 
 pub(super) struct Dialogue<'a> {
     pub(super) screen: Screen,
@@ -120,10 +120,11 @@ impl Dialogue<'_> {
             ""
         };
         let text = format!(
-            "{}\n\nThere is a draft{job}, {name}, with {} from an earlier run.\n\
+            "{}\n{}\nThere is a draft{job}, {name}, with {} from an earlier run.\n\
              Last answer: {when}{who}.\n\n{}{but_for}\n\
              n = no, nothing has moved   y = yes, look at everything again   q = stop\n",
             drive.engine(),
+            self.car_line(),
             answers_words(record.answers()),
             draft_text(&interview, colour_wanted()),
         );
@@ -147,6 +148,11 @@ impl Dialogue<'_> {
             }
             Key::Stop => None,
         })
+    }
+
+    /// The car, so that nobody goes on at another one; empty where none is known.
+    pub(super) fn car_line(&self) -> String {
+        self.car.map_or_else(String::new, car_text)
     }
 
     /// Keeps the answers, and says so where that fails.
@@ -230,7 +236,8 @@ impl Dialogue<'_> {
                         Stage::Released | Stage::Turned => "   0 = back",
                     };
                     let text = format!(
-                        "{}\ny = {done}{back}   q = stop\n",
+                        "{}{}\ny = {done}{back}   q = stop\n",
+                        self.car_line(),
                         ready_text(interview, stage, &Answers, colour)?
                     );
                     let keys: &[&str] = if back.is_empty() { &["y"] } else { &["y", "0"] };

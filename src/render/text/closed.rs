@@ -51,11 +51,18 @@ pub fn closed_text(drive: &Drive, status: &JobStatus<'_>, closed: &Closed, colou
         }
     };
     printable_but_styled(&format!(
-        "{}\n\n{}\n{}\n\n{}\n",
-        drive.engine(),
+        "{}\n{}\n\n{}\n",
         heading("NOT YET. First:", Verdict::NotProven, colour),
         lines.join("\n"),
         bold(&question, colour)
+    ))
+}
+
+/// What comes of it where it is not so.
+pub fn still_closed_text(drive: &Drive, closed: &Closed) -> String {
+    printable_but_styled(&format!(
+        "It stays closed: {}.",
+        remedy_of(drive, &closed.block)
     ))
 }
 
