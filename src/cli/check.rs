@@ -3,7 +3,7 @@ use super::view::ViewArgument;
 use super::{
     CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, records, specfile, stream,
 };
-use anyhow::{Context as _, Result, bail};
+use anyhow::{Context as _, Result, anyhow, bail};
 use std::path::{Path, PathBuf};
 use tautmark::{
     Drive, Observations, Seen, Verdict, check, dot_named,
@@ -11,7 +11,7 @@ use tautmark::{
     link_named,
     render::{check_json, check_text_seen, json_text, record_json, record_text},
     stream::Fields,
-    timing::{DotCount, Plates},
+    timing::{CountError, DotCount},
     units::{Exact, Turns},
 };
 
@@ -35,7 +35,7 @@ pub(crate) struct CheckArguments {
     /// Check a stream: one JSON document a line in, one verdict a line out
     ///
     /// FILE, a folder of .jsonl files, or - for standard input; packed by gzip or zstd too. A line is such as {"id": "a1",
-    /// "turned": "2", "links": {"intake": "2 behind"}, "dots": {}}; all keys may be left out. SPEC
+    /// "turned": "2", "links": {"intake": "2 behind"}, "dots": {}}, and "counts" as --count has them; all keys may be left out. SPEC
     /// may be a folder of specs then: a line chooses one by "spec": "NAME", its file's name without
     /// the ending. A line that cannot be used is answered with its number and an "error"; the rest
     /// goes on. Exit status: 0 every line lets the tensioner go; 1 some do not, or there are none; 2 bad lines.
@@ -139,28 +139,12 @@ fn count(drive: &Drive, text: &str) -> Result<DotCount> {
         )
     };
     let (names, what) = text.split_once('=').with_context(form)?;
-    let (from, to) = names.split_once("..").with_context(form)?;
-    let named = |name: &str| {
-        link_named(drive, name.trim())
-            .map_err(hints::observation)
-            .with_context(|| format!("--count '{text}'"))
-    };
-    let words: Vec<&str> = what.split_whitespace().collect();
-    let plates = |word: &str| match word {
-        "outer" => Some(Plates::Outer),
-        "inner" => Some(Plates::Inner),
-        _ => None,
-    };
-    let (links, plates) = match words[..] {
-        [links] => (links, None),
-        [links, a, b] => (links, Some(plates(a).zip(plates(b)).with_context(form)?)),
-        _ => bail!(form()),
-    };
-    Ok(DotCount {
-        from: named(from)?,
-        to: named(to)?,
-        links: Exact::parse(links).with_context(form)?,
-        plates,
+    DotCount::named(drive, names, what).map_err(|error| match error {
+        CountError::Form => anyhow!(form()),
+        CountError::Observation(error) => {
+            hints::observation(error).context(format!("--count '{text}'"))
+        }
+        other => other.into(),
     })
 }
 
