@@ -15,7 +15,8 @@ const HEADING: &str =
     "In what order (an estimate from the spec's figures: the maker's order rules)";
 
 /// What the V6's job needs on the bench before anything is taken off.
-pub(crate) const V6_KIT: [&str; 6] = [
+pub(crate) const V6_KIT: [&str; 7] = [
+    "part:sealant",
     "part:left-chain",
     "part:right-chain",
     "part:tensioner",
