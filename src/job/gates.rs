@@ -66,8 +66,11 @@ fn step_status<'j>(
 ) -> StepStatus<'j> {
     let step = &plan.steps()[i];
     let entry = replay.ticked[i];
-    let mut own = own_blocks(plan, i, replay, check);
-    own.extend(too_late(step, entry, before.last(), now));
+    // First: what is tightened on it is tightened again.
+    let mut own: Vec<Block> = too_late(step, entry, before.last(), now)
+        .into_iter()
+        .collect();
+    own.extend(own_blocks(plan, i, replay, check));
     let overridden = entry.is_some_and(|entry| entry.overriding.is_some());
     if entry.is_some() && (own.is_empty() || overridden) {
         return StepStatus {

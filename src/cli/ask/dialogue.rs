@@ -466,7 +466,7 @@ impl Dialogue<'_> {
     fn how_many_links(&mut self, text: &str) -> Result<Number> {
         loop {
             self.screen.show(text)?;
-            let prompt = "\nA number, then Enter   0 = back   q = stop\nHow many links? ";
+            let prompt = "\nA number, then Enter\n0 = back   q = stop\nHow many links? ";
             let line = match self.screen.prompt(prompt)? {
                 Some(line) if !line.eq_ignore_ascii_case("q") => line,
                 _ => return Ok(Number::Stop),
@@ -498,7 +498,7 @@ impl Dialogue<'_> {
         let side = if sign.signum() < 0 { "behind" } else { "ahead" };
         loop {
             let prompt = format!(
-                "A number, then Enter   0 = back   q = stop\nHow many teeth {}? ",
+                "A number, then Enter\n0 = back   q = stop\nHow many teeth {}? ",
                 side.to_uppercase()
             );
             let Some(line) = self.screen.prompt(&prompt)? else {
