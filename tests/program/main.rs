@@ -6,6 +6,7 @@ mod support;
 mod ask;
 mod ask_small;
 mod bounded;
+mod comma;
 mod command_line;
 mod doors;
 mod draw;
