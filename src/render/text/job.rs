@@ -280,7 +280,7 @@ pub(super) fn remedy_of(drive: &Drive, block: &Block) -> String {
         } => format!("count the old {part} (old:{part}=COUNT)"),
         Block::Old { part, .. } => format!("find out why the {part} differ"),
         Block::TooLate { step, .. } => format!(
-            "wipe it off and do step {step} again (if it was done in time: tick it with --at TIME)"
+            "wipe it off and do step {step} again (if it was done in time, tick it with that time)"
         ),
         Block::Waiting { until, .. } => format!("wait until {}", until.in_words()),
     }
