@@ -124,6 +124,11 @@ fn gave_up(source: &Source, error: &ScanError) -> Box<Finding> {
         .chars()
         .next()
         .map_or(start, |c| start + c.len_utf8());
+    if !matches!(error.kind(), ErrorKind::RecursionLimitExceeded)
+        && let Some(cause) = cause(source.text(), start)
+    {
+        return Box::new(cause.with(Span { start, end }));
+    }
     let problem = match error.kind() {
         ErrorKind::RecursionLimitExceeded => ReadingProblem::TooDeep { max: MAX_DEPTH },
         _ => ReadingProblem::NotYaml {
@@ -131,6 +136,77 @@ fn gave_up(source: &Source, error: &ScanError) -> Box<Finding> {
         },
     };
     failed(problem, Span { start, end })
+}
+
+/// What a person did before the place `stop` at which the parser gave up, where that can be told: a tab at the head of
+/// a line, a character that only looks like a space, a bracket that is not closed.
+fn cause(text: &str, stop: usize) -> Option<Finding> {
+    let at = |start: usize, c: char, problem: ReadingProblem| {
+        Some(Finding::new(
+            problem,
+            Span {
+                start,
+                end: start + c.len_utf8(),
+            },
+        ))
+    };
+    // The character at which it stopped belongs to it, and of a line that it refused the whole.
+    let end = text[stop..]
+        .find('\n')
+        .map_or(text.len(), |line| stop + line);
+    let mut open: Vec<(usize, char)> = Vec::new();
+    let mut quote = None;
+    let mut head = true;
+    let mut before = '\n';
+    for (place, c) in text[..end].char_indices() {
+        match (quote, c) {
+            (Some(mark), _) => {
+                if c == mark {
+                    quote = None;
+                }
+            }
+            (None, '#') if before.is_whitespace() => quote = Some('\n'),
+            (None, '"' | '\'') if matches!(before, ' ' | '[' | '{' | ',' | '\n') => {
+                quote = Some(c);
+            }
+            (None, '\t') if head => return at(place, c, ReadingProblem::Tab),
+            (None, _) if is_odd_space(c) => {
+                return at(place, c, ReadingProblem::OddSpace { character: c });
+            }
+            (None, '[' | '{') if place < stop && (!open.is_empty() || starts_value(before)) => {
+                open.push((place, c));
+            }
+            (None, ']' | '}') if place < stop => {
+                // Closed by the other kind: the parser's own words say it.
+                if open
+                    .pop()
+                    .is_some_and(|(_, opened)| (opened == '[') != (c == ']'))
+                {
+                    return None;
+                }
+            }
+            _ => {}
+        }
+        head = c == '\n' || head && matches!(c, ' ' | '\t');
+        before = c;
+    }
+    let (place, bracket) = open.pop()?;
+    // At a bracket that is closed by another kind the parser points itself.
+    if matches!(text[stop..].chars().next(), Some('[' | '{' | ']' | '}')) {
+        return None;
+    }
+    at(place, bracket, ReadingProblem::Unclosed { bracket })
+}
+
+/// Can a bracket behind this character start a value?
+fn starts_value(before: char) -> bool {
+    before.is_whitespace() || matches!(before, '[' | '{' | ',')
+}
+
+/// White space that YAML does not take for any.
+fn is_odd_space(c: char) -> bool {
+    c.is_whitespace() && !matches!(c, ' ' | '\t' | '\n' | '\r')
+        || matches!(c, '\u{200b}' | '\u{feff}')
 }
 
 /// A tree that grows event by event.

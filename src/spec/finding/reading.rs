@@ -14,6 +14,36 @@ family! {
             label: "reading stopped here",
             help: yaml_help(reason),
         }
+        /// The text is not YAML, because this bracket is never closed.
+        Unclosed {
+            /// The bracket.
+            bracket: char,
+        } = "unclosed-bracket", Error {
+            title: format!("this '{bracket}' is not closed"),
+            label: "opened here",
+            related: "reading stopped here",
+            help: match bracket {
+                '{' => "close it with '}', or quote it if it is part of a text",
+                _ => "close it with ']', or quote it if it is part of a text",
+            },
+        }
+        /// The text is not YAML, because of a character that only looks like a space.
+        OddSpace {
+            /// The character.
+            character: char,
+        } = "odd-space", Error {
+            title: format!("this only looks like a space (U+{:04X})", u32::from(*character)),
+            label: "not a space to a reader of YAML",
+            related: "reading stopped here",
+            help: "put a plain space in its place; text copied from a page or a letter often brings others",
+        }
+        /// The text is not YAML, because a line is indented with a tab.
+        Tab = "tab", Error {
+            title: "this line is indented with a tab",
+            label: "a tab",
+            related: "reading stopped here",
+            help: "indent with spaces; tabs are not allowed",
+        }
         /// There is nothing in the file.
         Empty = "empty", Error {
             title: "there is no spec in this file",
