@@ -133,6 +133,7 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
     }
     if let Some(links) = chain.links
         && !links.value.get().is_multiple_of(2)
+        && !chain.cranked_link
     {
         findings.push(Finding::new(
             ChainProblem::OddLinks {

@@ -7,13 +7,16 @@ use crate::drive::model::Drive;
 use crate::drive::read::{self, Reading};
 use crate::plane::survey::survey_chain;
 use crate::plane::variation::{Variation, variations};
-use crate::spec::finding::{Finding, FitProblem, Problem, Remedy, Severity};
+use crate::spec::finding::{ChainProblem, Finding, FitProblem, Problem, Remedy, Severity};
 use crate::spec::raw::{self, Spec};
 use crate::spec::source::Source;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 /// So many changes are named; of the rest only how many there are.
-const NAMED: usize = 5;
+const NAMED: usize = 8;
+
+/// So many values are named for one place.
+const OF_A_PLACE: usize = 3;
 
 /// How many parts may be laid in the search of one file: some hundred changes to a drive of some size.
 const MOST: usize = 12_000;
@@ -99,6 +102,7 @@ fn is_warning(finding: &Finding) -> bool {
         && !matches!(
             finding.problem,
             Problem::Fit(FitProblem::PitchMissing { .. })
+                | Problem::Chain(ChainProblem::ElongationLimit { .. })
         )
 }
 
@@ -134,10 +138,13 @@ impl Trial<'_> {
                 mends.push((variation.size, variation.mend));
             }
         }
-        // One for each place: the smallest says where to look, and others there say no more.
+        // A few for each place: they say where to look, and more there would say no more.
         mends.sort_by_key(|(size, _)| *size);
-        let mut told = HashSet::new();
-        mends.retain(|(_, mend)| told.insert((mend.span, mend.change.key())));
+        let mut told: HashMap<_, HashSet<String>> = HashMap::new();
+        mends.retain(|(_, mend)| {
+            let of_place = told.entry((mend.span, mend.change.key())).or_default();
+            of_place.len() < OF_A_PLACE && of_place.insert(mend.change.without_why())
+        });
         if mends.is_empty() {
             return Remedy::NoneAlone { all_tried };
         }

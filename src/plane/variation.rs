@@ -153,7 +153,7 @@ fn slips(value: Exact) -> Vec<(u8, Exact, &'static str)> {
         fraction(100, 1),
         fraction(1, 100),
     ] {
-        out.push((3, times(value, factor), "the decimal point"));
+        out.push((2, times(value, factor), "the decimal point"));
     }
     out.retain(|(_, other, _)| *other != value);
     out

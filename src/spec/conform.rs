@@ -27,15 +27,7 @@ fn record_of_variants(
     no_key_twice(pairs, findings);
     for (key, value) in pairs.iter() {
         match record.fields.iter().find(|field| field.key == key.text) {
-            Some(field) => {
-                shape(value, &field.shape, findings);
-                if let (true, Shape::Text, Value::Scalar { text, plain: false }) =
-                    (field.required, &field.shape, &value.value)
-                    && text.trim().is_empty()
-                {
-                    findings.push(Finding::new(ValueProblem::BlankText, value.span));
-                }
-            }
+            Some(field) => shape(value, &field.shape, findings),
             None => {
                 let known = || record.fields.iter().map(|field| field.key);
                 findings.push(Finding::new(

@@ -50,6 +50,7 @@ pub(crate) struct ChainSpec {
     pub(crate) links: Option<At<LinkCount>>,
     pub(crate) pitch: Option<At<Exact>>,
     pub(crate) elongation_limit: Option<At<Exact>>,
+    pub(crate) cranked_link: bool,
     pub(crate) path: Vec<EntrySpec>,
     pub(crate) path_span: Span,
 }
@@ -160,6 +161,16 @@ pub(crate) fn read(source: &Source, findings: &mut Vec<Finding>) -> Option<Spec>
         return None;
     }
     conform::record(&root, &format::SPEC, findings);
+    let engine = root.get(key::ENGINE);
+    if let Some(Node {
+        value: Value::Scalar { text, plain: false },
+        span,
+        ..
+    }) = engine
+        && text.trim().is_empty()
+    {
+        findings.push(Finding::new(ValueProblem::BlankText, *span));
+    }
     if !matches!(root.value, Value::Map(_)) {
         return None;
     }
@@ -253,6 +264,7 @@ fn chain(name: At<String>, node: &Node) -> ChainSpec {
         }),
         pitch: exact(node, key::PITCH),
         elongation_limit: exact(node, key::ELONGATION_LIMIT),
+        cranked_link: flag(node, key::CRANKED_LINK),
         path: items.iter().map(entry).collect(),
         path_span: key_span(node, key::PATH),
     }

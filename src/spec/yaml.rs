@@ -1,7 +1,7 @@
 //! YAML text to a tree of nodes, each with its place. Nothing is interpreted here: a scalar is its
 //! text, so that `3/2`, `1.50` and `1e400` reach our own exact reading and never a float.
 
-use crate::spec::finding::{Finding, ReadingProblem};
+use crate::spec::finding::{Finding, ReadingProblem, words};
 use crate::spec::source::{Source, Span};
 use granit_parser::{ErrorKind, Event, Marker, Parser, ScalarStyle, ScanError};
 use std::collections::HashMap;
@@ -125,7 +125,7 @@ fn gave_up(source: &Source, error: &ScanError) -> Box<Finding> {
         .next()
         .map_or(start, |c| start + c.len_utf8());
     if !matches!(error.kind(), ErrorKind::RecursionLimitExceeded)
-        && let Some(cause) = cause(source.text(), start)
+        && let Some(cause) = cause(source.text(), start, error.info().contains("tab"))
     {
         return Box::new(cause.with(Span { start, end }));
     }
@@ -140,7 +140,7 @@ fn gave_up(source: &Source, error: &ScanError) -> Box<Finding> {
 
 /// What a person did before the place `stop` at which the parser gave up, where that can be told: a tab at the head of
 /// a line, a character that only looks like a space, a bracket that is not closed.
-fn cause(text: &str, stop: usize) -> Option<Finding> {
+fn cause(text: &str, stop: usize, at_tab: bool) -> Option<Finding> {
     let at = |start: usize, c: char, problem: ReadingProblem| {
         Some(Finding::new(
             problem,
@@ -170,13 +170,13 @@ fn cause(text: &str, stop: usize) -> Option<Finding> {
                 quote = Some(c);
             }
             (None, '\t') if head => return at(place, c, ReadingProblem::Tab),
-            (None, _) if is_odd_space(c) => {
+            (None, _) if words::is_odd_space(c) => {
                 return at(place, c, ReadingProblem::OddSpace { character: c });
             }
-            (None, '[' | '{') if place < stop && (!open.is_empty() || starts_value(before)) => {
+            (None, '[' | '{') if !open.is_empty() || starts_value(before) => {
                 open.push((place, c));
             }
-            (None, ']' | '}') if place < stop => {
+            (None, ']' | '}') => {
                 // Closed by the other kind: the parser's own words say it.
                 if open
                     .pop()
@@ -190,7 +190,13 @@ fn cause(text: &str, stop: usize) -> Option<Finding> {
         head = c == '\n' || head && matches!(c, ' ' | '\t');
         before = c;
     }
-    let (place, bracket) = open.pop()?;
+    // It may stop before the line break behind which the tab stands.
+    if let Some(tab) = text[stop..].find('\t').filter(|_| at_tab) {
+        return at(stop + tab, '\t', ReadingProblem::Tab);
+    }
+    let Some((place, bracket)) = open.pop() else {
+        return no_space(text, stop);
+    };
     // At a bracket that is closed by another kind the parser points itself.
     if matches!(text[stop..].chars().next(), Some('[' | '{' | ']' | '}')) {
         return None;
@@ -198,15 +204,33 @@ fn cause(text: &str, stop: usize) -> Option<Finding> {
     at(place, bracket, ReadingProblem::Unclosed { bracket })
 }
 
+/// A key at the head of the line whose colon has no space behind it.
+fn no_space(text: &str, stop: usize) -> Option<Finding> {
+    let head = text[..stop].rfind('\n').map_or(0, |newline| newline + 1);
+    let line = text[head..].lines().next()?;
+    let start = line.len() - line.trim_start_matches([' ', '-']).len();
+    let colon = start + line[start..].find(':')?;
+    let key = &line[start..colon];
+    let is_key = !key.is_empty()
+        && key
+            .chars()
+            .all(|c| c.is_alphanumeric() || matches!(c, '_' | '-'));
+    (is_key && line[colon + 1..].starts_with(|c: char| !c.is_whitespace())).then(|| {
+        Finding::new(
+            ReadingProblem::NoSpace {
+                key: key.to_owned(),
+            },
+            Span {
+                start: head + colon,
+                end: head + colon + 1,
+            },
+        )
+    })
+}
+
 /// Can a bracket behind this character start a value?
 fn starts_value(before: char) -> bool {
     before.is_whitespace() || matches!(before, '[' | '{' | ',')
-}
-
-/// White space that YAML does not take for any.
-fn is_odd_space(c: char) -> bool {
-    c.is_whitespace() && !matches!(c, ' ' | '\t' | '\n' | '\r')
-        || matches!(c, '\u{200b}' | '\u{feff}')
 }
 
 /// A tree that grows event by event.

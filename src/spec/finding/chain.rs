@@ -54,7 +54,7 @@ family! {
         } = "odd-links", Warning {
             title: format!("chain {} has an odd number of links, {links}", quoted(chain)),
             label: "inner and outer links alternate",
-            help: format!("a timing chain has an even number; recount: {} or {}?", links - 1, links + 1),
+            help: format!("a timing chain has an even number; recount: {} or {}? One that is closed with a cranked link has its 'cranked_link: true'", links - 1, links + 1),
         }
         /// A loop that goes round fewer than two parts.
         TooFewInside {

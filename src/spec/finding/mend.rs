@@ -88,6 +88,14 @@ impl Change {
         }
     }
 
+    /// The change in words, without what may have happened.
+    pub(crate) fn without_why(&self) -> String {
+        match self {
+            Self::Value { value, .. } => value.clone(),
+            other => other.words(),
+        }
+    }
+
     /// The change in words.
     pub(crate) fn words(&self) -> String {
         match self {

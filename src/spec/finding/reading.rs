@@ -1,6 +1,6 @@
 //! What ends the reading of a file, or the list of its findings.
 
-use super::words::family;
+use super::words::{family, quoted};
 
 family! {
     /// What ends the reading of a file, or the list of its findings.
@@ -43,6 +43,16 @@ family! {
             label: "a tab",
             related: "reading stopped here",
             help: "indent with spaces; tabs are not allowed",
+        }
+        /// The text is not YAML, because a colon has no space behind it.
+        NoSpace {
+            /// The key before it.
+            key: String,
+        } = "no-space-after-colon", Error {
+            title: format!("no space after the colon of {}", quoted(key)),
+            label: "a space belongs behind it",
+            related: "reading stopped here",
+            help: format!("put a space after the colon: '{key}: ...'"),
         }
         /// There is nothing in the file.
         Empty = "empty", Error {
