@@ -209,7 +209,10 @@ pub fn finding_json(finding: &Finding, source: &Source) -> Value {
             Severity::Note => "note",
         },
         "message": words.title,
-        "help": help_of(finding, source),
+        "help": match &finding.remedy {
+            Remedy::Any { .. } => "any one of the remedies would make all of this chain agree, the smallest change first; measure before you choose".into(),
+            _ => help_of(finding, source),
+        },
         "remedies": remedies,
         "at": finding.span.map(place),
         "see_also": finding.related.map(place),

@@ -160,11 +160,8 @@ fn cause(text: &str, stop: usize, at_tab: bool) -> Option<Finding> {
     let mut before = '\n';
     for (place, c) in text[..end].char_indices() {
         match (quote, c) {
-            (Some(mark), _) => {
-                if c == mark {
-                    quote = None;
-                }
-            }
+            (Some(mark), _) if c == mark => quote = None,
+            (Some(_), _) => {}
             (None, '#') if before.is_whitespace() => quote = Some('\n'),
             (None, '"' | '\'') if matches!(before, ' ' | '[' | '{' | ',' | '\n') => {
                 quote = Some(c);
@@ -178,10 +175,8 @@ fn cause(text: &str, stop: usize, at_tab: bool) -> Option<Finding> {
             }
             (None, ']' | '}') => {
                 // Closed by the other kind: the parser's own words say it.
-                if open
-                    .pop()
-                    .is_some_and(|(_, opened)| (opened == '[') != (c == ']'))
-                {
+                let closed = open.pop();
+                if closed.is_some_and(|(_, opened)| (opened == '[') != (c == ']')) {
                     return None;
                 }
             }

@@ -249,7 +249,10 @@ fn bounds_hold_on_both_sides() {
             ("360.001", OUT),
         ],
     );
-    assert_values("tautmark: 1", &[("0", OUT), ("2", OUT), ("one", NO_NUMBER)]);
+    assert_values(
+        "tautmark: 1",
+        &[("0", OUT), ("2", &["newer-format"]), ("one", NO_NUMBER)],
+    );
 }
 
 #[test]
@@ -961,7 +964,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "links-out-of-order",
         &[(
             "14:46 links-out-of-order '48'",
-            "they fall all the way: put the path in the order of travel (the other way round, or two entries swapped), or number the links in that direction",
+            "they fall all the way: reverse the order of the path, or swap two entries, or number the links in that direction",
         )],
     ),
     (

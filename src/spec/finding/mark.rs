@@ -101,7 +101,7 @@ family! {
             label: "lower than the one before",
             related: "the one before",
             help: if *reversed {
-                "they fall all the way: put the path in the order of travel (the other way round, or two entries swapped), or number the links in that direction"
+                "they fall all the way: reverse the order of the path, or swap two entries, or number the links in that direction"
             } else {
                 "a sprocket that a link meets later has a higher number; put the path in the order of travel, or recount the links"
             },
