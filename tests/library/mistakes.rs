@@ -172,7 +172,7 @@ fn mistakes() -> Vec<Mistake> {
         all("two entries swapped", k, |text| swap_lines(text, "sprocket: exhaust", "sprocket: intake"), "swap two entries"),
         all("tensioner out of order", k, |text| swap_lines(text, "tensioner:", "sprocket: exhaust"), "right after"),
         all("guide first", k, |text| move_first(text, "- { guide:", "- { sprocket: crank"), "clean"),
-        all("the path the other way round", k, |text| reverse(text), "reverse the order of the path"),
+        all("the path the other way round", k, reverse, "reverse the order of the path"),
         once("crank turns the other way", k, "crank_turns: clockwise", "crank_turns: counter-clockwise", "write 'crank_turns: clockwise'"),
         once("crank turns the other way, V6", h, "crank_turns: clockwise", "crank_turns: counter-clockwise", "write 'crank_turns: clockwise'"),
         once("pitch in inches", w, "pitch: 9.525", "pitch: 0.375", "write 'pitch: 9.525'"),
