@@ -13,7 +13,7 @@ pub(crate) mod survey;
 mod variation;
 pub(crate) mod wear;
 
-pub use fitting::{Change, Fitting, FittingError, Unfitted, fit_marks};
+pub use fitting::{Change, FittedMark, FittedWhy, Fitting, FittingError, Unfitted, fit_marks};
 pub use layout::{FromPaths, Layout, LayoutError, MissingGeometry, Residual};
 pub use mend::seek_remedies;
 pub use survey::{lint, survey};

@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use tautmark::{
+    Source,
     plane::{FittingError, Unfitted, fit_marks, seek_remedies},
     render::{
         finding_json, finding_text, fitting_json, fitting_text, json_text, printable, unfitted_text,
@@ -194,6 +195,14 @@ fn lint(path: &Path, format: Format, seek: bool) -> Linted {
     linted
 }
 
+/// The file as a patch names it: from the folder in which one stands where it is below that, from the root where not.
+fn patched(path: &Path) -> String {
+    let whole = std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let here = std::env::current_dir().and_then(std::fs::canonicalize);
+    let below = here.ok().and_then(|here| whole.strip_prefix(here).ok());
+    below.unwrap_or(&whole).to_string_lossy().into_owned()
+}
+
 /// The patches of all files; what could not be fitted goes to standard error, so that the rest can be piped.
 fn fit(specs: &[PathBuf], format: Format) -> Result<u8> {
     let mut status = CLEAN;
@@ -236,7 +245,10 @@ fn fit(specs: &[PathBuf], format: Format) -> Result<u8> {
         });
         match format {
             Format::Json => files.push(fitting_json(&fitting, &source, &Flags)),
-            Format::Text => stream::output(&fitting_text(&fitting, &source))?,
+            Format::Text => {
+                let named = Source::new(patched(path), source.text().into())?;
+                stream::output(&fitting_text(&fitting, &named))?;
+            }
         }
     }
     if format == Format::Json {
