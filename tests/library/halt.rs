@@ -72,7 +72,10 @@ fn what_stands_on_top_is_what_the_text_says() {
                             assert!(text.contains(action), "{action}\n{text}");
                             // Its own first line: nothing else comes before it.
                             let next = text.lines().find(|line| line.starts_with("Next"));
-                            assert!(wrong_side || next.is_none_or(|next| next == action), "{text}");
+                            assert!(
+                                wrong_side || next.is_none_or(|next| next == action),
+                                "{text}"
+                            );
                         }
                         // What is ringed to be moved is off, and nothing is where the looks may be the wrong way round.
                         if let Some(at) = shown["look_at"].as_u64() {

@@ -171,6 +171,12 @@ fn it_says_what_the_reader_says() {
         "100",
         "101",
         "1.5",
+        "'1,5'",
+        "'0,5'",
+        "'1,500'",
+        "'1,5,5'",
+        "'1,'",
+        "',5'",
         ".inf",
         ".nan",
         "clockwise",
@@ -223,7 +229,10 @@ fn it_says_what_the_reader_says() {
             } else {
                 refused += 1;
             }
-            if by_schema != by_reader {
+            let odd = key == "links" && old == "links: 90" && ODD.contains(&value);
+            if odd {
+                assert!(by_schema && !by_reader, "{value}");
+            } else if by_schema != by_reader {
                 differ.push(format!(
                     "{key}: {value} (schema {by_schema}, reader {by_reader})"
                 ));
@@ -238,15 +247,20 @@ fn it_says_what_the_reader_says() {
 }
 
 /// Where they differ, and that is meant: JSON has no such numbers, so another reader of YAML gives
-/// nothing for them, while ours takes the text as it is written.
+/// nothing for them, while ours takes the text as it is written. And of a text with a decimal comma a pattern can tell
+/// the form, but not the bounds.
 const DIFFERENCES: &[&str] = &[
     "engine: .inf (schema false, reader true)",
     "engine: .nan (schema false, reader true)",
+    "elongation_limit: '1,5' (schema true, reader false)",
     "sprocket: .inf (schema false, reader true)",
     "sprocket: .nan (schema false, reader true)",
     "colour: .inf (schema false, reader true)",
     "colour: .nan (schema false, reader true)",
 ];
+
+/// An odd number of links is worth a warning, which a schema cannot give.
+const ODD: [&str; 6] = ["401", "1999", "181", "361", "501", "101"];
 
 #[test]
 fn every_key_is_explained() {
