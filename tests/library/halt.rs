@@ -10,6 +10,7 @@ use tautmark::{
     Drive, Seen, Source,
     job::{Answer, Interview, Reply, Said, Step, View},
     render::{PlainWords, halt_text, interview_json},
+    timing::name_of,
     units::{Exact, Teeth, Turns},
 };
 
@@ -77,14 +78,17 @@ fn what_stands_on_top_is_what_the_text_says() {
                                 "{text}"
                             );
                         }
-                        // What is ringed to be moved is off, and nothing is where the looks may be the wrong way round.
+                        // What is ringed is told to be moved, and nothing is where the looks may be the wrong way round.
                         if let Some(at) = shown["look_at"].as_u64() {
                             moving += 1;
                             assert!(!wrong_side && headline.starts_with("OUT OF TIME"), "{text}");
-                            let placed = shown["parts"]["sprockets"].as_array().unwrap();
-                            if let Some(sprocket) = placed.iter().find(|one| one[0] == at) {
-                                assert_eq!(sprocket[3], true, "{text}");
-                            }
+                            let at = usize::try_from(at).unwrap();
+                            let name = name_of(&drive, drive.engagements().nth(at).unwrap().0);
+                            let told = |line: &str| {
+                                let step = line.trim().split_once(". ");
+                                step.is_some_and(|(_, step)| step.starts_with(&format!("{name}:")))
+                            };
+                            assert!(text.lines().any(told), "{name}\n{text}");
                         }
                         Reply::Again
                     }
