@@ -969,7 +969,7 @@ fn answers_do_not_go_over_to_another_spec() {
         ));
         // At once, before what was typed has been looked at.
         browser.click("nav a[href='#engine']");
-        browser.until("document.querySelector('main [data-reply], main li')");
+        browser.until("!document.querySelector('#spec-text') && document.querySelector('main [data-reply], main li')");
     };
     // Another word in a comment: the answers are still about these marks, and it is asked.
     edit(&[("tautmark: 1", "# checked again\ntautmark: 1")]);
