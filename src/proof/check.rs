@@ -228,6 +228,8 @@ fn proven<N: Reckoned>(
     }
 }
 
+// Never within its caller: the room for the largest drive would be taken, and touched page by page, for each.
+#[inline(never)]
 fn proven_of<N: Reckoned, const E: usize>(
     drive: &Drive,
     seen: &Observations,
@@ -280,6 +282,8 @@ fn checked<N: Reckoned>(
     }
 }
 
+// Never within its caller: the room for the largest drive would be taken, and touched page by page, for each.
+#[inline(never)]
 fn checked_of<N: Reckoned, const E: usize>(
     drive: &Drive,
     seen: &Observations,
