@@ -223,8 +223,10 @@ mod tests {
             found += 1;
             let mut only = clap::Command::new(NAME).subcommand(command);
             only.build();
+            // Where it stands in the list of all is nothing to it.
+            let shown = |command: &clap::Command| format!("{:?}", command.clone().display_order(0));
             let only = only.find_subcommand(among.get_name()).unwrap();
-            assert_eq!(format!("{only:#?}"), format!("{among:#?}"));
+            assert!(shown(only) == shown(among), "{}", among.get_name());
         }
         assert_eq!(found, 12);
     }

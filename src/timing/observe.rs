@@ -518,20 +518,18 @@ pub(crate) fn within_half_a_turn(
     seen: Seen,
 ) -> Result<(), ObservationError> {
     let sprocket = drive.sprocket(at);
-    let (most, value) = match seen {
-        Seen::Teeth(teeth) => (sprocket.teeth().to_exact(), teeth.get()),
-        Seen::ShaftDegrees(angle) => (Exact::whole(360), angle),
+    let within = match seen {
+        Seen::Teeth(teeth) => teeth
+            .get()
+            .is_within_half(sprocket.teeth().get(), Exact::ONE),
+        Seen::ShaftDegrees(angle) => angle.is_within_half(360, Exact::ONE),
         Seen::CrankDegrees(angle) => {
             let turn = drive.shaft(sprocket.shaft()).period();
-            let Ok(degrees) = turn.checked_mul(Exact::whole(360)) else {
-                return Ok(());
-            };
-            (degrees, angle.get())
+            angle.get().is_within_half(360, turn)
         }
-        Seen::Link(_) => return Ok(()),
+        Seen::Link(_) => true,
     };
-    let twice = value.abs().checked_add(value.abs());
-    if twice.is_ok_and(|twice| twice <= most) {
+    if within {
         return Ok(());
     }
     Err(ObservationError::PastHalf {
