@@ -59,6 +59,11 @@ pub(super) fn number(out: &mut String, value: Option<Exact>) {
 pub(super) fn whole(out: &mut String, mut n: u64) {
     /// Digits of the largest.
     const MOST: usize = 20;
+    if n < 10 {
+        // One digit.
+        out.push(char::from(b"0123456789"[n as usize]));
+        return;
+    }
     let mut digits = [b'0'; MOST];
     let mut first = MOST;
     loop {

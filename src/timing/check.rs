@@ -179,6 +179,10 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
         let shafts = &mut judged.shafts;
         self.stands(&evidence, notes, shafts)?;
         let shafts = &*shafts;
+        if notes.doubts.is_none() && evidence.fits_some && !evidence.may_be_in_time {
+            judged.verdict = self.out_of_time_in_short(&evidence, shafts, notes)?;
+            return Ok(());
+        }
         let mut contradicted = self.contradictions(notes)?;
         if notes.doubts.is_some() {
             for (at, _) in self.seen.links() {
@@ -215,7 +219,7 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
         let (out_of_time, rest) = if evidence.fits_some {
             (!evidence.may_be_in_time, None)
         } else {
-            self.out_of_time_all_the_same(shafts, contradicted)?
+            self.out_of_time_all_the_same(shafts, contradicted, notes.doubts.is_some())?
         };
         if !evidence.fits_some && !notes.forbids {
             notes.against(|| Ok(Doubt::DoesNotFit))?;
@@ -248,6 +252,24 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
             judged.remedy = rest.or(evidence.fits_some.then_some(evidence));
         }
         Ok(())
+    }
+
+    /// The verdict where everything fits and nothing that fits is in time. What else there is to be said changes it no more.
+    fn out_of_time_in_short(
+        &self,
+        evidence: &Evidence<N, E>,
+        shafts: &[Stand<N>; E],
+        notes: &mut Notes<'_>,
+    ) -> Result<Verdict, OutOfRange> {
+        self.chains(evidence, notes)?;
+        if notes.not_seen.is_some() {
+            self.unseen(evidence, notes)?;
+        }
+        Ok(if notes.cannot_be || self.one_crank_turn_out(shafts)? {
+            Verdict::NotProven
+        } else {
+            Verdict::OutOfTime
+        })
     }
 
     /// Where the crankshaft stands. Its own dot counts even where nothing can be measured from it.
@@ -292,6 +314,7 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
         &self,
         shafts: &[Stand<N>; E],
         mut without: Shafts,
+        remedies: bool,
     ) -> Result<(bool, Option<Evidence<N, E>>), OutOfRange> {
         let contradicted = !without.is_empty();
         let mut far = false;
@@ -308,6 +331,10 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
         // The crankshaft is never among them: all is measured from it.
         if without.is_empty() {
             return Ok((false, None));
+        }
+        // What is left has only to be weighed for what to move.
+        if far && !remedies {
+            return Ok((true, None));
         }
         let rest = weigh(self.bench, self.state, without, None)?;
         let off = rest.fits_some && !rest.may_be_in_time;

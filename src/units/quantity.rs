@@ -702,6 +702,29 @@ mod tests {
     use super::*;
 
     #[test]
+    fn half_of_a_multiple_and_order_are_those_of_long_reckoning() {
+        let parts = [0, 1, 2, 7, 359, 360, 999, 1 << 39, 1 << 41, i64::MAX];
+        let mut all = Vec::new();
+        for above in parts {
+            for below in [1, 2, 7, 1000, i64::MAX] {
+                for above in [above, -above] {
+                    all.push(Exact::fraction(above, below).unwrap());
+                }
+            }
+        }
+        for a in &all {
+            for b in &all {
+                assert_eq!(a.cmp(b), a.0.cmp(&b.0), "{a} {b}");
+                for times in [1, 38, 360, u16::MAX] {
+                    let twice = a.abs().checked_mul(Exact::whole(2)).unwrap();
+                    let most = b.checked_mul(Exact::whole(times.into())).unwrap();
+                    assert_eq!(a.is_within_half(times, *b), twice <= most, "{a} {b} {times}");
+                }
+            }
+        }
+    }
+
+    #[test]
     fn numbers_are_read_exactly_or_refused() {
         for (text, numerator, denominator) in [
             ("0", 0, 1),

@@ -128,9 +128,8 @@ impl<R: Read> Cutter<R> {
         if bytes.is_empty() {
             return Ok(None);
         }
-        let breaks = bytes.iter().filter(|byte| **byte == b'\n').count() as u64;
-        // The last line may have none.
-        let lines = breaks + u64::from(bytes.last() != Some(&b'\n'));
+        // The last line may have no break.
+        let lines = breaks(&bytes) + u64::from(bytes.last() != Some(&b'\n'));
         let batch = Batch {
             place: self.place,
             first: self.line,
@@ -141,6 +140,15 @@ impl<R: Read> Cutter<R> {
         self.line += lines;
         Ok(Some(batch))
     }
+}
+
+/// How many line breaks there are; in parts of which each count fits into a byte, so that many bytes are compared at once.
+fn breaks(bytes: &[u8]) -> u64 {
+    let of_part = |part: &[u8]| part.iter().map(|byte| u8::from(*byte == b'\n')).sum::<u8>();
+    bytes
+        .chunks(usize::from(u8::MAX))
+        .map(|part| u64::from(of_part(part)))
+        .sum()
 }
 
 pub(super) fn answer(checker: &mut LineChecker<'_>, batch: Batch) -> Answered {
