@@ -718,7 +718,11 @@ mod tests {
                 for times in [1, 38, 360, u16::MAX] {
                     let twice = a.abs().checked_mul(Exact::whole(2)).unwrap();
                     let most = b.checked_mul(Exact::whole(times.into())).unwrap();
-                    assert_eq!(a.is_within_half(times, *b), twice <= most, "{a} {b} {times}");
+                    assert_eq!(
+                        a.is_within_half(times, *b),
+                        twice <= most,
+                        "{a} {b} {times}"
+                    );
                 }
             }
         }

@@ -120,7 +120,11 @@ fn answered(checker: &mut LineChecker<'_>, line: &str) -> Option<Value> {
     let mut answer: Value = serde_json::from_str(&out).unwrap();
     let parts = answer.as_object_mut().unwrap();
     assert_eq!(parts.remove("line"), Some(json!(5)));
-    assert_eq!(outcome == LineOutcome::Bad, parts.contains_key("error"), "{line}");
+    assert_eq!(
+        outcome == LineOutcome::Bad,
+        parts.contains_key("error"),
+        "{line}"
+    );
     (outcome != LineOutcome::Bad).then_some(answer)
 }
 
@@ -166,8 +170,31 @@ fn one_of(all: &'static [&'static str]) -> impl Strategy<Value = String> {
 fn other() -> impl Strategy<Value = String> {
     prop_oneof![
         one_of(&[
-            "null", "true", "[]", "{}", "[\"on\"]", "{\"on\": 1}", "0", "-1", "2", "1.50", "1e2", "01", "+1", "1.", ".5", "-", "-0",
-            "1E+2", "2e", "Infinity", "\"\\ud800\"", "\"\\udc00\\ud800\"", "\"\\x\"", "\"\u{1}\"", "\"",
+            "null",
+            "true",
+            "[]",
+            "{}",
+            "[\"on\"]",
+            "{\"on\": 1}",
+            "0",
+            "-1",
+            "2",
+            "1.50",
+            "1e2",
+            "01",
+            "+1",
+            "1.",
+            ".5",
+            "-",
+            "-0",
+            "1E+2",
+            "2e",
+            "Infinity",
+            "\"\\ud800\"",
+            "\"\\udc00\\ud800\"",
+            "\"\\x\"",
+            "\"\u{1}\"",
+            "\"",
         ]),
         (1..300_usize).prop_map(|deep| "[".repeat(deep) + &"]".repeat(deep)),
     ]
@@ -175,7 +202,17 @@ fn other() -> impl Strategy<Value = String> {
 
 fn marks() -> impl Strategy<Value = String> {
     let name = one_of(&[
-        "crank", "exhaust", "intake", "main/crank", "main/intake", "cam", "", "Crank", "crank ", "é", "😀",
+        "crank",
+        "exhaust",
+        "intake",
+        "main/crank",
+        "main/intake",
+        "cam",
+        "",
+        "Crank",
+        "crank ",
+        "é",
+        "😀",
     ]);
     let what = prop_oneof![
         3 => one_of(&["on"]),
@@ -232,7 +269,11 @@ fn line() -> impl Strategy<Value = String> {
 
 /// The line, or what a slip makes of it.
 fn slipped() -> impl Strategy<Value = String> {
-    let slip = (any::<prop::sample::Index>(), one_of(&["\"", ",", ":", "{", "}", "\\", " ", "1", ""]), any::<bool>());
+    let slip = (
+        any::<prop::sample::Index>(),
+        one_of(&["\"", ",", ":", "{", "}", "\\", " ", "1", ""]),
+        any::<bool>(),
+    );
     (line(), prop::option::weighted(0.3, slip)).prop_map(|(line, slip)| {
         let Some((at, put, over)) = slip else {
             return line;
