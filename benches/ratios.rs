@@ -13,6 +13,9 @@
     reason = "a benchmark that cannot run should stop"
 )]
 
+#[path = "../tests/support/largest.rs"]
+mod large;
+
 use std::fmt::Write as _;
 use std::hint::black_box;
 use std::path::{Path, PathBuf};
@@ -52,6 +55,7 @@ fn main() {
         ("lint", lints),
         ("reading", readings),
         ("growth", growth),
+        ("largest", largest),
     ] {
         if is_wanted(name) {
             run();
@@ -295,21 +299,9 @@ fn streams() {
     std::fs::remove_file(path).unwrap();
 }
 
-/// The most memory that a stream of so many lines took, in KiB.
-fn peak(count: usize) -> u64 {
-    let path = scratch("ratios-memory.jsonl");
-    std::fs::write(&path, lines(count)).unwrap();
-    let spec = root().join("engines/kestrel-four.yaml");
-    let mut child = tautmark(&[
-        "check",
-        spec.to_str().unwrap(),
-        "--records",
-        path.to_str().unwrap(),
-        "--jobs",
-        "2",
-    ])
-    .spawn()
-    .unwrap();
+/// The most memory that a command took, in KiB.
+fn touched(command: &mut Command) -> u64 {
+    let mut child = command.spawn().unwrap();
     let mut most = 0;
     while child.try_wait().unwrap().is_none() {
         let status =
@@ -319,8 +311,24 @@ fn peak(count: usize) -> u64 {
             line.and_then(|line| line.split_whitespace().next()?.parse().ok())
                 .unwrap_or(0),
         );
-        std::thread::sleep(Duration::from_millis(2));
+        std::thread::sleep(Duration::from_micros(500));
     }
+    most
+}
+
+/// That of a stream of so many lines.
+fn peak(count: usize) -> u64 {
+    let path = scratch("ratios-memory.jsonl");
+    std::fs::write(&path, lines(count)).unwrap();
+    let spec = root().join("engines/kestrel-four.yaml");
+    let most = touched(&mut tautmark(&[
+        "check",
+        spec.to_str().unwrap(),
+        "--records",
+        path.to_str().unwrap(),
+        "--jobs",
+        "2",
+    ]));
     std::fs::remove_file(path).unwrap();
     most
 }
@@ -565,6 +573,47 @@ fn growth() {
     println!("```text");
     print!("{}", plot(&sizes, &curves));
     println!("```");
+}
+
+/// Every command on the largest specs: of each kind of command the run that took longest, and the one that took most memory.
+fn largest() {
+    let mut worst: Vec<(String, Duration, u64)> = Vec::new();
+    let page = scratch("ratios-largest.html");
+    for large in large::Large::ALL {
+        let spec = scratch(&format!("ratios-{large:?}.yaml"));
+        std::fs::write(&spec, large::spec(large)).unwrap();
+        let commands = large::commands(spec.to_str().unwrap(), large, page.to_str().unwrap());
+        for (words, status) in commands {
+            let name = words[0].clone();
+            let words: Vec<&str> = words.iter().map(String::as_str).collect();
+            let mut fastest = Duration::MAX;
+            for _ in 0..measured(3, 1) {
+                let start = Instant::now();
+                run(&mut tautmark(&words), status);
+                fastest = fastest.min(start.elapsed());
+            }
+            let memory = touched(&mut tautmark(&words));
+            match worst.iter_mut().find(|(known, ..)| *known == name) {
+                Some((_, time, most)) => {
+                    *time = fastest.max(*time);
+                    *most = memory.max(*most);
+                }
+                None => worst.push((name, fastest, memory)),
+            }
+        }
+        std::fs::remove_file(spec).unwrap();
+    }
+    let _ = std::fs::remove_file(page);
+    for (name, time, memory) in worst {
+        row(
+            &format!("the longest `{name}` of the largest specs"),
+            &shown(time),
+            &format!("most memory {:.1} MiB", memory as f64 / 1024.0),
+            time.as_secs_f64(),
+            "1 s, 200 MiB",
+            time <= Duration::from_secs(1) && memory <= 200 << 10,
+        );
+    }
 }
 
 /// One letter a curve: to the right the number of camshafts, upwards the time.

@@ -10,8 +10,7 @@ use serde_json::{Value, json, value::RawValue};
 use std::collections::BTreeMap;
 use std::fmt;
 use tautmark::{
-    Drive, Observations, Seen, check, dot_named, link_named,
-    render::verdict_word,
+    Drive, Observations, Seen, Verdict, check, dot_named, link_named,
     stream::{LineChecker, LineOutcome},
     timing::{Unseen, name_of},
     units::{Exact, Turns},
@@ -95,7 +94,11 @@ fn asked(drive: &Drive, line: &str) -> Option<Value> {
         }
     }
     let outcome = check(drive, &seen).unwrap();
-    answer["verdict"] = json!(verdict_word(outcome.verdict()));
+    answer["verdict"] = json!(match outcome.verdict() {
+        Verdict::InTime => "in time",
+        Verdict::OutOfTime => "out of time",
+        Verdict::NotProven => "not proven",
+    });
     answer["release_tensioner"] = json!(outcome.release_tensioner());
     let mut shafts = json!({});
     for state in outcome.shafts() {

@@ -436,20 +436,19 @@ impl Taut {
         // A shoe that is not touched drops out, the one farthest from the chain first: without it, another may be touched.
         self.touched.clear();
         self.touched.extend(0..wheels.len());
+        self.strands.clear();
+        self.wraps.clear();
+        let count = wheels.len();
+        if count < 2 {
+            return Err(PathError::Wheels { found: count });
+        }
+        for place in 0..count {
+            self.strands.push(self.tangent(wheels, place)?);
+        }
+        for place in 0..count {
+            self.wraps.push(self.wrap(wheels, place));
+        }
         loop {
-            if self.touched.len() < 2 {
-                return Err(PathError::Wheels {
-                    found: self.touched.len(),
-                });
-            }
-            tangents(wheels, &self.signed, &self.touched, &mut self.strands)?;
-            wraps(
-                wheels,
-                self.travel,
-                &self.touched,
-                &self.strands,
-                &mut self.wraps,
-            );
             let slackest = self
                 .touched
                 .iter()
@@ -459,7 +458,7 @@ impl Taut {
                 .min_by(|(_, (_, one)), (_, (_, other))| one.total_cmp(other))
                 .map(|(place, _)| place);
             if let Some(place) = slackest {
-                self.touched.remove(place);
+                self.leave_out(wheels, place)?;
                 continue;
             }
             return match self
@@ -475,6 +474,68 @@ impl Taut {
                 None => Ok(()),
             };
         }
+    }
+
+    /// Lets the strand run past a wheel: nothing changes but this strand, and the wraps at its ends.
+    fn leave_out(&mut self, wheels: &[Wheel], place: usize) -> Result<(), PathError> {
+        self.touched.remove(place);
+        self.strands.remove(place);
+        self.wraps.remove(place);
+        let count = self.touched.len();
+        if count < 2 {
+            return Err(PathError::Wheels { found: count });
+        }
+        let (before, after) = ((place + count - 1) % count, place % count);
+        self.strands[before] = self.tangent(wheels, before)?;
+        self.wraps[before] = self.wrap(wheels, before);
+        self.wraps[after] = self.wrap(wheels, after);
+        Ok(())
+    }
+
+    /// The tangent from the touched wheel at that place to the next; counts of links are filled in later.
+    fn tangent(&self, wheels: &[Wheel], place: usize) -> Result<Strand, PathError> {
+        let from = self.touched[place];
+        let to = self.touched[(place + 1) % self.touched.len()];
+        let apart = wheels[to].centre - wheels[from].centre;
+        let square = apart.dot(apart);
+        let offset = self.signed[from] - self.signed[to];
+        let rest = square - offset * offset;
+        if !(square > 0.0 && rest >= 0.0) {
+            return Err(PathError::NoTangent { from, to });
+        }
+        let length = rest.sqrt();
+        // apart = length * u + offset * left(u), solved for the unit vector u.
+        let direction = (apart * length - apart.left() * offset) * (1.0 / square);
+        let aside = direction.left();
+        Ok(Strand {
+            from,
+            to,
+            begin: wheels[from].centre + aside * self.signed[from],
+            end: wheels[to].centre + aside * self.signed[to],
+            direction,
+            length,
+            links: 0.0,
+            start: 0.0,
+        })
+    }
+
+    /// The wrap of the touched wheel at that place in degrees; zero or negative when the chain does not touch it.
+    fn wrap(&self, wheels: &[Wheel], place: usize) -> f64 {
+        let count = self.strands.len();
+        let (came, goes) = (
+            self.strands[(place + count - 1) % count].direction,
+            self.strands[place].direction,
+        );
+        let wheel = &wheels[self.touched[place]];
+        // Clockwise turn of the direction, hence the swapped order in the cross product.
+        let clockwise = libm::atan2(goes.cross(came), goes.dot(came));
+        let wrap = (clockwise.to_degrees() * wheel.turns(self.travel).sign()).rem_euclid(360.0);
+        let cut = if wheel.teeth().is_some() {
+            SPROCKET_CUT
+        } else {
+            SHOE_CUT
+        };
+        if wrap > cut { wrap - 360.0 } else { wrap }
     }
 }
 
@@ -515,66 +576,4 @@ fn overlaps(wheels: &[Wheel], radii: &[f64]) -> Result<(), PathError> {
         }
     }
     Ok(())
-}
-
-/// The tangent from each touched wheel to the next; counts of links are filled in later.
-fn tangents(
-    wheels: &[Wheel],
-    signed: &[f64],
-    touched: &[usize],
-    strands: &mut Vec<Strand>,
-) -> Result<(), PathError> {
-    strands.clear();
-    let next = touched.iter().cycle().skip(1);
-    for (&from, &to) in touched.iter().zip(next) {
-        let apart = wheels[to].centre - wheels[from].centre;
-        let square = apart.dot(apart);
-        let offset = signed[from] - signed[to];
-        let rest = square - offset * offset;
-        if !(square > 0.0 && rest >= 0.0) {
-            return Err(PathError::NoTangent { from, to });
-        }
-        let length = rest.sqrt();
-        // apart = length * u + offset * left(u), solved for the unit vector u.
-        let direction = (apart * length - apart.left() * offset) * (1.0 / square);
-        let aside = direction.left();
-        strands.push(Strand {
-            from,
-            to,
-            begin: wheels[from].centre + aside * signed[from],
-            end: wheels[to].centre + aside * signed[to],
-            direction,
-            length,
-            links: 0.0,
-            start: 0.0,
-        });
-    }
-    Ok(())
-}
-
-/// The wrap of each touched wheel in degrees; zero or negative when the chain does not touch it.
-fn wraps(
-    wheels: &[Wheel],
-    travel: Travel,
-    touched: &[usize],
-    strands: &[Strand],
-    wraps: &mut Vec<f64>,
-) {
-    wraps.clear();
-    let came = strands.last().into_iter().chain(strands);
-    for (&index, (came, goes)) in touched.iter().zip(came.zip(strands)) {
-        let wheel = &wheels[index];
-        // Clockwise turn of the direction, hence the swapped order in the cross product.
-        let clockwise = libm::atan2(
-            goes.direction.cross(came.direction),
-            goes.direction.dot(came.direction),
-        );
-        let wrap = (clockwise.to_degrees() * wheel.turns(travel).sign()).rem_euclid(360.0);
-        let cut = if wheel.teeth().is_some() {
-            SPROCKET_CUT
-        } else {
-            SHOE_CUT
-        };
-        wraps.push(if wrap > cut { wrap - 360.0 } else { wrap });
-    }
 }
