@@ -158,6 +158,10 @@ impl<'d> LineChecker<'d> {
             if !plain || id.len() > 1000 {
                 return Err("\"id\" must be a text or a number, of 1000 bytes at most".to_owned());
             }
+            // An answer that no reader of JSON takes, for half of a pair of surrogates in its name, would be none.
+            if id.contains('\\') {
+                serde_json::from_str::<Text<'_>>(id).map_err(|error| in_words(&error))?;
+            }
             out.push_str(",\"id\":");
             write::escaped(out, id);
         }

@@ -116,7 +116,7 @@ fn a_job_of_the_largest_plan_ends_too() {
     let at = "--at=2024-11-25T08:00:00Z";
     let new = tautmark(&["job", "new", &spec, "-o", &job, at]);
     assert_eq!(new.status, Some(0), "{}", new.stderr);
-    let parts: Vec<String> = (0..200).map(|n| format!("part-{n:03}")).collect();
+    let parts: Vec<String> = (0..200).map(|n| format!("part:part-{n:03}")).collect();
     let mut tick = vec!["job", "tick", &spec, &job, at, "--by=A. Fitter"];
     tick.extend(parts.iter().map(String::as_str));
     let ticked = tautmark(&tick);
