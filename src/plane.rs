@@ -8,11 +8,14 @@
 pub(crate) mod fitting;
 pub mod geometry;
 pub(crate) mod layout;
+pub(crate) mod mend;
 pub(crate) mod survey;
+mod variation;
 pub(crate) mod wear;
 
-pub use fitting::{Change, Fitting, FittingError, Unfitted, fit_marks};
+pub use fitting::{Change, FittedMark, FittedWhy, Fitting, FittingError, Unfitted, fit_marks};
 pub use layout::{FromPaths, Layout, LayoutError, MissingGeometry, Residual};
+pub use mend::seek_remedies;
 pub use survey::{lint, survey};
 pub use wear::{
     ChainWear, Elongation, Extension, ShaftWear, Wear, WearError, WearLimit, WearVerdict, wear,

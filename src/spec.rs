@@ -20,9 +20,9 @@ pub(crate) mod yaml;
 
 pub use choice::{Parked, Rotation, ShaftKind, ValveKind, Viewpoint};
 pub use finding::{
-    AlsoRight, ChainProblem, DriveProblem, Finding, FitProblem, LiftTableFault, MarkProblem,
-    PartName, PathProblem, Piece, Problem, ReadingProblem, RecordProblem, Severity, StepProblem,
-    ValueProblem, ValveProblem,
+    AlsoRight, ChainProblem, Change, DriveProblem, Finding, FitProblem, LiftTableFault,
+    MarkProblem, Mend, PartName, PathProblem, Piece, Problem, ReadingProblem, RecordProblem,
+    Remedy, Severity, StepProblem, ValueProblem, ValveProblem,
 };
 pub use format::{FORMAT_VERSION, JOB_VERSION, MAX_CHAINS, MAX_SHAFTS, RECORD_VERSION};
 pub use source::{At, Position, Source, SourceError, Span};

@@ -5,12 +5,16 @@ use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use tautmark::{
-    plane::{FittingError, Unfitted, fit_marks},
+    Source,
+    plane::{FittingError, Unfitted, fit_marks, seek_remedies},
     render::{
         finding_json, finding_text, fitting_json, fitting_text, json_text, printable, unfitted_text,
     },
     spec::Severity,
 };
+
+/// In so many files at once the remedies of findings are sought.
+const SOUGHT: usize = 24;
 
 /// Does a spec hold together? Every finding with file, line and column.
 ///
@@ -35,13 +39,15 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
     if arguments.fit {
         return fit(&specs, arguments.format);
     }
+    // Hundreds of changes are tried where a file has findings; of many files that would be long.
+    let seek = specs.len() <= SOUGHT;
     let mut status = CLEAN;
     let mut files: Vec<Value> = Vec::new();
     let mut clean = 0;
     // So many at once, that what is found needs no more room however many there are.
     for part in specs.chunks(256) {
         let mut text = String::new();
-        for linted in on_all_cores(part, |path| lint(path, arguments.format)) {
+        for linted in on_all_cores(part, |path| lint(path, arguments.format, seek)) {
             status = status.max(linted.status);
             clean += usize::from(linted.status == CLEAN);
             if let Some(error) = linted.error {
@@ -120,7 +126,7 @@ struct Linted {
     json: Option<Value>,
 }
 
-fn lint(path: &Path, format: Format) -> Linted {
+fn lint(path: &Path, format: Format, seek: bool) -> Linted {
     let source = match specfile::source(path) {
         Ok(source) => source,
         Err(error) => {
@@ -139,7 +145,10 @@ fn lint(path: &Path, format: Format) -> Linted {
             };
         }
     };
-    let reading = tautmark::plane::lint(&source);
+    let mut reading = tautmark::plane::lint(&source);
+    if seek {
+        seek_remedies(&source, &mut reading);
+    }
     let severities = reading.findings.iter().map(tautmark::Finding::severity);
     let clean = severities.max().unwrap_or(Severity::Note) == Severity::Note;
     let mut linted = Linted {
@@ -186,6 +195,14 @@ fn lint(path: &Path, format: Format) -> Linted {
     linted
 }
 
+/// The file as a patch names it: from the folder in which one stands where it is below that, from the root where not.
+fn patched(path: &Path) -> String {
+    let whole = std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let here = std::env::current_dir().and_then(std::fs::canonicalize);
+    let below = here.ok().and_then(|here| whole.strip_prefix(here).ok());
+    below.unwrap_or(&whole).to_string_lossy().into_owned()
+}
+
 /// The patches of all files; what could not be fitted goes to standard error, so that the rest can be piped.
 fn fit(specs: &[PathBuf], format: Format) -> Result<u8> {
     let mut status = CLEAN;
@@ -228,7 +245,10 @@ fn fit(specs: &[PathBuf], format: Format) -> Result<u8> {
         });
         match format {
             Format::Json => files.push(fitting_json(&fitting, &source, &Flags)),
-            Format::Text => stream::output(&fitting_text(&fitting, &source))?,
+            Format::Text => {
+                let named = Source::new(patched(path), source.text().into())?;
+                stream::output(&fitting_text(&fitting, &named))?;
+            }
         }
     }
     if format == Format::Json {

@@ -113,6 +113,36 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
             .with(chain.name.span),
         );
     }
+    let inside = chain
+        .path
+        .iter()
+        .filter(|entry| match entry {
+            EntrySpec::Sprocket(sprocket) => !sprocket.outside,
+            EntrySpec::Shoe(shoe) => !shoe.outside,
+            EntrySpec::Unreadable => true,
+        })
+        .count();
+    if all.len() >= 2 && inside < 2 {
+        findings.push(Finding::new(
+            ChainProblem::TooFewInside {
+                chain: name.clone(),
+                inside,
+            },
+            chain.path_span,
+        ));
+    }
+    if let Some(links) = chain.links
+        && !links.value.get().is_multiple_of(2)
+        && !chain.cranked_link
+    {
+        findings.push(Finding::new(
+            ChainProblem::OddLinks {
+                chain: name.clone(),
+                links: links.value.get(),
+            },
+            links.span,
+        ));
+    }
     for (i, sprocket) in all.iter().enumerate() {
         let Some(shaft) = &sprocket.shaft else {
             continue;
@@ -303,10 +333,15 @@ pub(super) fn links_that_cannot_prove(spec: &Spec, drive: &Drive, findings: &mut
         if !drive.is_timed(id) {
             continue;
         }
+        // Where no link of a chain is given, nobody expects links to prove anything.
         let blind = drive
             .way_to(id)
             .flat_map(|(driver, driven)| [driver, driven])
-            .find(|at| drive.sprocket(*at).mark.is_none());
+            .find(|at| {
+                let mut chain = sprockets(&spec.chains[at.chain.index()]);
+                drive.sprocket(*at).mark.is_none()
+                    && chain.any(|sprocket| sprocket.link.is_some() || sprocket.links.is_some())
+            });
         if let Some(at) = blind {
             let offence = &spec.chains[at.chain.index()];
             let span = sprockets(offence)

@@ -18,8 +18,20 @@ pub(super) struct Graph {
     pub(super) order: Vec<usize>,
 }
 
+fn is_camshaft(shaft: &ShaftSpec) -> bool {
+    let kind = shaft.kind.as_ref();
+    kind.is_some_and(|kind| kind.value == ShaftKind::Camshaft)
+}
+
 impl Graph {
     pub(super) fn of(spec: &Spec, crank: usize, findings: &mut Vec<Finding>) -> Self {
+        let graph = Self::passed_on(spec, crank, findings);
+        graph.what_is_wrong(spec, findings);
+        graph
+    }
+
+    /// The speeds from the crankshaft on; a finding where two ways give two.
+    fn passed_on(spec: &Spec, crank: usize, findings: &mut Vec<Finding>) -> Self {
         let mut graph = Self {
             shafts: vec![None; spec.shafts.len()],
             chains: vec![None; spec.chains.len()],
@@ -39,7 +51,6 @@ impl Graph {
                 }
             }
         }
-        graph.what_is_wrong(spec, findings);
         graph
     }
 
@@ -115,6 +126,10 @@ impl Graph {
             })
         });
         let half = Exact::fraction(1, 2).unwrap_or(Exact::ONE);
+        let common = self.common(spec);
+        if let Some(finding) = &common {
+            findings.push(finding.clone());
+        }
         for (shaft, speed) in spec.shafts.iter().zip(&self.shafts) {
             match speed {
                 None if complete && !self.lost(spec, shaft) => findings.push(Finding::new(
@@ -124,11 +139,7 @@ impl Graph {
                     shaft.name.span,
                 )),
                 Some((ratio, Some((c, i))))
-                    if shaft
-                        .kind
-                        .as_ref()
-                        .is_some_and(|kind| kind.value == ShaftKind::Camshaft)
-                        && ratio.abs() != half =>
+                    if common.is_none() && is_camshaft(shaft) && ratio.abs() != half =>
                 {
                     let teeth = sprockets(&spec.chains[*c])
                         .nth(*i)
@@ -154,6 +165,92 @@ impl Graph {
                 _ => {}
             }
         }
+    }
+
+    /// Camshafts at a wrong speed.
+    fn off_speed(&self, spec: &Spec) -> Vec<(usize, Exact)> {
+        let half = Exact::fraction(1, 2).unwrap_or(Exact::ONE);
+        let speeds = spec.shafts.iter().zip(&self.shafts).enumerate();
+        speeds
+            .filter_map(|(i, (shaft, reached))| {
+                let (ratio, _) = reached.as_ref()?;
+                (is_camshaft(shaft) && ratio.abs() != half).then_some((i, ratio.abs()))
+            })
+            .collect()
+    }
+
+    /// Several camshafts at one wrong speed for a sprocket that all are driven by: the finding that names it.
+    fn common(&self, spec: &Spec) -> Option<Finding> {
+        let off = self.off_speed(spec);
+        let [(_, ratio), _, ..] = off.as_slice() else {
+            return None;
+        };
+        if off.iter().any(|(_, other)| other != ratio) {
+            return None;
+        }
+        let twice = ratio.checked_mul(Exact::whole(2)).ok()?;
+        let crank = self
+            .shafts
+            .iter()
+            .position(|reached| matches!(reached, Some((_, None))))?;
+        let mut instead = Vec::new();
+        let mut places = Vec::new();
+        for (c, chain) in spec.chains.iter().enumerate() {
+            for (part, entry) in chain.path.iter().enumerate() {
+                let EntrySpec::Sprocket(sprocket) = entry else {
+                    continue;
+                };
+                let (Some(teeth), Some(name)) = (sprocket.teeth, &sprocket.shaft) else {
+                    continue;
+                };
+                // A sprocket that drives needs so much fewer teeth, one that is driven so much more.
+                let now = teeth.value.to_exact();
+                for count in [now.checked_div(twice), now.checked_mul(twice)] {
+                    let Some(count) = count
+                        .ok()
+                        .filter(|count| count.is_whole())
+                        .and_then(|count| u16::try_from(count.numerator()).ok())
+                        .and_then(ToothCount::new)
+                    else {
+                        continue;
+                    };
+                    let mut changed = spec.clone();
+                    if let Some(EntrySpec::Sprocket(sprocket)) =
+                        changed.chains[c].path.get_mut(part)
+                    {
+                        sprocket.teeth = Some(teeth.map(|_| count));
+                    }
+                    if Self::holds(&changed, crank) {
+                        instead.push((name.value.clone(), chain.name.value.clone(), count.get()));
+                        places.push(teeth.span);
+                    }
+                }
+            }
+        }
+        let (first, more) = (*places.first()?, places.get(1).copied());
+        let shafts = off
+            .iter()
+            .map(|(shaft, _)| spec.shafts[*shaft].name.value.clone())
+            .collect();
+        let mut finding = Finding::new(
+            DriveProblem::CamshaftsSpeed {
+                shafts,
+                ratio: *ratio,
+                instead,
+            },
+            first,
+        );
+        finding.related = more;
+        Some(finding)
+    }
+
+    /// Do all camshafts turn at half crank speed, and all loops close?
+    fn holds(spec: &Spec, crank: usize) -> bool {
+        let mut findings = Vec::new();
+        Self::passed_on(spec, crank, &mut findings)
+            .off_speed(spec)
+            .is_empty()
+            && findings.is_empty()
     }
 
     /// Is the shaft on a chain whose speed is known? Then its own was too large to hold.

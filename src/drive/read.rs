@@ -81,7 +81,7 @@ impl Drive {
 }
 
 /// The model of `spec`, with a finding for everything that does not hold together.
-fn check(source: &Source, spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
+pub(crate) fn check(source: &Source, spec: &Spec, findings: &mut Vec<Finding>) -> Option<Drive> {
     let plan = plan::check(&spec.job, findings);
     if too_large(spec) {
         return None;

@@ -5,15 +5,17 @@
     reason = "the geometry is the place for floating point"
 )]
 
-use crate::drive::ids::ChainId;
+use crate::drive::ids::{ChainId, Engagement};
 use crate::drive::model::{Chain, Drive, Part, Sprocket};
 use crate::plane::geometry::{Limits, PathFinding};
 use crate::plane::layout::{Layout, LayoutError, MissingGeometry};
 use crate::plane::survey::{AGREES, half_link, lint};
+use crate::spec::conform::is_unprintable;
 use crate::spec::edit::{Edit, in_order, insertion, link_key, link_with_key, made};
 use crate::spec::finding::{Finding, FitProblem, Problem};
+use crate::spec::format::key;
 use crate::spec::raw::ShaftKind;
-use crate::spec::source::Source;
+use crate::spec::source::{Source, Span};
 use crate::units::quantity::LinkPosition;
 
 /// A mark that has to change is brought to agree this well, in links; if its nearest link does not, its dot is turned.
@@ -24,6 +26,8 @@ const FITS: f64 = 0.05;
 pub struct Fitting {
     /// The lines that change, from the top. Empty if all marks agree.
     pub changes: Vec<Change>,
+    /// The values of those lines that change, in the same order.
+    pub marks: Vec<FittedMark>,
     /// What could not be fitted, and why.
     pub unfitted: Vec<Unfitted>,
 }
@@ -37,6 +41,47 @@ pub struct Change {
     pub old: String,
     /// What it becomes: one line, or more where lines are added.
     pub new: String,
+}
+
+/// A value that changes.
+#[derive(Clone, PartialEq, Debug)]
+pub struct FittedMark {
+    /// The line of its sprocket's entry, or of the value itself where it stands there already; from 1.
+    pub line: usize,
+    /// The chain.
+    pub chain: String,
+    /// The shaft.
+    pub shaft: String,
+    /// `dot`, `link` or `links`.
+    pub key: &'static str,
+    /// As it is, with its key; `None` where nothing stands there.
+    pub old: Option<String>,
+    /// What it becomes, without its key.
+    pub new: String,
+    /// Why.
+    pub why: FittedWhy,
+}
+
+/// Why a value of a mark changes.
+#[derive(Clone, PartialEq, Debug)]
+#[non_exhaustive]
+pub enum FittedWhy {
+    /// Links are counted from here, and nothing was given.
+    Origin,
+    /// Counted along the path.
+    Counted {
+        /// The shaft from whose dot the links were counted.
+        from: String,
+        /// The links from there to the dot here.
+        links: f64,
+        /// How far the mark that was given is ahead of that, in links.
+        off: Option<f64>,
+    },
+    /// The dot as written leaves no whole or half link, or none was given.
+    Turned {
+        /// The whole link that it was turned to.
+        link: LinkPosition,
+    },
 }
 
 /// Something that could not be fitted.
@@ -81,11 +126,22 @@ pub enum FittingError {
     Spec(Vec<Finding>),
     /// The values are found but the lines cannot be changed as text, as where an alias stands for an entry.
     Unwritable,
+    /// A line at or near one that changes has characters that cannot be shown, so that a patch would not be what it looks like.
+    Unshowable {
+        /// The line, from 1.
+        line: usize,
+    },
 }
 
 impl std::fmt::Display for FittingError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(match self {
+            Self::Unshowable { line } => {
+                return write!(
+                    f,
+                    "line {line} has characters that cannot be shown, so a patch would not be what it looks like (take them out)"
+                );
+            }
             Self::Spec(_) => "the spec has mistakes that have to be put right first",
             Self::Unwritable => {
                 "the lines of the marks cannot be changed as text (write out aliases and quoted keys)"
@@ -101,7 +157,7 @@ impl std::error::Error for FittingError {}
 /// What agrees within a quarter link stays. Where link and dot of a sprocket disagree, its dot is believed and its link
 /// changed; where that leaves no whole or half link, the dot is turned too. Where one of the two is
 /// missing it comes from the other, and where both are the mark is put on the whole link nearest to the middle of the chain's arc on
-/// the sprocket. A driver without marks gets link 0 there. Pumps without marks stay without.
+/// the sprocket. A crankshaft without marks gets link 0 there. Idlers and pumps without marks stay without.
 ///
 /// # Errors
 /// [`FittingError`].
@@ -142,7 +198,10 @@ pub fn fit_marks(source: &Source) -> Result<Fitting, FittingError> {
                     layout: &layout,
                     source,
                 };
-                fitter.fit(&mut edits, &mut fitting.unfitted)?;
+                let Fitting {
+                    marks, unfitted, ..
+                } = &mut fitting;
+                fitter.fit(&mut edits, marks, unfitted)?;
             }
             Ok(_) | Err(LayoutError::NoPath(_) | LayoutError::OtherDrive) => {
                 fitting.unfitted.push(Unfitted::NoPath {
@@ -156,7 +215,25 @@ pub fn fit_marks(source: &Source) -> Result<Fitting, FittingError> {
     }
     let complete = fitting.unfitted.is_empty();
     fitting.changes = changes(source, edits, complete)?;
+    fitting.marks.sort_by_key(|mark| mark.line);
+    if let Some(line) = unshowable(source, &fitting.changes) {
+        return Err(FittingError::Unshowable { line });
+    }
     Ok(fitting)
+}
+
+/// A line within three of one that changes whose characters cannot all be shown.
+fn unshowable(source: &Source, changes: &[Change]) -> Option<usize> {
+    let near = |line: usize| changes.iter().any(|change| change.line.abs_diff(line) <= 3);
+    let hidden = |line: &str| {
+        line.trim_end_matches('\r')
+            .chars()
+            .any(|c| is_unprintable(c) && c != '\t')
+    };
+    let lines = source.text().split('\n').enumerate();
+    lines
+        .map(|(n, line)| (n + 1, line))
+        .find_map(|(n, line)| (near(n) && hidden(line)).then_some(n))
 }
 
 fn runs(layout: &Layout) -> bool {
@@ -185,6 +262,13 @@ struct Fitted {
     link: LinkPosition,
 }
 
+/// The mark from which the others of a chain are counted.
+struct Origin {
+    wheel: usize,
+    mark: Fitted,
+    shaft: String,
+}
+
 /// One chain being fitted.
 struct Fitter<'a> {
     drive: &'a Drive,
@@ -195,34 +279,39 @@ struct Fitter<'a> {
 }
 
 impl Fitter<'_> {
-    fn fit(&self, edits: &mut Vec<Edit>, unfitted: &mut Vec<Unfitted>) -> Result<(), FittingError> {
-        let driver = self.drive.driver_of(self.id);
+    fn fit(
+        &self,
+        edits: &mut Vec<Edit>,
+        marks: &mut Vec<FittedMark>,
+        unfitted: &mut Vec<Unfitted>,
+    ) -> Result<(), FittingError> {
         let off_chain = |sprocket: &Sprocket| Unfitted::DotOffChain {
             chain: self.chain.name().to_owned(),
             shaft: self.drive.shaft(sprocket.shaft()).name().to_owned(),
             marked: sprocket.mark().is_some(),
         };
-        // The driver's own mark is what the others are counted from.
-        let (sprocket, wheel) = (self.drive.sprocket(driver), self.layout.driver());
-        let Some(clock) = sprocket
-            .dot()
-            .map(|dot| dot.get().to_f64())
-            .or_else(|| Some(tenth(self.middle(wheel)?)))
-            .filter(|clock| self.lies(wheel, *clock))
-        else {
-            unfitted.push(off_chain(sprocket));
-            return Ok(());
+        let (at, origin) = match self.origin() {
+            Ok(origin) => origin,
+            Err(sprocket) => {
+                unfitted.push(off_chain(sprocket));
+                return Ok(());
+            }
         };
-        let link = sprocket.mark().map_or(LinkPosition::ZERO, |mark| mark.link);
-        let origin = Fitted { clock, link };
-        self.edit(wheel, sprocket, origin, edits)?;
-
-        for (at, sprocket) in self.chain.engagements(self.id) {
-            let Some(wheel) = self.layout.wheel_of(at).filter(|_| at != driver) else {
+        let sprocket = self.drive.sprocket(at);
+        if !self.stays_bare(sprocket) {
+            self.edit(
+                origin.wheel,
+                sprocket,
+                (origin.mark, FittedWhy::Origin),
+                edits,
+                marks,
+            )?;
+        }
+        for (other, sprocket) in self.chain.engagements(self.id) {
+            let Some(wheel) = self.layout.wheel_of(other).filter(|_| other != at) else {
                 continue;
             };
-            let unmarked = !sprocket.is_marked();
-            if unmarked && self.drive.shaft(sprocket.shaft()).kind() == ShaftKind::Pump {
+            if self.stays_bare(sprocket) {
                 continue;
             }
             let dot = sprocket.dot().map(|dot| dot.get().to_f64());
@@ -230,8 +319,8 @@ impl Fitter<'_> {
                 unfitted.push(off_chain(sprocket));
                 continue;
             }
-            match self.fitted(wheel, sprocket, origin) {
-                Some(fitted) => self.edit(wheel, sprocket, fitted, edits)?,
+            match self.fitted(wheel, sprocket, &origin) {
+                Some(fitted) => self.edit(wheel, sprocket, fitted, edits, marks)?,
                 None => unfitted.push(Unfitted::NoCount {
                     chain: self.chain.name().to_owned(),
                     shaft: self.drive.shaft(sprocket.shaft()).name().to_owned(),
@@ -241,14 +330,74 @@ impl Fitter<'_> {
         Ok(())
     }
 
+    /// What need not be in time and bears no mark gets none.
+    fn stays_bare(&self, sprocket: &Sprocket) -> bool {
+        let kind = self.drive.shaft(sprocket.shaft()).kind();
+        !sprocket.is_marked() && matches!(kind, ShaftKind::Pump | ShaftKind::Idler)
+    }
+
+    /// The mark from which the others are counted: the driver's, or where that bears none and need not, the first one on the path that
+    /// has both dot and link. An error is a sprocket whose dot is where no chain lies.
+    fn origin(&self) -> Result<(Engagement, Origin), &Sprocket> {
+        let driver = self.drive.driver_of(self.id);
+        let sprocket = self.drive.sprocket(driver);
+        let named = |at: Engagement| {
+            let shaft = self.drive.sprocket(at).shaft();
+            self.drive.shaft(shaft).name().to_owned()
+        };
+        if self.stays_bare(sprocket) {
+            let marked = self.chain.engagements(self.id).find_map(|(at, sprocket)| {
+                let clock = sprocket.dot()?.get().to_f64();
+                let link = sprocket.mark()?.link;
+                let wheel = self.layout.wheel_of(at)?;
+                self.lies(wheel, clock).then(|| {
+                    let mark = Fitted { clock, link };
+                    (
+                        at,
+                        Origin {
+                            wheel,
+                            mark,
+                            shaft: named(at),
+                        },
+                    )
+                })
+            });
+            if let Some(marked) = marked {
+                return Ok(marked);
+            }
+        }
+        let wheel = self.layout.driver();
+        let clock = sprocket
+            .dot()
+            .map(|dot| dot.get().to_f64())
+            .or_else(|| Some(tenth(self.middle(wheel)?)))
+            .filter(|clock| self.lies(wheel, *clock))
+            .ok_or(sprocket)?;
+        let link = sprocket.mark().map_or(LinkPosition::ZERO, |mark| mark.link);
+        let mark = Fitted { clock, link };
+        Ok((
+            driver,
+            Origin {
+                wheel,
+                mark,
+                shaft: named(driver),
+            },
+        ))
+    }
+
     /// The mark of one sprocket, as near to what is written as the path allows.
-    fn fitted(&self, wheel: usize, sprocket: &Sprocket, origin: Fitted) -> Option<Fitted> {
+    fn fitted(
+        &self,
+        wheel: usize,
+        sprocket: &Sprocket,
+        origin: &Origin,
+    ) -> Option<(Fitted, FittedWhy)> {
         let links = self.chain.links().to_exact();
         let link_at = |clock: f64| {
             let counted = self
                 .layout
-                .count((self.layout.driver(), origin.clock), (wheel, clock))?;
-            Some(origin.link.get().to_f64() + counted)
+                .count((origin.wheel, origin.mark.clock), (wheel, clock))?;
+            Some(origin.mark.link.get().to_f64() + counted)
         };
         let dot = sprocket.dot().map(|dot| dot.get().to_f64());
         let mark = sprocket.mark().map(|mark| mark.link);
@@ -262,29 +411,37 @@ impl Fitter<'_> {
             let degrees = off * 360.0 / f64::from(sprocket.teeth().get());
             tenth((clock + sign * degrees).rem_euclid(360.0))
         };
-        if let (Some(clock), Some(link)) = (dot, mark)
-            && ahead(link, link_at(clock)?).abs() <= AGREES
-        {
-            return Some(Fitted { clock, link });
+        let counted = |there: f64, off: Option<f64>| FittedWhy::Counted {
+            from: origin.shaft.clone(),
+            links: (there - origin.mark.link.get().to_f64()).rem_euclid(links.to_f64()),
+            off,
+        };
+        if let (Some(clock), Some(link)) = (dot, mark) {
+            let there = link_at(clock)?;
+            if ahead(link, there).abs() <= AGREES {
+                return Some((Fitted { clock, link }, counted(there, None)));
+            }
         }
         if let (None, Some(link)) = (dot, mark) {
             let middle = self.middle(wheel)?;
             let clock = turned(middle, ahead(link, link_at(middle)?));
             if self.lies(wheel, clock) && ahead(link, link_at(clock)?).abs() <= FITS {
-                return Some(Fitted { clock, link });
+                return Some((Fitted { clock, link }, FittedWhy::Turned { link }));
             }
         }
         let clock = dot.or_else(|| self.middle(wheel))?;
         let there = link_at(clock)?;
+        let off = mark.map(|mark| ahead(mark, there));
         let half = half_link(there, links)?;
         if dot.is_some() && ahead(half, there).abs() <= FITS {
-            return Some(Fitted { clock, link: half });
+            return Some((Fitted { clock, link: half }, counted(there, off)));
         }
         let whole = half_link(there.round(), links)?;
-        Some(Fitted {
+        let fitted = Fitted {
             clock: turned(clock, ahead(whole, there)),
             link: whole,
-        })
+        };
+        Some((fitted, counted(there, off)))
     }
 
     /// The clock angle of the middle of the chain's arc on a wheel.
@@ -304,8 +461,9 @@ impl Fitter<'_> {
         &self,
         wheel: usize,
         sprocket: &Sprocket,
-        fitted: Fitted,
+        (fitted, why): (Fitted, FittedWhy),
         edits: &mut Vec<Edit>,
+        marks: &mut Vec<FittedMark>,
     ) -> Result<(), FittingError> {
         let places = self
             .drive
@@ -320,11 +478,31 @@ impl Fitter<'_> {
             Some(Part::Sprocket(_))
         ));
         let mut added = Vec::new();
+        let mut told = |span: Option<Span>, key: &'static str, old: Option<String>, new: &str| {
+            // Where the link that is given keeps its place, the dot is what is turned to it.
+            let why = match (&why, key) {
+                (FittedWhy::Counted { .. }, key::DOT) => FittedWhy::Turned { link: fitted.link },
+                (why, _) => why.clone(),
+            };
+            marks.push(FittedMark {
+                line: self.source.position(span.unwrap_or(places.whole)).line,
+                chain: self.chain.name().to_owned(),
+                shaft: self.drive.shaft(sprocket.shaft()).name().to_owned(),
+                key,
+                old,
+                new: new.to_owned(),
+                why,
+            });
+        };
         if sprocket
             .dot()
             .is_none_or(|dot| dot.get().to_f64() != fitted.clock)
         {
             let text = decimal(fitted.clock);
+            let old = places
+                .dot
+                .map(|span| format!("{}: {}", key::DOT, self.source.slice(span)));
+            told(places.dot, key::DOT, old, &text);
             match places.dot {
                 Some(span) => edits.push(Edit { span, text }),
                 None => added.push(format!("dot: {text}")),
@@ -332,11 +510,22 @@ impl Fitter<'_> {
         }
         if sprocket.mark().is_none_or(|mark| mark.link != fitted.link) {
             let text = link_key(fitted.link, self.chain.links());
-            match places.link {
-                Some(span) => edits.push(Edit {
-                    span: link_with_key(self.source, span).ok_or(FittingError::Unwritable)?,
-                    text,
-                }),
+            let with_key = match places.link {
+                Some(span) => {
+                    Some(link_with_key(self.source, span).ok_or(FittingError::Unwritable)?)
+                }
+                None => None,
+            };
+            let key = if fitted.link.get().is_whole() {
+                key::LINK
+            } else {
+                key::LINKS
+            };
+            let old = with_key.map(|span| self.source.slice(span).to_owned());
+            let new = text.split_once(": ").map_or(text.as_str(), |(_, new)| new);
+            told(with_key, key, old, new);
+            match with_key {
+                Some(span) => edits.push(Edit { span, text }),
                 None => added.push(text),
             }
         }

@@ -34,7 +34,7 @@ const TIGHT: f64 = 0.05;
 const LOOSE: f64 = AGREES;
 
 /// Pitches of the series of ISO 606, in thousandths of a millimetre.
-const PITCHES: [i64; 15] = [
+pub(crate) const PITCHES: [i64; 15] = [
     6_000, 6_350, 8_000, 9_525, 12_700, 15_875, 19_050, 25_400, 31_750, 38_100, 44_450, 50_800,
     57_150, 63_500, 76_200,
 ];
@@ -72,32 +72,37 @@ pub fn lint(source: &Source) -> Reading {
 /// tensioner out of its stroke, and parts in each other's way. Nothing where there is no geometry. The findings come chain by chain.
 pub fn survey(drive: &Drive) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for (id, chain) in drive.chains() {
-        let surveyor = Surveyor {
-            drive,
-            id,
-            chain,
-            places: drive.places().chains.get(id.index()),
-        };
-        surveyor.pitch(&mut findings);
-        surveyor.elongation_limit(&mut findings);
-        surveyor.tensioner_on_tight_strand(&mut findings);
-        match Layout::new(drive, id) {
-            Ok(layout) => {
-                // Where the chain runs wrong, lengths and counts would only repeat it.
-                if surveyor.path(&layout, &mut findings) {
-                    let fits = surveyor.length(&layout, &mut findings);
-                    surveyor.dots(&layout, &mut findings);
-                    surveyor.marks(&layout, fits, &mut findings);
-                }
-            }
-            Err(LayoutError::NoPath(error)) => surveyor.no_path(&error, &mut findings),
-            Err(LayoutError::Missing(missing)) => surveyor.missing(missing, &mut findings),
-            // Every chain here is the drive's own.
-            Err(LayoutError::OtherDrive) => {}
-        }
+    for (id, _) in drive.chains() {
+        survey_chain(drive, id, &mut findings);
     }
     findings
+}
+
+/// What the geometry of one chain shows, behind what was found of those before it.
+pub(crate) fn survey_chain(drive: &Drive, id: ChainId, findings: &mut Vec<Finding>) {
+    let surveyor = Surveyor {
+        drive,
+        id,
+        chain: drive.chain(id),
+        places: drive.places().chains.get(id.index()),
+    };
+    surveyor.pitch(findings);
+    surveyor.elongation_limit(findings);
+    surveyor.tensioner_on_tight_strand(findings);
+    match Layout::new(drive, id) {
+        Ok(layout) => {
+            // Where the chain runs wrong, lengths and counts would only repeat it.
+            if surveyor.path(&layout, findings) {
+                let fits = surveyor.length(&layout, findings);
+                surveyor.dots(&layout, findings);
+                surveyor.marks(&layout, fits, findings);
+            }
+        }
+        Err(LayoutError::NoPath(error)) => surveyor.no_path(&error, findings),
+        Err(LayoutError::Missing(missing)) => surveyor.missing(missing, findings),
+        // Every chain here is the drive's own.
+        Err(LayoutError::OtherDrive) => {}
+    }
 }
 
 /// Does a loop of `loop_links` without a tensioner hold a chain of `links`?
@@ -170,10 +175,28 @@ impl Surveyor<'_> {
         if standard().any(|standard| standard == pitch) {
             return;
         }
+        let in_mm = pitch.checked_mul(Exact::fraction(127, 5).unwrap_or(Exact::ONE));
+        if let Ok(in_mm) = in_mm
+            && let Some(nearest) = standard().find(|standard| *standard == in_mm)
+        {
+            findings.push(Finding::new(
+                FitProblem::PitchNotStandard {
+                    pitch,
+                    nearest,
+                    inches: true,
+                },
+                span,
+            ));
+            return;
+        }
         let away = |standard: &Exact| (standard.to_f64() - pitch.to_f64()).abs();
         if let Some(nearest) = standard().min_by(|a, b| away(a).total_cmp(&away(b))) {
             findings.push(Finding::new(
-                FitProblem::PitchNotStandard { pitch, nearest },
+                FitProblem::PitchNotStandard {
+                    pitch,
+                    nearest,
+                    inches: false,
+                },
                 span,
             ));
         }
@@ -241,7 +264,19 @@ impl Surveyor<'_> {
                 Problem::Fit(FitProblem::GeometryIncomplete { .. })
             )
         });
-        if !begun || told {
+        if !begun {
+            return;
+        }
+        if missing.shafts.is_empty() {
+            findings.push(Finding::new(
+                FitProblem::PitchMissing {
+                    chain: self.chain_name(),
+                },
+                self.places.map(|places| places.name).unwrap_or_default(),
+            ));
+            return;
+        }
+        if told {
             return;
         }
         let span = match missing.shafts.first() {
@@ -481,7 +516,7 @@ impl Surveyor<'_> {
             return None;
         }
         let whole = to_links((holds - TIGHT).ceil());
-        let whole = whole.filter(|whole| self::holds(holds, *whole));
+        let whole = whole.filter(|whole| whole % 2 == 0 && self::holds(holds, *whole));
         findings.push(Finding::new(
             FitProblem::ChainDoesNotFit {
                 chain: self.chain_name(),
@@ -558,8 +593,8 @@ impl Surveyor<'_> {
         Some([back.min(out), back.max(out)])
     }
 
-    /// A number of links that the tensioner can hold, new and at the wear limit. A chain is closed without a cranked link only if
-    /// its number is even, so that is preferred.
+    /// An even number of links that the tensioner can hold, new and at the wear limit: a chain of an odd number
+    /// would need a cranked link.
     fn fitting(&self, layout: &Layout, tensioner: &Tensioner) -> Option<u16> {
         let [least, mut most] = self.holds(layout, tensioner, 0.0)?;
         if let Some(limit) = self.chain.elongation_limit() {
@@ -567,8 +602,8 @@ impl Surveyor<'_> {
         }
         let now = self.chain.links().get();
         (LinkCount::MIN..=LinkCount::MAX)
-            .filter(|links| (least..=most).contains(&f64::from(*links)))
-            .min_by_key(|links| (links % 2, links.abs_diff(now)))
+            .filter(|links| links % 2 == 0 && (least..=most).contains(&f64::from(*links)))
+            .min_by_key(|links| links.abs_diff(now))
     }
 
     /// Coloured links on dots where no chain lies.

@@ -5,7 +5,7 @@ use crate::drive::ids::{DriveTag, ShaftId};
 use crate::drive::model::Drive;
 use crate::plane::survey::survey;
 use crate::proof::mesh;
-use crate::spec::finding::{ChainProblem, Finding, Problem, Severity};
+use crate::spec::finding::{ChainProblem, Finding, FitProblem, Problem, Severity};
 use crate::spec::format::MAX_SHAFTS;
 use crate::timing::check::{
     CrankPlace, Judgement, Look, Notes, ShaftState, Stand, Unseen, Verdict, state, told,
@@ -442,13 +442,14 @@ pub fn contradictions(drive: &Drive) -> Vec<Finding> {
 
 fn find_contradictions(drive: &Drive) -> Vec<Finding> {
     let mut found = survey(drive);
-    // A limit of wear says nothing about where anything is.
+    // A limit of wear says nothing about where anything is, nor does what is not given.
     found.retain(|finding| {
-        let wear = matches!(
+        let silent = matches!(
             finding.problem,
             Problem::Chain(ChainProblem::ElongationLimit { .. })
+                | Problem::Fit(FitProblem::PitchMissing { .. })
         );
-        finding.severity() == Severity::Warning && !wear
+        finding.severity() == Severity::Warning && !silent
     });
     found
 }

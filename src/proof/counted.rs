@@ -272,6 +272,9 @@ impl Counted {
         for (number, chain) in self.chains.iter().enumerate() {
             writeln!(out, "  {}:", quote(&chain.name))?;
             writeln!(out, "    links: {}", chain.links)?;
+            if chain.cranked {
+                writeln!(out, "    {}: true", crate::spec::format::key::CRANKED_LINK)?;
+            }
             writeln!(out, "    path:")?;
             let mut link = 0_u32;
             let mut marks = 0;

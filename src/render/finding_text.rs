@@ -3,7 +3,7 @@
 
 use super::printable;
 use crate::spec::finding::words::clipped;
-use crate::spec::finding::{Finding, Severity};
+use crate::spec::finding::{Finding, Remedy, Severity};
 use crate::spec::format::MAX_TEXT;
 use crate::spec::source::{Position, Source, Span};
 use annotate_snippets::renderer::DecorStyle;
@@ -41,7 +41,7 @@ pub fn finding_text(finding: &Finding, source: &Source, colour: bool) -> String 
     let title = level
         .primary_title(printable(&words.title))
         .id(finding.code());
-    let help = Level::HELP.message(printable(&words.help));
+    let help = Level::HELP.message(printable(&help_of(finding, source)));
     let group: Group<'_> = match finding.span {
         None => title
             .element(annotate_snippets::Origin::path(printable(source.name())))
@@ -113,6 +113,54 @@ pub fn finding_text(finding: &Finding, source: &Source, colour: bool) -> String 
     renderer.decor_style(DecorStyle::Ascii).render(&[group])
 }
 
+/// What to do about the finding.
+///
+/// What one finding alone would have one do may agree with it and with nothing else; so where a remedy was sought,
+/// that is what is said.
+fn help_of(finding: &Finding, source: &Source) -> String {
+    let line = |span: Span| source.position(span).line;
+    match &finding.remedy {
+        Remedy::NotSought => finding.problem.words().help.into_owned(),
+        Remedy::Any { mends, more } => {
+            let all: Vec<String> = mends
+                .iter()
+                .map(|mend| format!("line {}: {}", line(mend.span), mend.change.words()))
+                .collect();
+            match all.as_slice() {
+                [only] if *more == 0 => {
+                    format!("one change would make all of this chain agree; {only}")
+                }
+                _ => {
+                    let more = match more {
+                        0 => String::new(),
+                        1 => "\n- or one change more like these".to_owned(),
+                        more => format!("\n- or {more} changes more like these"),
+                    };
+                    format!(
+                        "any one of these would make all of this chain agree, the smallest change first; measure before you choose:\n- {}{more}",
+                        all.join("\n- ")
+                    )
+                }
+            }
+        }
+        Remedy::With(first) => format!(
+            "see the finding at line {}: what would put that right would put this right, too",
+            line(*first)
+        ),
+        Remedy::NoneAlone { .. } if finding.problem.is_of_one_mark() => {
+            finding.problem.words().help.into_owned()
+        }
+        Remedy::NoneAlone { all_tried } => format!(
+            "no single change {} makes all of this chain agree, so more than one value may be wrong; check its places, its order, 'outside' and the units",
+            if *all_tried {
+                "of the usual kinds"
+            } else {
+                "that was tried"
+            }
+        ),
+    }
+}
+
 /// The text as it can be shown: a `?` for each character that a terminal would act on, so that
 /// columns, which count characters, stay what they are.
 fn visible(text: &str) -> Cow<'_, str> {
@@ -145,6 +193,13 @@ pub fn finding_json(finding: &Finding, source: &Source) -> Value {
         let position = source.position(span);
         json!({ "line": position.line, "column": position.column, "text": clipped(source.slice(span), MAX_TEXT) })
     };
+    let remedies = match &finding.remedy {
+        Remedy::Any { mends, .. } => mends
+            .iter()
+            .map(|mend| json!({ "at": place(mend.span), "change": mend.change.words() }))
+            .collect(),
+        Remedy::NotSought | Remedy::With(_) | Remedy::NoneAlone { .. } => Vec::new(),
+    };
     json!({
         "file": source.name(),
         "code": finding.code(),
@@ -154,7 +209,11 @@ pub fn finding_json(finding: &Finding, source: &Source) -> Value {
             Severity::Note => "note",
         },
         "message": words.title,
-        "help": words.help,
+        "help": match &finding.remedy {
+            Remedy::Any { .. } => "any one of the remedies would make all of this chain agree, the smallest change first; measure before you choose".into(),
+            _ => help_of(finding, source),
+        },
+        "remedies": remedies,
         "at": finding.span.map(place),
         "see_also": finding.related.map(place),
     })

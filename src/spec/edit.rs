@@ -57,7 +57,13 @@ pub(crate) fn insertion(source: &Source, places: &PartPlaces, added: &[String]) 
     let column = source.position(places.whole).column - 1;
     let line = source.text().get(start..)?.lines().next()?;
     let place = start + line.len();
-    let indent = format!("\n{}", " ".repeat(column));
+    // The file's own line ending.
+    let ending = source
+        .text()
+        .get(place..)
+        .filter(|rest| rest.starts_with("\r\n"));
+    let newline = if ending.is_some() { "\r\n" } else { "\n" };
+    let indent = format!("{newline}{}", " ".repeat(column));
     Some(Edit {
         span: Span {
             start: place,

@@ -5,6 +5,7 @@ mod chain;
 mod drive;
 mod fit;
 mod mark;
+mod mend;
 mod path;
 mod reading;
 mod record;
@@ -17,6 +18,7 @@ pub use chain::ChainProblem;
 pub use drive::DriveProblem;
 pub use fit::FitProblem;
 pub use mark::{AlsoRight, MarkProblem};
+pub use mend::{Change, Mend, Remedy};
 pub use path::{PartName, PathProblem, Piece};
 pub use reading::ReadingProblem;
 pub use record::RecordProblem;
@@ -47,6 +49,8 @@ pub struct Finding {
     pub span: Option<Span>,
     /// A second place that belongs to it, such as the line that set the rule.
     pub related: Option<Span>,
+    /// What single change would put right this and all else that is found of its chain.
+    pub remedy: Remedy,
 }
 
 impl Finding {
@@ -62,6 +66,7 @@ impl Finding {
             problem: problem.into(),
             span: None,
             related: None,
+            remedy: Remedy::NotSought,
         }
     }
 
@@ -174,4 +179,14 @@ families! {
     Fit(FitProblem),
     /// Cylinders and valves.
     Valve(ValveProblem),
+}
+
+impl Problem {
+    /// Is it about one mark, so that what would put it right does not hang on the rest of the chain?
+    pub(crate) fn is_of_one_mark(&self) -> bool {
+        matches!(
+            self,
+            Self::Fit(FitProblem::LinksDisagree { .. } | FitProblem::DotOffChain { .. })
+        )
+    }
 }

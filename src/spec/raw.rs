@@ -4,7 +4,7 @@
 pub(crate) use crate::spec::choice::{Parked, Rotation, ShaftKind};
 
 use crate::spec::conform;
-use crate::spec::finding::Finding;
+use crate::spec::finding::{Finding, ValueProblem};
 use crate::spec::format::{self, key};
 use crate::spec::source::{At, Source, Span};
 use crate::spec::stage::{Gate, Stage};
@@ -16,7 +16,7 @@ use crate::spec::valves::{self, CylindersSpec, ValveSpec};
 use crate::spec::yaml::{self, Node, Value};
 use crate::units::quantity::{ClockAngle, Exact, LinkCount, ToothCount};
 
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Spec {
     pub(crate) engine: Option<At<String>>,
     pub(crate) crank_turns: Option<At<Rotation>>,
@@ -29,7 +29,7 @@ pub(crate) struct Spec {
     pub(crate) job: JobSpec,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct ShaftSpec {
     pub(crate) name: At<String>,
     pub(crate) kind: Option<At<ShaftKind>>,
@@ -37,24 +37,25 @@ pub(crate) struct ShaftSpec {
     pub(crate) phaser: Option<At<PhaserSpec>>,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct PhaserSpec {
     pub(crate) range: Option<At<Exact>>,
     pub(crate) parked: Option<At<Parked>>,
     pub(crate) hand_tight: bool,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct ChainSpec {
     pub(crate) name: At<String>,
     pub(crate) links: Option<At<LinkCount>>,
     pub(crate) pitch: Option<At<Exact>>,
     pub(crate) elongation_limit: Option<At<Exact>>,
+    pub(crate) cranked_link: bool,
     pub(crate) path: Vec<EntrySpec>,
     pub(crate) path_span: Span,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) enum EntrySpec {
     Sprocket(SprocketSpec),
     Shoe(ShoeSpec),
@@ -62,7 +63,7 @@ pub(crate) enum EntrySpec {
     Unreadable,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct SprocketSpec {
     pub(crate) span: Span,
     pub(crate) shaft: Option<At<String>>,
@@ -78,7 +79,7 @@ pub(crate) struct SprocketSpec {
 }
 
 /// A guide, or a tensioner's shoe where it pushes.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct ShoeSpec {
     pub(crate) span: Span,
     pub(crate) centre: Option<At<Point>>,
@@ -87,14 +88,14 @@ pub(crate) struct ShoeSpec {
     pub(crate) tensioner: Option<TensionerSpec>,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct TensionerSpec {
     pub(crate) pushes: Option<At<ClockAngle>>,
     pub(crate) stroke: Option<At<Exact>>,
 }
 
 /// What is said of the job around the chain.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub(crate) struct JobSpec {
     pub(crate) parts: Vec<PartSpec>,
     pub(crate) fasteners: Vec<FastenerSpec>,
@@ -103,7 +104,7 @@ pub(crate) struct JobSpec {
     pub(crate) tools: Vec<At<String>>,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct PartSpec {
     pub(crate) name: At<String>,
     pub(crate) about: Option<String>,
@@ -112,7 +113,7 @@ pub(crate) struct PartSpec {
     pub(crate) count_old: bool,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct FastenerSpec {
     pub(crate) name: At<String>,
     pub(crate) component: Option<String>,
@@ -123,7 +124,7 @@ pub(crate) struct FastenerSpec {
     pub(crate) torque: Vec<At<String>>,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct StepSpec {
     pub(crate) span: Span,
     pub(crate) name: Option<At<String>>,
@@ -146,7 +147,30 @@ pub(crate) fn read(source: &Source, findings: &mut Vec<Finding>) -> Option<Spec>
             return None;
         }
     };
+    // What a newer format means by its keys is not known here; findings about them would mislead.
+    if let Some(version) = exact(&root, key::TAUTMARK)
+        && version.value > Exact::whole(i64::from(format::FORMAT_VERSION))
+        && version.value.is_whole()
+    {
+        findings.push(Finding::new(
+            ValueProblem::NewerFormat {
+                version: source.slice(version.span).to_owned(),
+            },
+            version.span,
+        ));
+        return None;
+    }
     conform::record(&root, &format::SPEC, findings);
+    let engine = root.get(key::ENGINE);
+    if let Some(Node {
+        value: Value::Scalar { text, plain: false },
+        span,
+        ..
+    }) = engine
+        && text.trim().is_empty()
+    {
+        findings.push(Finding::new(ValueProblem::BlankText, *span));
+    }
     if !matches!(root.value, Value::Map(_)) {
         return None;
     }
@@ -240,6 +264,7 @@ fn chain(name: At<String>, node: &Node) -> ChainSpec {
         }),
         pitch: exact(node, key::PITCH),
         elongation_limit: exact(node, key::ELONGATION_LIMIT),
+        cranked_link: flag(node, key::CRANKED_LINK),
         path: items.iter().map(entry).collect(),
         path_span: key_span(node, key::PATH),
     }

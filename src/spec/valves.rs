@@ -9,7 +9,7 @@ use crate::spec::yaml::{Node, Value};
 use crate::units::cycle::TradeAngle;
 use crate::units::quantity::Exact;
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct CylindersSpec {
     pub(crate) bore: Option<At<Exact>>,
     pub(crate) stroke: Option<At<Exact>>,
@@ -21,7 +21,7 @@ pub(crate) struct CylindersSpec {
     pub(crate) offsets: Option<List<Exact>>,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct ValveSpec {
     pub(crate) name: At<String>,
     pub(crate) shaft: Option<At<String>>,
@@ -40,7 +40,7 @@ pub(crate) struct ValveSpec {
 }
 
 /// A list that could be read whole.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct List<T> {
     pub(crate) span: Span,
     pub(crate) items: Vec<At<T>>,

@@ -1,7 +1,7 @@
 //! YAML text to a tree of nodes, each with its place. Nothing is interpreted here: a scalar is its
 //! text, so that `3/2`, `1.50` and `1e400` reach our own exact reading and never a float.
 
-use crate::spec::finding::{Finding, ReadingProblem};
+use crate::spec::finding::{Finding, ReadingProblem, words};
 use crate::spec::source::{Source, Span};
 use granit_parser::{ErrorKind, Event, Marker, Parser, ScalarStyle, ScanError};
 use std::collections::HashMap;
@@ -124,6 +124,11 @@ fn gave_up(source: &Source, error: &ScanError) -> Box<Finding> {
         .chars()
         .next()
         .map_or(start, |c| start + c.len_utf8());
+    if !matches!(error.kind(), ErrorKind::RecursionLimitExceeded)
+        && let Some(cause) = cause(source.text(), start, error.info().contains("tab"))
+    {
+        return Box::new(cause.with(Span { start, end }));
+    }
     let problem = match error.kind() {
         ErrorKind::RecursionLimitExceeded => ReadingProblem::TooDeep { max: MAX_DEPTH },
         _ => ReadingProblem::NotYaml {
@@ -131,6 +136,96 @@ fn gave_up(source: &Source, error: &ScanError) -> Box<Finding> {
         },
     };
     failed(problem, Span { start, end })
+}
+
+/// What a person did before the place `stop` at which the parser gave up, where that can be told: a tab at the head of
+/// a line, a character that only looks like a space, a bracket that is not closed.
+fn cause(text: &str, stop: usize, at_tab: bool) -> Option<Finding> {
+    let at = |start: usize, c: char, problem: ReadingProblem| {
+        Some(Finding::new(
+            problem,
+            Span {
+                start,
+                end: start + c.len_utf8(),
+            },
+        ))
+    };
+    // The character at which it stopped belongs to it, and of a line that it refused the whole.
+    let end = text[stop..]
+        .find('\n')
+        .map_or(text.len(), |line| stop + line);
+    let mut open: Vec<(usize, char)> = Vec::new();
+    let mut quote = None;
+    let mut head = true;
+    let mut before = '\n';
+    for (place, c) in text[..end].char_indices() {
+        match (quote, c) {
+            (Some(mark), _) if c == mark => quote = None,
+            (Some(_), _) => {}
+            (None, '#') if before.is_whitespace() => quote = Some('\n'),
+            (None, '"' | '\'') if matches!(before, ' ' | '[' | '{' | ',' | '\n') => {
+                quote = Some(c);
+            }
+            (None, '\t') if head => return at(place, c, ReadingProblem::Tab),
+            (None, _) if words::is_odd_space(c) => {
+                return at(place, c, ReadingProblem::OddSpace { character: c });
+            }
+            (None, '[' | '{') if !open.is_empty() || starts_value(before) => {
+                open.push((place, c));
+            }
+            (None, ']' | '}') => {
+                // Closed by the other kind: the parser's own words say it.
+                let closed = open.pop();
+                if closed.is_some_and(|(_, opened)| (opened == '[') != (c == ']')) {
+                    return None;
+                }
+            }
+            _ => {}
+        }
+        head = c == '\n' || head && matches!(c, ' ' | '\t');
+        before = c;
+    }
+    // It may stop before the line break behind which the tab stands.
+    if let Some(tab) = text[stop..].find('\t').filter(|_| at_tab) {
+        return at(stop + tab, '\t', ReadingProblem::Tab);
+    }
+    let Some((place, bracket)) = open.pop() else {
+        return no_space(text, stop);
+    };
+    // At a bracket that is closed by another kind the parser points itself.
+    if matches!(text[stop..].chars().next(), Some('[' | '{' | ']' | '}')) {
+        return None;
+    }
+    at(place, bracket, ReadingProblem::Unclosed { bracket })
+}
+
+/// A key at the head of the line whose colon has no space behind it.
+fn no_space(text: &str, stop: usize) -> Option<Finding> {
+    let head = text[..stop].rfind('\n').map_or(0, |newline| newline + 1);
+    let line = text[head..].lines().next()?;
+    let start = line.len() - line.trim_start_matches([' ', '-']).len();
+    let colon = start + line[start..].find(':')?;
+    let key = &line[start..colon];
+    let is_key = !key.is_empty()
+        && key
+            .chars()
+            .all(|c| c.is_alphanumeric() || matches!(c, '_' | '-'));
+    (is_key && line[colon + 1..].starts_with(|c: char| !c.is_whitespace())).then(|| {
+        Finding::new(
+            ReadingProblem::NoSpace {
+                key: key.to_owned(),
+            },
+            Span {
+                start: head + colon,
+                end: head + colon + 1,
+            },
+        )
+    })
+}
+
+/// Can a bracket behind this character start a value?
+fn starts_value(before: char) -> bool {
+    before.is_whitespace() || matches!(before, '[' | '{' | ',')
 }
 
 /// A tree that grows event by event.

@@ -59,9 +59,8 @@ pub(super) fn number(out: &mut String, value: Option<Exact>) {
 pub(super) fn whole(out: &mut String, mut n: u64) {
     /// Digits of the largest.
     const MOST: usize = 20;
-    if n < 10 {
-        // One digit.
-        out.push(char::from(b"0123456789"[n as usize]));
+    if let Ok(digit @ 0..10) = u8::try_from(n) {
+        out.push(char::from(b'0' + digit));
         return;
     }
     let mut digits = [b'0'; MOST];

@@ -10,7 +10,7 @@ use tautmark::{
     Drive, Source,
     plane::{Fitting, FittingError, Layout, Unfitted, fit_marks, lint},
     render::fitting_text,
-    spec::Severity,
+    spec::{Severity, ShaftKind},
 };
 
 /// Every engine whose drive sprockets all bear a dot on a link and whose chains can be laid: the rest can be
@@ -153,12 +153,20 @@ fn a_spec_without_any_mark_gets_them_all() {
             Ok(Fitting::default()),
             "{name}"
         );
-        // What may stand anyhow, as an oil pump, gets none.
+        // What may stand anyhow, as an oil pump or an idler, gets none.
         let bare = |text: &str| {
             let marks = marks(text).into_iter();
             marks.filter(|(link, _)| link.is_none()).count()
         };
-        assert_eq!(bare(&fitted), bare(&whole), "{name}");
+        let drive = crate::support::drive(&whole);
+        let need_none = drive
+            .chains()
+            .flat_map(|(_, chain)| chain.sprockets())
+            .filter(|sprocket| {
+                let kind = drive.shaft(sprocket.shaft()).kind();
+                matches!(kind, ShaftKind::Idler | ShaftKind::Pump)
+            });
+        assert_eq!(bare(&fitted), need_none.count(), "{name}");
     }
 }
 
@@ -169,11 +177,18 @@ fn the_patch_is_a_unified_diff() {
     assert_eq!(
         fitting_text(&fit_marks(&source).unwrap(), &source),
         "\
---- spec
-+++ spec
-@@ -20 +20 @@
+# line 20, 'intake' on chain 'main': 'link: 70' becomes 'link: 68': along the chain its dot is 68 links from the dot of 'crank'; as given it was 2 too many
+--- a/spec
++++ b/spec
+@@ -17,7 +17,7 @@
+       - { sprocket: crank, teeth: 18, dot: 180, link: 0, colour: blue }
+       - { tensioner: [-123, 120], radius: 90, outside: true, pushes: 90, stroke: 25 }
+       - { sprocket: exhaust, teeth: 36, dot: 350, link: 51, colour: yellow }
 -      - { sprocket: intake, teeth: 36, dot: 10, link: 70, colour: yellow }
 +      - { sprocket: intake, teeth: 36, dot: 10, link: 68, colour: yellow }
+       - { guide: [150, 130], radius: 90, outside: true }
+ cylinders:                           # lengths in mm
+   bore: 86
 "
     );
 }
@@ -185,7 +200,7 @@ fn lines_are_added_in_block_form() {
     let text = engine("wren-single").replace(flow, block);
     let source = source(&text);
     let fitting = fit_marks(&source).unwrap();
-    assert!(fitting_text(&fitting, &source).ends_with(
+    assert!(fitting_text(&fitting, &source).contains(
         "\
 -      - sprocket: cam # the only one
 +      - sprocket: cam # the only one
@@ -249,4 +264,47 @@ fn a_patch_that_would_not_read_back_is_refused() {
     let folded = "      - sprocket: >-\n          cam\n        teeth: 40\n";
     let text = engine("wren-single").replace(flow, folded);
     assert_eq!(fit_marks(&source(&text)), Err(FittingError::Unwritable));
+}
+
+#[test]
+fn what_need_not_be_in_time_gets_no_marks() {
+    // An idler of a chain of its own, and one that drives two.
+    for (name, from, to) in [
+        ("linnet-idler", "", ""),
+        ("heron-v6", ", dot: 150, link: 0, colour: blue", ""),
+    ] {
+        let text = engine(name).replace(from, to);
+        assert_eq!(
+            fit_marks(&source(&text)).map(|fitting| fitting.changes),
+            Ok(Vec::new()),
+            "{name}"
+        );
+    }
+    // Counted from the mark there is, one that is wrong is still found.
+    let text = engine("heron-v6")
+        .replace(", dot: 150, link: 0, colour: blue", "")
+        .replace("dot: 352.5, link: 52", "dot: 352.5, link: 54");
+    let fitting = fit_marks(&source(&text)).unwrap();
+    assert_eq!(fitting.marks.len(), 1);
+    assert_eq!(
+        (
+            fitting.marks[0].shaft.as_str(),
+            fitting.marks[0].new.as_str()
+        ),
+        ("left-intake", "52")
+    );
+}
+
+#[test]
+fn a_line_that_is_not_what_it_looks_like_is_not_patched() {
+    let text = engine("kestrel-four")
+        .replace("link: 68", "link: 70")
+        .replace(
+            "outside: true, pushes: 90, stroke: 25 }",
+            "outside: true, pushes: 90, stroke: 25 } # \u{202e}",
+        );
+    assert_eq!(
+        fit_marks(&source(&text)),
+        Err(FittingError::Unshowable { line: 18 })
+    );
 }

@@ -10,6 +10,7 @@ mod command_line;
 mod doors;
 mod draw;
 mod explain;
+mod fit_patches;
 mod geometry_wear;
 mod hostile;
 mod job;

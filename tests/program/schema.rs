@@ -223,7 +223,10 @@ fn it_says_what_the_reader_says() {
             } else {
                 refused += 1;
             }
-            if by_schema != by_reader {
+            let odd = key == "links" && old == "links: 90" && ODD.contains(&value);
+            if odd {
+                assert!(by_schema && !by_reader, "{value}");
+            } else if by_schema != by_reader {
                 differ.push(format!(
                     "{key}: {value} (schema {by_schema}, reader {by_reader})"
                 ));
@@ -247,6 +250,9 @@ const DIFFERENCES: &[&str] = &[
     "colour: .inf (schema false, reader true)",
     "colour: .nan (schema false, reader true)",
 ];
+
+/// An odd number of links is worth a warning, which a schema cannot give.
+const ODD: [&str; 6] = ["401", "1999", "181", "361", "501", "101"];
 
 #[test]
 fn every_key_is_explained() {

@@ -45,6 +45,31 @@ family! {
             label: format!("at least {least} lie on its two largest sprockets"),
             help: "recount the links and the teeth",
         }
+        /// An odd number of links.
+        OddLinks {
+            /// The chain.
+            chain: String,
+            /// Its links.
+            links: u16,
+        } = "odd-links", Warning {
+            title: format!("chain {} has an odd number of links, {links}", quoted(chain)),
+            label: "inner and outer links alternate",
+            help: format!("a timing chain has an even number; recount: {} or {}? One that is closed with a cranked link has its 'cranked_link: true'", links - 1, links + 1),
+        }
+        /// A loop that goes round fewer than two parts.
+        TooFewInside {
+            /// The chain.
+            chain: String,
+            /// Parts on its inside.
+            inside: usize,
+        } = "too-few-inside", Warning {
+            title: match inside {
+                0 => format!("chain {} has nothing on its inside", quoted(chain)),
+                _ => format!("chain {} has only one part on its inside", quoted(chain)),
+            },
+            label: "a loop goes round two at least",
+            help: "only what the chain's outside touches is 'outside: true'; leave it out elsewhere, or list the shoe that is missing",
+        }
         /// A limit of elongation that no chain could reach and still run.
         ElongationLimit {
             /// As written.

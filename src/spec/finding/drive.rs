@@ -93,11 +93,45 @@ family! {
                 Some(teeth) => format!("a four-stroke camshaft turns at exactly half crank speed; recount: 'teeth: {teeth}' here would do, or another sprocket on the way is wrong"),
             },
         }
+        /// Several camshafts that do not turn at half crank speed, all because of one sprocket.
+        CamshaftsSpeed {
+            /// The camshafts.
+            shafts: Vec<String>,
+            /// Turns per crank turn of the first of them.
+            ratio: Exact,
+            /// Each sprocket with the tooth count that would make all of them right: shaft, chain, teeth.
+            instead: Vec<(String, String, u16)>,
+        } = "camshafts-not-half-speed", Error {
+            title: format!(
+                "{} make {} turns per crank turn, not 1/2, for one common reason",
+                all_of(shafts), ratio.abs()
+            ),
+            label: match instead.first() {
+                Some((shaft, _, teeth)) => format!("{teeth} teeth of {} here would make all of them right", quoted(shaft)),
+                None => "common to all of them".into(),
+            },
+            help: format!(
+                "a four-stroke camshaft turns at exactly half crank speed; recount the sprockets common to them: {} would do",
+                instead
+                    .iter()
+                    .map(|(shaft, chain, teeth)| format!("'teeth: {teeth}' for {} on chain {}", quoted(shaft), quoted(chain)))
+                    .collect::<Vec<_>>()
+                    .join(", or ")
+            ),
+        }
         /// Tooth counts whose exact fractions would not fit.
         TooIntricate = "too-intricate", Error {
             title: "these tooth counts give fractions too fine to hold exactly",
             label: "among these shafts",
             help: "every shaft must turn at 1/100 to 100 times crank speed, in fractions under a million; recount the teeth",
         }
+    }
+}
+
+fn all_of(names: &[String]) -> String {
+    match names {
+        [one, other] => format!("{} and {}", quoted(one), quoted(other)),
+        [first, others @ ..] => format!("{} and {} other camshafts", quoted(first), others.len()),
+        [] => String::new(),
     }
 }

@@ -157,10 +157,25 @@ family! {
             pitch: Exact,
             /// The nearest that is.
             nearest: Exact,
+            /// Is it that, written in inches?
+            inches: bool,
         } = "pitch-not-standard", Note {
             title: format!("a pitch of {} mm is in no series of ISO 606", exact(*pitch)),
             label: "perhaps a chain made for this engine",
-            help: format!("the nearest standard pitch is {} mm", exact(*nearest)),
+            help: if *inches {
+                format!("{} inches are {} mm; every length is in mm", exact(*pitch), exact(*nearest))
+            } else {
+                format!("the nearest standard pitch is {} mm", exact(*nearest))
+            },
+        }
+        /// The places are there, but not the pitch, so that nothing is checked against them.
+        PitchMissing {
+            /// The chain that cannot be laid.
+            chain: String,
+        } = "pitch-missing", Warning {
+            title: format!("chain {} has no 'pitch', so its length and its marks are not checked", quoted(chain)),
+            label: "every shaft on it has its place",
+            help: "give its 'pitch: ...' in mm",
         }
         /// Some of the geometry is there, but not all that is needed.
         GeometryIncomplete {

@@ -58,7 +58,15 @@ family! {
         } = "links-not-neighbours", Error {
             title: format!("links {first} and {second} are not next to each other in the direction of travel"),
             label: "a dot lies between two neighbours",
-            help: format!("write [{first}, {}]", (first + 1) % i64::from(*links)),
+            help: {
+                let count = i64::from(*links);
+                let after = |link: i64| (link + 1).rem_euclid(count);
+                if after(*second) == *first {
+                    format!("recount: [{second}, {first}], in the direction of travel, or [{first}, {}]?", after(*first))
+                } else {
+                    format!("recount: [{first}, {}] or [{}, {second}]?", after(*first), (second - 1).rem_euclid(count))
+                }
+            },
         }
         /// A colour without a link to bear it.
         ColourWithoutLink = "colour-without-link", Warning {
@@ -93,7 +101,7 @@ family! {
             label: "lower than the one before",
             related: "the one before",
             help: if *reversed {
-                "they fall all the way: number the links in the direction of travel, or reverse the order of the path"
+                "they fall all the way: reverse the order of the path, or swap two entries, or number the links in that direction"
             } else {
                 "a sprocket that a link meets later has a higher number; put the path in the order of travel, or recount the links"
             },

@@ -1,6 +1,6 @@
 //! What ends the reading of a file, or the list of its findings.
 
-use super::words::family;
+use super::words::{family, quoted};
 
 family! {
     /// What ends the reading of a file, or the list of its findings.
@@ -13,6 +13,46 @@ family! {
             title: format!("this is not valid YAML: {reason}"),
             label: "reading stopped here",
             help: yaml_help(reason),
+        }
+        /// The text is not YAML, because this bracket is never closed.
+        Unclosed {
+            /// The bracket.
+            bracket: char,
+        } = "unclosed-bracket", Error {
+            title: format!("this '{bracket}' is not closed"),
+            label: "opened here",
+            related: "reading stopped here",
+            help: match bracket {
+                '{' => "close it with '}', or quote it if it is part of a text",
+                _ => "close it with ']', or quote it if it is part of a text",
+            },
+        }
+        /// The text is not YAML, because of a character that only looks like a space.
+        OddSpace {
+            /// The character.
+            character: char,
+        } = "odd-space", Error {
+            title: format!("this only looks like a space (U+{:04X})", u32::from(*character)),
+            label: "not a space to a reader of YAML",
+            related: "reading stopped here",
+            help: "put a plain space in its place; text copied from a page or a letter often brings others",
+        }
+        /// The text is not YAML, because a line is indented with a tab.
+        Tab = "tab", Error {
+            title: "this line is indented with a tab",
+            label: "a tab",
+            related: "reading stopped here",
+            help: "indent with spaces; tabs are not allowed",
+        }
+        /// The text is not YAML, because a colon has no space behind it.
+        NoSpace {
+            /// The key before it.
+            key: String,
+        } = "no-space-after-colon", Error {
+            title: format!("no space after the colon of {}", quoted(key)),
+            label: "a space belongs behind it",
+            related: "reading stopped here",
+            help: format!("put a space after the colon: '{key}: ...'"),
         }
         /// There is nothing in the file.
         Empty = "empty", Error {

@@ -1,7 +1,7 @@
 //! Keys and values that depart from the tables of the format.
 
-use super::words::{did_you_mean, family, quoted};
-use crate::spec::format::{MAX_NAME, MAX_TEXT};
+use super::words::{did_you_mean, family, odd_space, quoted};
+use crate::spec::format::{FORMAT_VERSION, MAX_NAME, MAX_TEXT};
 use crate::units::cycle::TradeAngleError;
 use crate::units::quantity::NumberError;
 
@@ -26,7 +26,9 @@ family! {
                 Some((word, _)) if known.contains(&word) => {
                     format!("put a space after the colon: '{word}: ...'")
                 }
-                _ => did_you_mean(*nearest, || format!("known here: {}", known.join(", "))),
+                _ => odd_space(key).unwrap_or_else(|| {
+                    did_you_mean(*nearest, || format!("known here: {}", known.join(", ")))
+                }),
             },
         }
         /// A key given twice.
@@ -133,7 +135,22 @@ family! {
         } = "bad-name", Error {
             title: format!("{} cannot be a name", quoted(name)),
             label: "names go on the command line",
-            help: format!("use letters, digits, '-' and '_'; start with a letter or digit; {MAX_NAME} characters at most"),
+            help: odd_space(name).unwrap_or_else(|| format!("use letters, digits, '-' and '_'; start with a letter or digit; {MAX_NAME} characters at most")),
+        }
+        /// A text that must be there and is blank.
+        BlankText = "blank-text", Error {
+            title: "there is nothing in this text",
+            label: "blank",
+            help: "write what it is",
+        }
+        /// A version of the file format that is newer than this program.
+        NewerFormat {
+            /// The version as written.
+            version: String,
+        } = "newer-format", Error {
+            title: format!("this file is of version {} of the format; this tautmark reads version {FORMAT_VERSION}", quoted(version)),
+            label: "newer than this program",
+            help: "get a newer tautmark for it; writing another number here would not make it an older file",
         }
         /// A text with control characters, or too long.
         UnprintableText {

@@ -85,6 +85,21 @@ pub(crate) fn clipped(text: &str, most: usize) -> Cow<'_, str> {
     }
 }
 
+/// What to do about a character that only looks like a space, where there is one.
+pub(crate) fn odd_space(text: &str) -> Option<String> {
+    let odd = text.chars().find(|c| is_odd_space(*c))?;
+    Some(format!(
+        "put a plain space in the place of the U+{:04X}, which only looks like one; text copied from a page or a letter often brings others",
+        u32::from(odd)
+    ))
+}
+
+/// Is it white space that YAML does not take for any?
+pub(crate) fn is_odd_space(c: char) -> bool {
+    c.is_whitespace() && !matches!(c, ' ' | '\t' | '\n' | '\r')
+        || matches!(c, '\u{200b}' | '\u{feff}')
+}
+
 /// `did you mean ...?` where there is a word near enough.
 pub(crate) fn did_you_mean(nearest: Option<&str>, otherwise: impl FnOnce() -> String) -> String {
     nearest.map_or_else(otherwise, |nearest| format!("did you mean '{nearest}'?"))

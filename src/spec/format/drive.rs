@@ -112,6 +112,11 @@ pub(crate) static CHAIN: Record = Record {
             },
             "the elongation at which it must be replaced: 1/100 is one per cent",
         ),
+        optional(
+            key::CRANKED_LINK,
+            Shape::Flag,
+            "true if it is closed with a cranked link, and so may have an odd number of links",
+        ),
         required(
             key::PATH,
             Shape::Entries {

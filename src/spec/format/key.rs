@@ -18,6 +18,7 @@ pub(crate) const COMPRESSION: &str = "compression";
 pub(crate) const CORRECT: &str = "correct";
 pub(crate) const COUNT: &str = "count";
 pub(crate) const COUNT_OLD: &str = "count_old";
+pub(crate) const CRANKED_LINK: &str = "cranked_link";
 pub(crate) const CRANK_SEEN: &str = "crank_seen";
 pub(crate) const CRANK_TURNS: &str = "crank_turns";
 pub(crate) const CYLINDERS: &str = "cylinders";
