@@ -16,7 +16,7 @@ use crate::render::verdict_word;
 use crate::timing::check::{Unseen, Verdict};
 use crate::timing::observe::Observations;
 use crate::units::quantity::{Exact, Turns};
-use line::{Marks, Text, in_words};
+use line::{Marks, Text, counts, in_words};
 use plain::Plain;
 use serde_json::value::RawValue;
 use std::borrow::Cow;
@@ -182,6 +182,12 @@ impl<'d> LineChecker<'d> {
                 if let Some(raw) = raw {
                     Marks::new(table, &mut self.seen, dots).take(raw.get())?;
                 }
+            }
+            if let Some(raw) = read.counts {
+                let counts = counts(table.drive, raw.get())?;
+                self.seen
+                    .see_counts(table.drive, &counts)
+                    .map_err(|error| format!("counts: {error}"))?;
             }
         } else {
             for (pairs, dots) in [(&self.plain.links, false), (&self.plain.dots, true)] {

@@ -12,7 +12,7 @@ use std::fmt;
 use tautmark::{
     Drive, Observations, Seen, Verdict, check, dot_named, link_named,
     stream::{LineChecker, LineOutcome},
-    timing::{Unseen, name_of},
+    timing::{DotCount, Unseen, name_of},
     units::{Exact, Turns},
 };
 
@@ -50,7 +50,7 @@ fn asked(drive: &Drive, line: &str) -> Option<Value> {
     let Pairs(all) = serde_json::from_str(line).ok()?;
     let mut parts: BTreeMap<String, Box<RawValue>> = BTreeMap::new();
     for (key, value) in all {
-        if !["id", "spec", "turned", "links", "dots"].contains(&key.as_str()) {
+        if !["id", "spec", "turned", "links", "dots", "counts"].contains(&key.as_str()) {
             return None;
         }
         if parts.insert(key, value).is_some() {
@@ -92,6 +92,14 @@ fn asked(drive: &Drive, line: &str) -> Option<Value> {
             let at = dot_named(drive, &name, what).ok()?;
             seen.see_dot(drive, at, what).ok()?;
         }
+    }
+    if let Some(counts) = parts.get("counts") {
+        let Pairs(counts) = serde_json::from_str(counts.get()).ok()?;
+        let mut all = Vec::new();
+        for (names, what) in counts {
+            all.push(DotCount::named(drive, &names, &text(&what)?).ok()?);
+        }
+        seen.see_counts(drive, &all).ok()?;
     }
     let outcome = check(drive, &seen).unwrap();
     answer["verdict"] = json!(match outcome.verdict() {
@@ -231,6 +239,27 @@ fn marks() -> impl Strategy<Value = String> {
     prop::collection::vec((quoted(name), value, spaces()), 0..5).prop_map(|pairs| object(&pairs))
 }
 
+fn counts() -> impl Strategy<Value = String> {
+    let names = one_of(&[
+        "crank..exhaust",
+        "exhaust..intake",
+        "intake..crank",
+        "crank..cam",
+        "crank",
+        "",
+    ]);
+    let what = one_of(&[
+        "51 outer inner",
+        "17 inner outer",
+        "50",
+        "51 outer outer",
+        "",
+        "x",
+    ]);
+    let value = prop_oneof![20 => quoted(what).boxed(), 1 => other().boxed()];
+    prop::collection::vec((quoted(names), value, spaces()), 0..4).prop_map(|pairs| object(&pairs))
+}
+
 /// Spaces as JSON has them, and now and then one that it has not.
 fn spaces() -> impl Strategy<Value = String> {
     prop_oneof![
@@ -263,6 +292,7 @@ fn line() -> impl Strategy<Value = String> {
         2 => (quoted(one_of(&["turned"])), turned).boxed(),
         1 => (quoted(one_of(&["spec"])), quoted(one_of(&["engine", "engine", "engines", ""]))).boxed(),
         6 => (quoted(one_of(&["links", "dots"])), marks()).boxed(),
+        1 => (quoted(one_of(&["counts"])), counts()).boxed(),
         1 => (quoted(one_of(&["id", "spec", "turned", "links", "dots", "link", "", "Id"])), other()).boxed(),
     ];
     let part = (part, spaces()).prop_map(|((key, value), space)| (key, value, space));

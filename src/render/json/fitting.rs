@@ -4,6 +4,7 @@ use crate::plane::fitting::{FittedWhy, Fitting};
 use crate::render::hints::Hints;
 use crate::render::words::fitting::{fitted_text, unfitted_text};
 use crate::spec::source::Source;
+use crate::units::decimal::decimal;
 use serde::Serialize;
 use serde_json::{Value, json};
 
@@ -44,7 +45,9 @@ pub fn fitting_json(fitting: &Fitting, source: &Source, hints: &dyn Hints) -> Va
     let unfitted = fitting.unfitted.iter();
     let marks = fitting.marks.iter().map(|mark| {
         let (counted_from, counted, off) = match &mark.why {
-            FittedWhy::Counted { from, links, off } => (Some(from.as_str()), Some(*links), *off),
+            FittedWhy::Counted { from, links, off } => {
+                (Some(from.as_str()), Some(short(*links)), off.map(short))
+            }
             FittedWhy::Origin | FittedWhy::Turned { .. } => (None, None, None),
         };
         MarkJson {
@@ -74,4 +77,9 @@ pub fn fitting_json(fitting: &Fitting, source: &Source, hints: &dyn Hints) -> Va
         marks: marks.collect(),
         unfitted: unfitted.map(|each| unfitted_text(each, hints)).collect(),
     })
+}
+
+/// To a thousandth of a link: the last digits of a float are not the same on every machine.
+fn short(links: f64) -> f64 {
+    decimal(links, 3).parse().unwrap_or(links)
 }
