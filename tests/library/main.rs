@@ -17,6 +17,7 @@ mod judged;
 mod lattice;
 mod laws;
 mod layers;
+mod lines;
 mod mistakes;
 mod paint;
 mod proof;

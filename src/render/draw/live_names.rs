@@ -18,7 +18,7 @@ pub(super) fn free_side(drive: &Drive, picture: &Picture, link: &LinkPlace) -> (
         _ => -1.0,
     };
     let (dx, dy) = (end.x - begin.x, end.y - begin.y);
-    let out = way / dx.hypot(dy);
+    let out = way / libm::hypot(dx, dy);
     (dy * out, -dx * out)
 }
 
