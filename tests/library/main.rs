@@ -16,6 +16,7 @@ mod judged;
 mod lattice;
 mod laws;
 mod layers;
+mod lines;
 mod mistakes;
 mod paint;
 mod proof;

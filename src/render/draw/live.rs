@@ -100,9 +100,13 @@ pub(in crate::render) fn places(drive: &Drive, pose: &Pose) -> Result<Value, Che
             let (begin, end) = (on_page(link.begin), on_page(link.end));
             let middle = begin.towards(end, 0.5);
             let (dx, dy) = (end.x - begin.x, end.y - begin.y);
-            placed.extend([cut(middle.x), cut(middle.y), cut(dy.atan2(dx).to_degrees())]);
+            placed.extend([
+                cut(middle.x),
+                cut(middle.y),
+                cut(libm::atan2(dy, dx).to_degrees()),
+            ]);
             if link.marks.is_some() {
-                let out = f64::from(side(drive, &picture, link.middle())) / dx.hypot(dy);
+                let out = f64::from(side(drive, &picture, link.middle())) / libm::hypot(dx, dy);
                 numbers.push(json!([
                     id.index(),
                     link.number,

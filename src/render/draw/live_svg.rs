@@ -80,7 +80,7 @@ fn write_links(svg: &mut Svg, drive: &Drive, picture: &Picture) {
             .turned(
                 middle.x,
                 middle.y,
-                (end.y - begin.y).atan2(end.x - begin.x).to_degrees(),
+                libm::atan2(end.y - begin.y, end.x - begin.x).to_degrees(),
             )
             .open();
         write_link(
