@@ -54,8 +54,8 @@ fn main() {
         ("process", processes),
         ("lint", lints),
         ("reading", readings),
-        ("growth", growth),
         ("largest", largest),
+        ("growth", growth),
     ] {
         if is_wanted(name) {
             run();

@@ -95,14 +95,21 @@ impl Scan<'_> {
         self.take(b'"')?;
         let start = self.at;
         let mut end = start;
-        while let Some(eight) = self.bytes.get(end..).and_then(|rest| rest.first_chunk())
-            && !ends_within(*eight)
-        {
-            end += 8;
+        loop {
+            let rest = self.bytes.get(end..)?;
+            match rest.first_chunk().map(|eight| end_within(*eight)) {
+                Some(Some(place)) => {
+                    end += place;
+                    break;
+                }
+                Some(None) => end += 8,
+                None => {
+                    let ends = |byte: &u8| matches!(byte, b'"' | b'\\' | ..0x20);
+                    end += rest.iter().position(ends)?;
+                    break;
+                }
+            }
         }
-        end += self.bytes[end..]
-            .iter()
-            .position(|byte| matches!(byte, b'"' | b'\\' | ..0x20))?;
         self.at = end + 1;
         (self.bytes[end] == b'"').then_some(start..end)
     }
@@ -163,15 +170,18 @@ impl Scan<'_> {
     }
 }
 
-/// Is there a quotation mark, a backslash or a control character among these? Eight at once: a byte is zero if taking one from it
-/// carries into its highest bit, which it had not before (as in Warren, Hacker's Delight, 6-1).
-fn ends_within(eight: [u8; 8]) -> bool {
-    const ONES: u64 = u64::from_ne_bytes([1; 8]);
-    const HIGH: u64 = u64::from_ne_bytes([0x80; 8]);
-    let eight = u64::from_ne_bytes(eight);
+/// The place of the first quotation mark, backslash or control character among these. Eight at once: a byte is below a limit if taking
+/// that from it carries into its highest bit, which it had not before; what is said of the bytes above the first such one may be wrong
+/// (as in Warren, Hacker's Delight, 6-1).
+fn end_within(eight: [u8; 8]) -> Option<usize> {
+    const ONES: u64 = u64::from_le_bytes([1; 8]);
+    const HIGH: u64 = u64::from_le_bytes([0x80; 8]);
+    // The first byte is the lowest.
+    let eight = u64::from_le_bytes(eight);
     let below = |n: u64, limit: u64| n.wrapping_sub(ONES * limit) & !n & HIGH;
     let is = |byte: u8| below(eight ^ (ONES * u64::from(byte)), 1);
-    is(b'"') | is(b'\\') | below(eight, 0x20) != 0
+    let ends = is(b'"') | is(b'\\') | below(eight, 0x20);
+    (ends != 0).then(|| ends.trailing_zeros() as usize / 8)
 }
 
 #[cfg(test)]
@@ -181,12 +191,13 @@ mod tests {
     #[test]
     fn the_end_of_a_text_is_found_among_any_eight_bytes() {
         for byte in 0..=u8::MAX {
-            for place in 0..8 {
+            for (place, after) in (0..8).flat_map(|place| (0..8).map(move |after| (place, after))) {
                 for other in [b' ', b'a', b'#', b'!', b']', 0x7f, 0x80, 0xff] {
                     let mut eight = [other; 8];
+                    eight[after] = b'"';
                     eight[place] = byte;
-                    let ends = matches!(byte, b'"' | b'\\' | ..0x20);
-                    assert_eq!(ends_within(eight), ends, "{eight:?}");
+                    let ends = |byte: &u8| matches!(byte, b'"' | b'\\' | ..0x20);
+                    assert_eq!(end_within(eight), eight.iter().position(ends), "{eight:?}");
                 }
             }
         }

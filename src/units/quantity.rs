@@ -146,11 +146,17 @@ impl Exact {
             Some(b'+') => (false, &text[1..]),
             _ => (false, text),
         };
-        let mut fraction = false;
-        let (numerator, denominator) = if let Some((above, below)) = body.split_once('/') {
-            fraction = true;
+        let has = |mark: u8| body.bytes().any(|byte| byte == mark);
+        let (fraction, decimals) = (has(b'/'), has(b'.') || has(b','));
+        let (numerator, denominator) = if let Some((above, below)) =
+            fraction.then(|| body.split_once('/')).flatten()
+        {
             (digits(above)?, digits(below)?)
-        } else if let Some((whole, decimals)) = split_decimals(body)? {
+        } else if let Some((whole, decimals)) = if decimals {
+            split_decimals(body)?
+        } else {
+            None
+        } {
             let scale = 10_i128.pow(u32::try_from(decimals.len().min(40)).unwrap_or(40).min(12));
             let (whole, decimals) = (digits(whole)?, digits(decimals)?);
             (whole * scale + decimals, scale)
