@@ -1379,3 +1379,67 @@ fn a_folder_works_without_its_server_afterwards() {
     browser.open_address(&format!("{address}#class"));
     assert_eq!(browser.text("#place"), "Timed position");
 }
+
+/// Size and speed of the page, for a person: a test does not measure time. Rows for `docs/page.md`, by
+/// `cargo test --features browser-tests --test browser -- --ignored --nocapture the_page_in_figures`.
+#[test]
+#[ignore = "measures time"]
+fn the_page_in_figures() {
+    let browser = Browser::start("figures");
+    browser.sized(PHONE);
+    let largest = scratch("browser-largest").join("largest.yaml");
+    std::fs::write(
+        &largest,
+        support::largest::spec(support::largest::Large::Alike),
+    )
+    .unwrap();
+    for (name, spec) in [
+        ("kestrel-four", engine("kestrel-four")),
+        ("buzzard-v8", engine("buzzard-v8")),
+        ("the largest spec", largest.to_str().unwrap().to_owned()),
+    ] {
+        let file = page(&spec, "figures");
+        let size = std::fs::metadata(&file).unwrap().len() / 1024;
+        let slowed = |rate: u32| {
+            browser.devtools("Emulation.setCPUThrottlingRate", &json!({ "rate": rate }));
+        };
+        // The middle one of several.
+        let middle = |script: &str, mode: &str| {
+            let mut all: Vec<f64> = (0..7)
+                .map(|_| {
+                    slowed(4);
+                    browser.open(&file, mode);
+                    let time = browser.script(script).as_f64().unwrap();
+                    slowed(1);
+                    time
+                })
+                .collect();
+            all.sort_by(f64::total_cmp);
+            all[3]
+        };
+        let first = middle(
+            "return performance.getEntriesByName('first picture')[0].startTime",
+            "",
+        );
+        let frame = "const from = performance.now(); const end = () => new Promise(done => requestAnimationFrame(() => setTimeout(() => done(performance.now() - from))));";
+        let turn = middle(
+            &format!(
+                "{frame} const c = document.getElementById('crank'); c.value = '37'; c.dispatchEvent(new Event('input')); return end()"
+            ),
+            "class",
+        );
+        let slip = middle(
+            &format!("{frame} document.querySelector('{ROW} button').click(); return end()"),
+            "class",
+        );
+        // From a tap to the next question: the interview is gone through, the answer is being kept.
+        let answer = middle(
+            "const wait = t => new Promise(done => setTimeout(done, t)); const b = q => document.querySelector('main ' + q); \
+             return (async () => { if (b('[data-reply=another]')) { await wait(400); b('[data-reply=another]').click(); await wait(600) } await wait(400); b('[data-reply=ready]').click(); await wait(400); b(\"[data-view='0']\").click(); await wait(400); b(\"[data-way$=' clockwise']\").click(); await wait(400); const from = performance.now(); b('[data-reply=on]').click(); return new Promise(done => requestAnimationFrame(() => setTimeout(() => done(performance.now() - from)))) })()",
+            "engine",
+        );
+        println!(
+            "| {name} | {size} KiB | {first:.0} ms | {turn:.0} ms | {slip:.0} ms | {answer:.0} ms |"
+        );
+    }
+}
