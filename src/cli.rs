@@ -17,6 +17,7 @@ mod roll;
 mod slip;
 mod specfile;
 mod stream;
+mod view;
 mod wear;
 
 use anstream::ColorChoice;

@@ -15,7 +15,7 @@ use crate::render::verdict_word;
 use crate::timing::check::{Unseen, Verdict};
 use crate::timing::observe::Observations;
 use crate::units::quantity::{Exact, Turns};
-use line::{Line, Marks, Text, in_words, read};
+use line::{Line, Marks, Text, counts, in_words, read};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 use table::Table;
@@ -232,6 +232,11 @@ fn take_down(seen: &mut Observations, table: &Table<'_>, line: &Line<'_>) -> Res
         if let Some(raw) = raw {
             Marks::new(table, seen, dots).take(raw.get())?;
         }
+    }
+    if let Some(raw) = line.counts {
+        let counts = counts(table.drive, raw.get())?;
+        seen.see_counts(table.drive, &counts)
+            .map_err(|error| format!("counts: {error}"))?;
     }
     Ok(())
 }

@@ -1,5 +1,6 @@
 //! `ask`: the check as questions, for a person at the engine.
 
+mod bench;
 mod dialogue;
 mod draft;
 mod screen;
@@ -8,6 +9,7 @@ mod wrap;
 
 use super::{FINDINGS, UNUSABLE, files, specfile};
 use anyhow::{Context as _, Result, bail};
+use bench::Bench;
 use dialogue::Dialogue;
 use draft::Draft;
 use screen::Screen;
@@ -34,7 +36,10 @@ pub(crate) struct AskArguments {
     /// Save the answers to this file, which must not exist yet (`check --record` checks it again)
     #[arg(long, value_name = "FILE")]
     record: Option<PathBuf>,
-    /// The job that these looks are for: no other one can take them
+    /// The job that these looks are for: they go into it stage by stage, and no other one can take them
+    ///
+    /// What keeps a stage closed in the job (a step, a part, a torque) is asked before that stage, and ticked. Each
+    /// stage that is in time, and the release, are ticked too.
     #[arg(long, value_name = "JOB")]
     job: Option<PathBuf>,
     /// Who looks; needed for a job that knows its car
@@ -71,6 +76,10 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<u8> {
     if car.is_some() && by.is_none() {
         bail!("this job knows its car, so every look in it needs a name (--by NAME)");
     }
+    let bench = match (&arguments.job, &job) {
+        (Some(path), Some(job)) => Some(Bench::new(path, job, by)?),
+        _ => None,
+    };
     let draft = Draft::new(path, arguments.record.as_deref(), arguments.job.as_deref());
     // Two at one draft would each write over what the other has kept.
     let _lock = files::lock_while(&draft.path)
@@ -81,6 +90,7 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<u8> {
         record: arguments.record.as_deref(),
         spec: source.name(),
         job: job.as_ref().map(Job::id),
+        bench,
         car,
         by,
     };

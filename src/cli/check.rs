@@ -1,16 +1,17 @@
 use super::hints::{self, Flags};
+use super::view::ViewArgument;
 use super::{
     CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, colour_wanted, records, specfile, stream,
 };
-use anyhow::{Context as _, Result, bail};
+use anyhow::{Context as _, Result, anyhow, bail};
 use std::path::{Path, PathBuf};
 use tautmark::{
     Drive, Observations, Seen, Verdict, check, dot_named,
-    job::Record,
+    job::{Record, View},
     link_named,
-    render::{check_json, check_text, json_text, record_json, record_text},
+    render::{check_json, check_text_seen, json_text, record_json, record_text},
     stream::Fields,
-    timing::{DotCount, Plates},
+    timing::{CountError, DotCount},
     units::{Exact, Turns},
 };
 
@@ -26,17 +27,19 @@ pub(crate) struct CheckArguments {
     spec: SpecArgument,
     #[command(flatten)]
     pub(crate) seen: SeenArguments,
+    #[command(flatten)]
+    view: ViewArgument,
     /// Check again what `tautmark ask` saved, stage by stage
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["links", "dots", "counts", "turned"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["links", "dots", "counts", "turned", "view"])]
     record: Option<PathBuf>,
     /// Check a stream: one JSON document a line in, one verdict a line out
     ///
     /// FILE, a folder of .jsonl files, or - for standard input; packed by gzip or zstd too. A line is such as {"id": "a1",
-    /// "turned": "2", "links": {"intake": "2 behind"}, "dots": {}}; all keys may be left out. SPEC
+    /// "turned": "2", "links": {"intake": "2 behind"}, "dots": {}}, and "counts" as --count has them; all keys may be left out. SPEC
     /// may be a folder of specs then: a line chooses one by "spec": "NAME", its file's name without
     /// the ending. A line that cannot be used is answered with its number and an "error"; the rest
     /// goes on. Exit status: 0 every line lets the tensioner go; 1 some do not, or there are none; 2 bad lines.
-    #[arg(long, value_name = "FILE|DIR|-", conflicts_with_all = ["links", "dots", "counts", "turned", "record", "format"])]
+    #[arg(long, value_name = "FILE|DIR|-", conflicts_with_all = ["links", "dots", "counts", "turned", "view", "record", "format"])]
     records: Option<PathBuf>,
     /// How many cores --records uses; all if left out
     #[arg(long, value_name = "N", requires = "records")]
@@ -136,28 +139,12 @@ fn count(drive: &Drive, text: &str) -> Result<DotCount> {
         )
     };
     let (names, what) = text.split_once('=').with_context(form)?;
-    let (from, to) = names.split_once("..").with_context(form)?;
-    let named = |name: &str| {
-        link_named(drive, name.trim())
-            .map_err(hints::observation)
-            .with_context(|| format!("--count '{text}'"))
-    };
-    let words: Vec<&str> = what.split_whitespace().collect();
-    let plates = |word: &str| match word {
-        "outer" => Some(Plates::Outer),
-        "inner" => Some(Plates::Inner),
-        _ => None,
-    };
-    let (links, plates) = match words[..] {
-        [links] => (links, None),
-        [links, a, b] => (links, Some(plates(a).zip(plates(b)).with_context(form)?)),
-        _ => bail!(form()),
-    };
-    Ok(DotCount {
-        from: named(from)?,
-        to: named(to)?,
-        links: Exact::parse(links).with_context(form)?,
-        plates,
+    DotCount::named(drive, names, what).map_err(|error| match error {
+        CountError::Form => anyhow!(form()),
+        CountError::Observation(error) => {
+            hints::observation(error).context(format!("--count '{text}'"))
+        }
+        other => other.into(),
     })
 }
 
@@ -208,10 +195,22 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
         return Ok(UNUSABLE);
     };
     let seen = arguments.seen.observations(&drive)?;
+    let view = arguments.view.view(&drive)?;
+    if view.is_some() && arguments.format == Format::Json {
+        bail!("--view is for text: JSON says every direction facing the timing end (leave it out)");
+    }
     let outcome = check(&drive, &seen)?;
     let fits = outcome.fits();
     stream::output(&match arguments.format {
-        Format::Text => check_text(&drive, &seen, &outcome, fits, &Flags, colour_wanted()),
+        Format::Text => check_text_seen(
+            &drive,
+            &seen,
+            &outcome,
+            fits,
+            view.unwrap_or_else(View::facing),
+            &Flags,
+            colour_wanted(),
+        ),
         Format::Json => json_text(&check_json(&drive, &outcome, fits, &Flags)),
     })?;
     Ok(if outcome.release_tensioner() {

@@ -5,6 +5,7 @@ mod photo;
 mod show;
 
 use super::check::SeenArguments;
+use super::view::ViewArgument;
 use super::{Format, SpecArgument, clock, specfile};
 use anyhow::{Context as _, Result, bail};
 use std::path::{Path, PathBuf};
@@ -103,6 +104,8 @@ struct LookArguments {
     stage: Option<String>,
     #[command(flatten)]
     seen: SeenArguments,
+    #[command(flatten)]
+    view: ViewArgument,
     /// What could not be seen: 'link SHAFT' or 'dot SHAFT'
     #[arg(long, value_name = "MARK")]
     not_seen: Vec<String>,
@@ -116,7 +119,7 @@ struct LookArguments {
     #[arg(long, value_name = "N")]
     felt: Option<String>,
     /// Every stage of a record that `ask --record FILE` saved, or of its draft
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["stage", "links", "dots", "turned", "not_seen", "sayings", "felt", "counts"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["stage", "links", "dots", "turned", "not_seen", "sayings", "felt", "counts", "view"])]
     record: Option<PathBuf>,
     #[command(flatten)]
     said: SaidArguments,

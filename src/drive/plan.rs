@@ -67,6 +67,8 @@ pub struct JobStep {
     pub gate: Option<Gate>,
     /// Minutes before the next step.
     pub wait: Option<u32>,
+    /// Minutes after the step before, at most.
+    pub within: Option<u32>,
 }
 
 /// What the job takes, and its steps. Every plan has all three mark checks and all three gates, in
@@ -248,6 +250,7 @@ fn steps_of_none(plan: &Plan) -> Vec<JobStep> {
                 Turn::Stage(_) => None,
             },
             wait: None,
+            within: None,
         }
     });
     steps.collect()
@@ -269,6 +272,7 @@ fn build(spec: &StepSpec, plan: &Plan) -> Option<JobStep> {
         stage: spec.stage.map(|stage| stage.value),
         gate: spec.gate.map(|gate| gate.value),
         wait: spec.wait,
+        within: spec.within,
     })
 }
 
@@ -287,6 +291,14 @@ fn steps_hold(steps: &[StepSpec], spec: &JobSpec, findings: &mut Vec<Finding>) {
             ),
             None => seen.push(name),
         }
+    }
+    if let Some(first) = steps.first().filter(|step| step.within.is_some())
+        && let Some(name) = &first.name
+    {
+        let problem = StepProblem::WithinNothing {
+            name: name.value.clone(),
+        };
+        findings.push(Finding::new(problem, name.span));
     }
     let parts: Vec<&At<String>> = spec.parts.iter().map(|part| &part.name).collect();
     let kinds: Vec<&At<String>> = spec.fasteners.iter().map(|kind| &kind.name).collect();

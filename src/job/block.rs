@@ -58,6 +58,15 @@ pub enum Block {
         /// How many go on.
         on: u32,
     },
+    /// More time has gone by since the step before than there is.
+    TooLate {
+        /// That step.
+        step: String,
+        /// How many minutes there are.
+        within: u32,
+        /// Until then there was time.
+        until: Timestamp,
+    },
     /// An earlier step makes it wait.
     Waiting {
         /// That step.
@@ -125,6 +134,15 @@ impl fmt::Display for Block {
             } => write!(
                 f,
                 "{off} old {part} came off, {on} go on: one may be left out"
+            ),
+            Self::TooLate {
+                step,
+                within,
+                until,
+            } => write!(
+                f,
+                "it had to be done within {within} minutes of step {step}, by {}: sealant has skinned over by now",
+                until.in_words()
             ),
             Self::Waiting { step, until } => {
                 write!(f, "{step} must be left alone until {}", until.in_words())

@@ -1,7 +1,7 @@
 //! Which steps are done, open or blocked, worked out anew from the history and what was seen.
 
 use crate::drive::model::Drive;
-use crate::drive::plan::{JobPart, Plan};
+use crate::drive::plan::{JobPart, JobStep, Plan};
 use crate::job::block::Block;
 use crate::job::entry::Entry;
 use crate::job::record::{Record, RecordCheck};
@@ -66,7 +66,11 @@ fn step_status<'j>(
 ) -> StepStatus<'j> {
     let step = &plan.steps()[i];
     let entry = replay.ticked[i];
-    let own = own_blocks(plan, i, replay, check);
+    // First: what is tightened on it is tightened again.
+    let mut own: Vec<Block> = too_late(step, entry, before.last(), now)
+        .into_iter()
+        .collect();
+    own.extend(own_blocks(plan, i, replay, check));
     let overridden = entry.is_some_and(|entry| entry.overriding.is_some());
     if entry.is_some() && (own.is_empty() || overridden) {
         return StepStatus {
@@ -117,6 +121,23 @@ fn order_blocks(before: &[StepStatus<'_>], now: Timestamp) -> Vec<Block> {
         }
     }
     blocks
+}
+
+/// Has more time gone by since the step before than there is? What was done in time stays so.
+fn too_late(
+    step: &JobStep,
+    entry: Option<&Entry>,
+    before: Option<&StepStatus<'_>>,
+    now: Timestamp,
+) -> Option<Block> {
+    let (within, before) = step.within.zip(before)?;
+    let until = before.entry.and_then(Entry::when)?.plus_minutes(within);
+    let done = entry.and_then(Entry::when).unwrap_or(now);
+    (done > until).then(|| Block::TooLate {
+        step: before.step.name.clone(),
+        within,
+        until,
+    })
 }
 
 /// What has to be on the bench for a step: before the first one, everything.

@@ -313,6 +313,17 @@ impl<'d> Interview<'d> {
         Ok(())
     }
 
+    /// Every mark is looked at again, from the first stage on.
+    ///
+    /// # Errors
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+    pub fn begin_again(&mut self) -> Result<(), CheckError> {
+        self.retire(Stage::Hung, LOOKED_AGAIN);
+        self.after_turning_go_by_dots()?;
+        self.place = Place::Ready(Stage::Hung);
+        Ok(())
+    }
+
     /// Do dots count at the first two stages too, since the coloured links have moved off them?
     pub fn goes_by_dots(&self) -> bool {
         let round = &self.rounds[Stage::Hung.index()];

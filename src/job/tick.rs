@@ -190,7 +190,13 @@ fn step(plan: &Plan, status: &JobStatus<'_>, name: &str) -> Result<(Event, Vec<B
             let known = plan.steps().iter().map(|step| step.name.as_str());
             unknown("step", name, known)
         })?;
-    if step.state == StepState::Done {
+    // What has waited too long is done once more.
+    let again = status.steps.iter().any(|later| {
+        let mut blocks = later.blocks.iter();
+        later.state != StepState::Done
+            && blocks.any(|block| matches!(block, Block::TooLate { step, .. } if step == name))
+    });
+    if step.state == StepState::Done && !again {
         return Err(already_done(&Item::Step(name.to_owned())));
     }
     let event = Event::Step {

@@ -260,6 +260,12 @@ impl Counted {
             "# Marks of one's own, painted and counted before anything was taken off.\n\
              # They prove that the chain hangs as it hung then, not that it was in time then."
         )?;
+        let names: Vec<String> = self.shafts.iter().map(|shaft| quote(&shaft.name)).collect();
+        writeln!(
+            out,
+            "# Shafts: {}. What is not named here is not proven by it.",
+            names.join(", ")
+        )?;
         writeln!(out, "tautmark: 1\nengine: {}", quote(&self.engine))?;
         writeln!(out, "crank_turns: {}", self.crank_turns.word())?;
         writeln!(out, "timed_position: {}", quote(&self.timed_position))?;

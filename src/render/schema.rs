@@ -60,6 +60,9 @@ fn name_pattern() -> String {
     format!("^[^{first}][^{rest}]{{0,{}}}$", MAX_NAME - 1)
 }
 
+/// A decimal comma where it can be nothing else: before three digits it may part thousands.
+const COMMA: &str = "0[0-9]*,[0-9]+|[0-9]+,([0-9]{1,2}|[0-9]{4,})";
+
 fn shape(of: &Shape) -> Value {
     match *of {
         // Unquoted, a text may look like a number or a flag to another reader of YAML.
@@ -89,9 +92,12 @@ fn shape(of: &Shape) -> Value {
             } else {
                 "[+-]?[0-9]+"
             };
+            // Nor is a decimal comma a number to another reader of YAML.
+            let sign = if above && min == 0 { r"\+?" } else { "[+-]?" };
             json!({ "anyOf": [
                 { "type": "number", least: min, "maximum": max },
                 { "type": "string", "pattern": format!("^{above_line}/0*[1-9][0-9]*$") },
+                { "type": "string", "pattern": format!("^{sign}({COMMA})$") },
             ] })
         }
         Shape::Flag => json!({ "type": "boolean" }),
@@ -103,7 +109,7 @@ fn shape(of: &Shape) -> Value {
         }
         Shape::Event => json!({
             "type": "string",
-            "pattern": "^(TDC|BDC|[0-9]+([.][0-9]{1,3}|/[0-9]{1,4})? [AB](TDC|BDC))$",
+            "pattern": format!("^(TDC|BDC|([0-9]+([.][0-9]{{1,3}}|/[0-9]{{1,4}})?|{COMMA}) [AB](TDC|BDC))$"),
         }),
         Shape::Record(inner) => record(inner),
         Shape::Named {

@@ -2,6 +2,7 @@
 
 pub(crate) mod ask;
 pub(crate) mod check;
+pub(crate) mod closed;
 pub(crate) mod explain;
 pub(crate) mod fitting;
 pub(crate) mod geometry;

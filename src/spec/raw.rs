@@ -134,6 +134,7 @@ pub(crate) struct StepSpec {
     pub(crate) stage: Option<At<Stage>>,
     pub(crate) gate: Option<At<Gate>>,
     pub(crate) wait: Option<u32>,
+    pub(crate) within: Option<u32>,
     /// Does a stage or a gate stand there that could not be read?
     pub(crate) unreadable_turn: bool,
 }
@@ -232,6 +233,7 @@ fn step(node: &Node) -> StepSpec {
         stage,
         gate,
         wait: count(node, key::WAIT),
+        within: count(node, key::WITHIN),
     }
 }
 

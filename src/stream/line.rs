@@ -1,7 +1,9 @@
 //! A line, read without a copy where it needs none.
 
 use super::table::Table;
+use crate::drive::model::Drive;
 use crate::stream::LineChecker;
+use crate::timing::count::DotCount;
 use crate::timing::observe::{Observations, Seen};
 use serde::de::{DeserializeSeed, MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};
@@ -23,6 +25,8 @@ pub(super) struct Line<'a> {
     pub(super) links: Option<&'a RawValue>,
     #[serde(borrow, default, deserialize_with = "given")]
     pub(super) dots: Option<&'a RawValue>,
+    #[serde(borrow, default, deserialize_with = "given")]
+    pub(super) counts: Option<&'a RawValue>,
 }
 
 /// What stands after a key, `null` too: not to know the turns is not to have turned never.
@@ -104,6 +108,34 @@ impl<'t> Marks<'t> {
         };
         taken.map_err(|error| place(&error))
     }
+}
+
+/// Counts from dot to dot, each of them: what is given twice is refused by whoever takes them down.
+pub(super) fn counts(drive: &Drive, json: &str) -> Result<Vec<DotCount>, String> {
+    struct Taker<'d>(&'d Drive);
+    impl<'de> Visitor<'de> for Taker<'_> {
+        type Value = Result<Vec<DotCount>, String>;
+
+        fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+            f.write_str("a mapping such as {\"crank..exhaust\": \"51 outer inner\"}")
+        }
+
+        fn visit_map<M: MapAccess<'de>>(self, mut map: M) -> Result<Self::Value, M::Error> {
+            let mut counts = Ok(Vec::new());
+            while let Some((names, what)) = map.next_entry::<Text<'de>, Text<'de>>()? {
+                let count = DotCount::named(self.0, &names.0, &what.0);
+                let count = count.map_err(|error| format!("count {}={}: {error}", names.0, what.0));
+                counts = counts.and_then(|mut all: Vec<DotCount>| {
+                    all.push(count?);
+                    Ok(all)
+                });
+            }
+            Ok(counts)
+        }
+    }
+    let mut reader = serde_json::Deserializer::from_str(json);
+    let counts = reader.deserialize_map(Taker(drive));
+    counts.map_err(|error| in_words(&error))?
 }
 
 impl<'de> DeserializeSeed<'de> for &mut Marks<'_> {

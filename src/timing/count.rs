@@ -8,7 +8,7 @@
 use crate::drive::ids::{ChainId, Engagement};
 use crate::drive::model::Drive;
 use crate::timing::check::link_due;
-use crate::timing::observe::{ObservationError, Observations, Seen, name_of};
+use crate::timing::observe::{ObservationError, Observations, Seen, link_named, name_of};
 use crate::units::quantity::{Exact, LinkPosition, OutOfRange, Teeth, Turns};
 
 /// Links are of two kinds, which take turns along the chain.
@@ -31,6 +31,35 @@ pub struct DotCount {
     pub links: Exact,
     /// What kinds of link lie on both, if that was looked at.
     pub plates: Option<(Plates, Plates)>,
+}
+
+impl DotCount {
+    /// The one between the dots `names` (`crank..exhaust`), counted as `what` says: `51`, or `51 outer inner` with the
+    /// kinds of the links on both.
+    ///
+    /// # Errors
+    /// [`CountError`] for another form, or a name that the drive has not.
+    pub fn named(drive: &Drive, names: &str, what: &str) -> Result<Self, CountError> {
+        let (from, to) = names.split_once("..").ok_or(CountError::Form)?;
+        let named = |name: &str| link_named(drive, name.trim()).map_err(CountError::Observation);
+        let kind = |word: &str| match word {
+            "outer" => Ok(Plates::Outer),
+            "inner" => Ok(Plates::Inner),
+            _ => Err(CountError::Form),
+        };
+        let words: Vec<&str> = what.split_whitespace().collect();
+        let (links, plates) = match words[..] {
+            [links] => (links, None),
+            [links, a, b] => (links, Some((kind(a)?, kind(b)?))),
+            _ => return Err(CountError::Form),
+        };
+        Ok(Self {
+            from: named(from)?,
+            to: named(to)?,
+            links: Exact::parse(links).map_err(|_| CountError::Form)?,
+            plates,
+        })
+    }
 }
 
 /// Why counts say nothing.
@@ -127,6 +156,8 @@ pub enum CountError {
         /// The sprocket.
         at: String,
     },
+    /// Not written as `crank..exhaust` and `51` or `51 outer inner`.
+    Form,
     /// It does not belong to this drive.
     Observation(ObservationError),
     /// A number that cannot be held; the bounds of [`Drive`] prevent it.
@@ -137,6 +168,9 @@ impl std::fmt::Display for CountError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         const AGAIN: &str = "count again: the link on the first dot is 0, the one after it is 1";
         match self {
+            Self::Form => f.write_str(
+                "expected SHAFT..SHAFT and N, such as crank..exhaust and 51 outer inner",
+            ),
             Self::NotNeighbours {
                 from,
                 to,

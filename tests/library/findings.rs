@@ -1076,6 +1076,13 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         )],
     ),
     (
+        "within-nothing",
+        &[(
+            "16:13 within-nothing 'hang'",
+            "'within' counts from the step before: give it to a later one, or leave it out",
+        )],
+    ),
+    (
         "step-order",
         &[(
             "16:56 step-order 'release'",

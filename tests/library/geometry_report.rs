@@ -27,9 +27,16 @@ fn every_loop_is_made_of_its_strands_and_wraps() {
                 .chain(laid.parts.iter().map(|part| part.links))
                 .sum();
             assert!((links - laid.loop_links).abs() < 1e-6, "{name}");
-            if laid.tensioner.is_some_and(|tensioner| tensioner.new.is_some()) {
+            if laid
+                .tensioner
+                .is_some_and(|tensioner| tensioner.new.is_some())
+            {
                 let wanted = f64::from(chain.links().get());
-                assert!((laid.loop_links - wanted).abs() < 1e-6, "{name}: {}", laid.loop_links);
+                assert!(
+                    (laid.loop_links - wanted).abs() < 1e-6,
+                    "{name}: {}",
+                    laid.loop_links
+                );
             }
             let pitch = chain.pitch().unwrap().to_f64();
             for strand in &laid.strands {
@@ -63,7 +70,10 @@ fn every_loop_is_made_of_its_strands_and_wraps() {
                 .sum();
             assert!((turned - 360.0).abs() < 1e-6, "{name}: {turned}");
             for (_, residual) in &laid.marks {
-                assert!(residual.is_none_or(|residual| residual.off.abs() <= 0.25), "{name}");
+                assert!(
+                    residual.is_none_or(|residual| residual.off.abs() <= 0.25),
+                    "{name}"
+                );
             }
         }
     }
@@ -92,7 +102,11 @@ chains:
     let report = geometry_report(&of);
     let laid = report[0].laid.as_ref().unwrap();
     assert!((laid.loop_links - (2.0 * 254.0 / 12.7 + 18.0)).abs() < 1e-9);
-    assert!(laid.strands.iter().all(|strand| (strand.links - 20.0).abs() < 1e-9));
+    assert!(
+        laid.strands
+            .iter()
+            .all(|strand| (strand.links - 20.0).abs() < 1e-9)
+    );
     assert!(
         laid.parts
             .iter()
@@ -112,7 +126,10 @@ chains:
     // One link further it is not within, and says so.
     let off = drive(&text.replace("link: 29", "link: 30"));
     let told = geometry_text(&off, &geometry_report(&off));
-    assert!(told.contains("the mark +1 (+20 deg): NOT within 0.25 links"), "{told}");
+    assert!(
+        told.contains("the mark +1 (+20 deg): NOT within 0.25 links"),
+        "{told}"
+    );
 }
 
 #[test]

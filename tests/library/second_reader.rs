@@ -91,6 +91,8 @@ fn same_plan(drive: &Drive, written: &Written) {
         assert_eq!(step.gate.map(tautmark::spec::Gate::word), word("gate"));
         let wait = other.get("wait").and_then(serde_yaml::Value::as_u64);
         assert_eq!(step.wait.map(u64::from), wait);
+        let within = other.get("within").and_then(serde_yaml::Value::as_u64);
+        assert_eq!(step.within.map(u64::from), within);
         let takes = |key: &str| {
             let list = other.get(key).and_then(|list| list.as_sequence());
             list.into_iter()

@@ -197,12 +197,24 @@ fn the_report_stands_below_what_is_found() {
     let clean = report(&kestrel(), &[]);
     assert_eq!(clean.status, Some(0));
     assert!(clean.stdout.contains("Checked by"), "{}", clean.stdout);
-    let found = report(&kestrel().replace("link: 68", "link: 69"), &["--format", "json"]);
+    let found = report(
+        &kestrel().replace("link: 68", "link: 69"),
+        &["--format", "json"],
+    );
     assert_eq!(found.status, Some(1));
     let json = found.json();
     assert_eq!(json["files"][0]["findings"][0]["code"], "links-disagree");
-    assert_eq!(json["files"][0]["geometry"]["chains"][0]["laid"]["marks"][2]["within"], false);
+    assert_eq!(
+        json["files"][0]["geometry"]["chains"][0]["laid"]["marks"][2]["within"],
+        false
+    );
     let unusable = report("tautmark: 1\n", &[]);
     assert_eq!((unusable.status, unusable.stdout.as_str()), (Some(2), ""));
-    assert!(unusable.stderr.contains("put right before there are figures"), "{}", unusable.stderr);
+    assert!(
+        unusable
+            .stderr
+            .contains("put right before there are figures"),
+        "{}",
+        unusable.stderr
+    );
 }

@@ -1474,4 +1474,19 @@ fn a_record_takes_so_much_and_no_more() {
     assert!(full.to_string().contains("record is full"), "{full}");
     let source = Source::new("job.yaml", job.to_yaml().into()).unwrap();
     assert!(Job::read(&source, &drive).job.is_some());
+    // What is wrong in it can still be put right, a hundred times, with the longest reason there is.
+    let named = tautmark::job::Authorship {
+        by: Some("Kim"),
+        ..author
+    };
+    let why = "é".repeat(200);
+    for entry in 2..102 {
+        job.correct(&drive, entry, None, &why, named).unwrap();
+    }
+    let full = job.correct(&drive, 102, None, &why, named).unwrap_err();
+    assert!(full.to_string().contains("record is full"), "{full}");
+    let source = Source::new("job.yaml", job.to_yaml().into()).unwrap();
+    let again = Job::read(&source, &drive);
+    assert!(again.findings.is_empty(), "{:?}", again.findings);
+    assert_eq!(again.job.unwrap(), job);
 }

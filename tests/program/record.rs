@@ -13,11 +13,11 @@ use std::process::Command;
 use tautmark::{
     Drive, Observations, Seen, Source, Verdict,
     drive::Engagement,
-    job::{Look, Record, Sight},
+    job::{Look, Record, Said, Sight, View},
     render::finding_json,
-    spec::Stage,
+    spec::{Rotation, Stage, Viewpoint},
     timing::name_of,
-    units::{CrankDegrees, Exact, LinkPosition, Teeth, Turns},
+    units::{CrankDegrees, Exact, LinkPosition, Teeth, Timestamp, Turns},
 };
 
 fn kestrel_text() -> String {
@@ -161,6 +161,50 @@ proptest! {
             }
             let count = there["not_seen"].as_sequence().map_or(0, Vec::len);
             prop_assert_eq!(count, look.not_seen.len());
+        }
+    }
+
+    #[test]
+    fn who_from_where_and_what_was_felt_read_back(
+        by in proptest::option::of("[!-~é]([ -~é]{0,60}[!-~é])?"),
+        view in proptest::option::of((0..4_usize, any::<bool>())),
+        halves in proptest::option::of(0..=20_i64),
+        said in prop::collection::vec((0..Said::ALL.len(), any::<bool>()), 0..6),
+        at in proptest::option::of(0..4_000_000_000_i64),
+    ) {
+        for (_, text) in engines() {
+            let drive = drive(&text);
+            let mut look = Look::new(Stage::Hung, Observations::at_timed_position(), Vec::new());
+            look.by.clone_from(&by);
+            look.at = at.map(|at| Timestamp::from_unix_seconds(at).unwrap());
+            look.felt = halves.map(|halves| Turns::new(Exact::fraction(halves, 2).unwrap()));
+            for (what, so) in &said {
+                if look.said(Said::ALL[*what]).is_none() {
+                    look.said.push((Said::ALL[*what], *so));
+                }
+            }
+            if let Some((from, clockwise)) = view {
+                let from = [Viewpoint::Facing, Viewpoint::Mirror, Viewpoint::Photo, Viewpoint::Above][from];
+                let crank = if clockwise { Rotation::Clockwise } else { Rotation::CounterClockwise };
+                // Facing it and in a mirror there is one way only.
+                let must = match from {
+                    Viewpoint::Facing => Some(drive.crank_turns()),
+                    Viewpoint::Mirror => Some(drive.crank_turns().reversed()),
+                    _ => None,
+                };
+                look.view = View::new(&drive, from, crank).ok();
+                prop_assert_eq!(look.view.is_some(), must.is_none_or(|must| must == crank));
+                // Ahead is where the crankshaft was said to turn.
+                prop_assert!(look.view.is_none_or(|view| view.seen(drive.crank_turns()) == crank));
+            }
+            let mut record = Record::new(&drive, "x.yaml");
+            record.looks.push(look);
+            let text = record.to_yaml(&drive);
+            let reading = Record::read(&source(&text), &drive);
+            prop_assert!(reading.findings.is_empty(), "{:?}\n{text}", reading.findings);
+            prop_assert_eq!(&reading.record.unwrap(), &record);
+            let other = other_reader(&text);
+            prop_assert_eq!(other["stages"][0]["by"].as_str(), by.as_deref());
         }
     }
 

@@ -714,3 +714,69 @@ fn the_status_is_that_of_the_release() {
         assert_eq!(outcome.status, Some(status), "{key}");
     }
 }
+
+/// Counts from dot to dot say in a line what they say to `check`, and are refused for the same reasons.
+#[test]
+fn counts_are_taken_as_check_takes_them() {
+    for counts in [
+        &[
+            ("crank..exhaust", "51 outer inner"),
+            ("exhaust..intake", "17 inner outer"),
+        ][..],
+        &[
+            ("crank..exhaust", "51"),
+            ("exhaust..intake", "17"),
+            ("intake..crank", "50"),
+        ],
+        &[
+            ("crank..exhaust", "52"),
+            ("exhaust..intake", "16"),
+            ("intake..crank", "50"),
+        ],
+        &[("crank..exhaust", "51")],
+        &[("crank..exhaust", "51 outer outer")],
+        &[("crank..intake", "68")],
+        &[("crank-exhaust", "51")],
+        &[("crank..exhaust", "51 outer")],
+        &[("crank..exhaust", "51,5")],
+        &[("crank..no-such", "51")],
+    ] {
+        let mut words = vec!["check".to_owned(), engine("kestrel-four")];
+        let mut typed = serde_json::Map::new();
+        for (names, what) in counts {
+            words.extend(["--count".to_owned(), format!("{names}={what}")]);
+            typed.insert((*names).to_owned(), json!(what));
+        }
+        words.extend(["--format".to_owned(), "json".to_owned()]);
+        let by_check = tautmark(&words);
+        let line = json!({ "counts": typed }).to_string() + "\n";
+        let (answers, _, status) = kestrel(line.as_bytes());
+        assert_eq!(
+            by_check.status, status,
+            "{counts:?}: {}{answers:?}",
+            by_check.stderr
+        );
+        if status == Some(2) {
+            assert!(
+                answers[0]["error"].as_str().unwrap().len() > 20,
+                "{answers:?}"
+            );
+        } else {
+            let by_check = by_check.json();
+            assert_eq!(answers[0]["verdict"], by_check["verdict"], "{counts:?}");
+            assert_eq!(
+                answers[0]["release_tensioner"], by_check["release_tensioner"],
+                "{counts:?}"
+            );
+        }
+    }
+    // Numbers of links and counts of the same chain say the same thing twice.
+    let mixed = br#"{"links": {"crank": "on"}, "counts": {"crank..exhaust": "51 outer inner"}}"#;
+    let (answers, _, status) = kestrel(mixed);
+    assert_eq!(status, Some(2), "{answers:?}");
+    // A count given twice is refused, and not lost.
+    let twice =
+        br#"{"counts": {"crank..exhaust": "51 outer inner", "crank..exhaust": "50 outer outer"}}"#;
+    let (answers, _, status) = kestrel(twice);
+    assert_eq!(status, Some(2), "{answers:?}");
+}

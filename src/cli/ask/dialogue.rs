@@ -1,6 +1,7 @@
 //! The interview, held on a screen.
 
 use super::super::{CLEAN, FINDINGS, UNUSABLE, clock, colour_wanted, files, specfile, stream};
+use super::bench::{Bench, Gate};
 use super::draft::{self, Draft};
 use super::screen::{Key, Screen, quoted};
 use crate::cli::hints::Answers;
@@ -9,11 +10,11 @@ use std::path::Path;
 use tautmark::{
     Drive, Seen, Verdict,
     drive::Engagement,
-    job::{Answer, Car, Counting, Interview, Question, Record, Reply, Sight, Step},
+    job::{Answer, Car, Counting, Interview, Passed, Question, Record, Reply, Sight, Step},
     render::{
-        CAUTIONS, HALF_A_TURN, again_words, answer_text, confirm_text, count_text, done_words,
-        draft_text, halt_text, moved_since_words, plates_text, printable, question_text,
-        ready_text, refusal_text, say_text, verdicts_text,
+        CAUTIONS, HALF_A_TURN, again_words, answer_text, car_text, closing_text, confirm_text,
+        count_text, done_words, draft_text, halt_text, moved_since_words, plates_text, printable,
+        question_text, ready_text, refusal_text, say_text, verdicts_text,
     },
     spec::Stage,
     timing::{DotCount, Plates, counted_on},
@@ -31,7 +32,7 @@ const WORDS: &[(&str, &str)] = &[
 
 /// Words that may be typed for the keys of what has to be said. None of these keys answers for a mark, so
 /// that no single key, pressed again and again, gets through.
-const YES_NO: &[(&str, &str)] = &[("yes", "y"), ("no", "n")];
+pub(super) const YES_NO: &[(&str, &str)] = &[("yes", "y"), ("no", "n")];
 
 pub(super) struct Dialogue<'a> {
     pub(super) screen: Screen,
@@ -40,6 +41,7 @@ pub(super) struct Dialogue<'a> {
     pub(super) spec: &'a str,
     /// The number of the job whose looks these are, if any.
     pub(super) job: Option<&'a str>,
+    pub(super) bench: Option<Bench<'a>>,
     /// The car of that job.
     pub(super) car: Option<&'a Car>,
     /// Who looks.
@@ -118,10 +120,11 @@ impl Dialogue<'_> {
             ""
         };
         let text = format!(
-            "{}\n\nThere is a draft{job}, {name}, with {} from an earlier run.\n\
+            "{}\n{}\nThere is a draft{job}, {name}, with {} from an earlier run.\n\
              Last answer: {when}{who}.\n\n{}{but_for}\n\
              n = no, nothing has moved   y = yes, look at everything again   q = stop\n",
             drive.engine(),
+            self.car_line(),
             answers_words(record.answers()),
             draft_text(&interview, colour_wanted()),
         );
@@ -145,6 +148,11 @@ impl Dialogue<'_> {
             }
             Key::Stop => None,
         })
+    }
+
+    /// The car, so that nobody goes on at another one; empty where none is known.
+    pub(super) fn car_line(&self) -> String {
+        self.car.map_or_else(String::new, car_text)
     }
 
     /// Keeps the answers, and says so where that fails.
@@ -197,19 +205,55 @@ impl Dialogue<'_> {
         let colour = colour_wanted();
         loop {
             let reply = match interview.step() {
-                Step::Done => return Ok(Finished::Yes),
+                Step::Done => match self.gate(interview, Passed::Stage(Stage::Turned))? {
+                    Gate::Open => return Ok(Finished::Yes),
+                    Gate::Stop => return Ok(Finished::No),
+                    Gate::Back => Reply::Back,
+                    Gate::Again => {
+                        interview.begin_again()?;
+                        continue;
+                    }
+                },
                 Step::Ready(stage) => {
+                    // Before anybody is told to do anything.
+                    match self.gate(interview, passed_before(stage))? {
+                        Gate::Open => {}
+                        Gate::Stop => return Ok(Finished::No),
+                        Gate::Back if stage == Stage::Hung => return Ok(Finished::No),
+                        Gate::Back => {
+                            interview.reply_at(Reply::Back, clock::now()?).ok();
+                            continue;
+                        }
+                        Gate::Again => {
+                            interview.begin_again()?;
+                            self.keep(interview);
+                            continue;
+                        }
+                    }
                     let done = done_words(interview.drive(), stage);
                     let back = match stage {
                         Stage::Hung => "",
                         Stage::Released | Stage::Turned => "   0 = back",
                     };
                     let text = format!(
-                        "{}\ny = {done}{back}   q = stop\n",
+                        "{}{}\ny = {done}{back}   q = stop\n",
+                        self.car_line(),
                         ready_text(interview, stage, &Answers, colour)?
                     );
                     let keys: &[&str] = if back.is_empty() { &["y"] } else { &["y", "0"] };
                     match self.screen.choose_or(&text, keys, YES_NO)? {
+                        Key::One("y") if stage == Stage::Released => {
+                            match self.gate(interview, Passed::Release)? {
+                                Gate::Open => Reply::Ready,
+                                Gate::Stop => return Ok(Finished::No),
+                                Gate::Back => continue,
+                                Gate::Again => {
+                                    interview.begin_again()?;
+                                    self.keep(interview);
+                                    continue;
+                                }
+                            }
+                        }
                         Key::One("y") => Reply::Ready,
                         Key::One(_) => Reply::Back,
                         Key::Stop => return Ok(Finished::No),
@@ -293,8 +337,24 @@ impl Dialogue<'_> {
         })
     }
 
+    /// What speaks against the timing is told to the job at once.
+    fn warn(&mut self, interview: &Interview<'_>) -> bool {
+        let warned = self
+            .bench
+            .as_ref()
+            .map_or(Ok(()), |bench| bench.warn(interview));
+        if let Err(error) = &warned {
+            let why = printable(&format!("{error:#}"));
+            self.screen
+                .notice
+                .push_str(&format!("NOT IN THE JOB: {why}"));
+        }
+        warned.is_ok()
+    }
+
     /// A stage is not in time: look again, go back, or leave.
     fn halt(&mut self, interview: &Interview<'_>, stage: Stage) -> Result<Halted> {
+        self.warn(interview);
         let again = again_words(interview, stage)?;
         let (save, keys): (&str, &[&str]) = match self.record {
             Some(_) => ("   2 = save it as it is and quit", &["1", "2", "0"]),
@@ -406,7 +466,7 @@ impl Dialogue<'_> {
     fn how_many_links(&mut self, text: &str) -> Result<Number> {
         loop {
             self.screen.show(text)?;
-            let prompt = "\nA number, then Enter   0 = back   q = stop\nHow many links? ";
+            let prompt = "\nA number, then Enter\n0 = back   q = stop\nHow many links? ";
             let line = match self.screen.prompt(prompt)? {
                 Some(line) if !line.eq_ignore_ascii_case("q") => line,
                 _ => return Ok(Number::Stop),
@@ -438,7 +498,7 @@ impl Dialogue<'_> {
         let side = if sign.signum() < 0 { "behind" } else { "ahead" };
         loop {
             let prompt = format!(
-                "A number, then Enter   0 = back   q = stop\nHow many teeth {}? ",
+                "A number, then Enter\n0 = back   q = stop\nHow many teeth {}? ",
                 side.to_uppercase()
             );
             let Some(line) = self.screen.prompt(&prompt)? else {
@@ -463,10 +523,11 @@ impl Dialogue<'_> {
 
     /// The verdicts, and where the answers are.
     pub(super) fn close(mut self, interview: &Interview<'_>, finished: Finished) -> Result<u8> {
+        let warned = self.warn(interview);
         let record = interview.record();
         let outcome = record.check(interview.drive())?;
         let proven = outcome.verdict() == Verdict::InTime;
-        // The verdict stands last, where it is still on the screen when all is written.
+        let closing = self.closing(interview)?;
         let mut text = format!("{}\n\nCautions\n", interview.drive().engine());
         for caution in CAUTIONS {
             text.push_str(&format!("  - {caution}\n"));
@@ -475,7 +536,8 @@ impl Dialogue<'_> {
             "\n{}",
             verdicts_text(interview.drive(), &outcome, colour_wanted())
         ));
-        if record.answers() == 0 {
+        if record.answers() == 0 && record.looks.is_empty() {
+            text.push_str(&format!("\n{closing}"));
             self.screen.show(&text)?;
             return Ok(FINDINGS);
         }
@@ -503,16 +565,37 @@ impl Dialogue<'_> {
         };
         match kept {
             Ok(where_to) => {
-                text.push_str(&where_to);
+                // The verdict and what to do stand last, where they are still on the screen when all is written.
+                text.push_str(&format!("{where_to}\n{closing}"));
                 self.screen.show(&text)?;
-                Ok(if proven { CLEAN } else { FINDINGS })
+                Ok(match (warned, proven) {
+                    (false, _) => UNUSABLE,
+                    (true, true) => CLEAN,
+                    (true, false) => FINDINGS,
+                })
             }
             Err(error) => {
+                text.push_str(&format!("\n{closing}"));
                 self.screen.show(&text)?;
                 let status = self.save_elsewhere(interview, &error)?;
                 Ok(status.unwrap_or(if proven { CLEAN } else { FINDINGS }))
             }
         }
+    }
+
+    /// The verdict and the one thing to do next; with a job, what is next in it.
+    fn closing(&self, interview: &Interview<'_>) -> Result<String> {
+        let drive = interview.drive();
+        let Some(bench) = &self.bench else {
+            return Ok(closing_text(interview, None, &Answers, colour_wanted())?);
+        };
+        let job = bench.read(drive)?;
+        let status = job.status(drive, clock::now()?)?;
+        let text = closing_text(interview, Some(&status), &Answers, colour_wanted())?;
+        Ok(match interview.step() {
+            Step::Done => format!("In the job {}.\n{text}", bench.name()),
+            _ => text,
+        })
     }
 
     /// Asks for another file until the answers are in one; the status to end with if they are in none.
@@ -559,6 +642,15 @@ impl Dialogue<'_> {
                 Err(error) => why = format!("{error:#}"),
             }
         }
+    }
+}
+
+/// What was passed before a stage is got ready for.
+fn passed_before(stage: Stage) -> Passed {
+    match stage {
+        Stage::Hung => Passed::Nothing,
+        Stage::Released => Passed::Stage(Stage::Hung),
+        Stage::Turned => Passed::Stage(Stage::Released),
     }
 }
 

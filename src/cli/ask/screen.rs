@@ -128,6 +128,9 @@ impl Screen {
             self.notice.clear();
         }
         out.push_str(prompt);
+        if let Some(columns) = self.columns() {
+            out = wrapped(&out, columns);
+        }
         stream::output(&out)?;
         self.read()
     }

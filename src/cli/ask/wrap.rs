@@ -14,6 +14,8 @@ fn wrapped_line(line: &str, columns: usize) -> String {
     let body = line.trim_start_matches(' ');
     let start = line.len() - body.len();
     let numbered = body.starts_with(|c: char| c.is_ascii_digit());
+    // `1 = on it`, `y = ready`.
+    let keyed = numbered || body.get(1..4) == Some(" = ");
     let indent = match () {
         () if body.starts_with("- ") => start + 2,
         () if numbered && start > 0 => start + 3,
@@ -21,7 +23,7 @@ fn wrapped_line(line: &str, columns: usize) -> String {
     };
     let words = body.trim_end_matches('\n');
     let mut out = " ".repeat(start);
-    if numbered && start == 0 {
+    if keyed && start == 0 {
         out.push_str(&keys_in_lines(words, columns));
     } else {
         lay(&mut out, words, indent, columns);
@@ -37,13 +39,15 @@ fn wrapped_line(line: &str, columns: usize) -> String {
 fn keys_in_lines(keys: &str, columns: usize) -> String {
     const GAP: &str = "   ";
     let mut out = String::new();
+    let mut broken = false;
     for key in keys.split(GAP) {
         let line = out.rsplit('\n').next().unwrap_or_default();
         if !out.is_empty() {
-            let fits = width(line) + GAP.len() + width(key) <= columns;
+            let fits = !broken && width(line) + GAP.len() + width(key) <= columns;
             out.push_str(if fits { GAP } else { "\n" });
         }
-        if width(key) > columns {
+        broken = width(key) > columns;
+        if broken {
             lay(&mut out, key, 4, columns);
         } else {
             out.push_str(key);
@@ -102,7 +106,9 @@ mod tests {
             ("\u{1b}[1mone\u{1b}[0m two\n", "\u{1b}[1mone\u{1b}[0m two\n"),
             ("overlongwordhere and\n", "overlongwordhere\nand\n"),
             ("no end here", "no end\nhere"),
-            ("1 = on and on   2 = off", "1 = on\n    and on\n2 = off"),
+            ("1 = on and on   2 = off", "1 = on and\n    on\n2 = off"),
+            ("1 = on and on   2=o", "1 = on and\n    on\n2=o"),
+            ("y = so   q = stop\n", "y = so\nq = stop\n"),
         ] {
             assert_eq!(wrapped_line(line, 10), broken);
         }

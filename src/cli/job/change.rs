@@ -244,6 +244,7 @@ fn seen(arguments: &LookArguments, drive: &Drive) -> Result<Look> {
     Ok(Look {
         said,
         felt,
+        view: arguments.view.view(drive)?,
         ..Look::new(stage, seen, not_seen)
     })
 }

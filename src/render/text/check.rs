@@ -35,11 +35,24 @@ pub fn check_text(
     hints: &dyn Hints,
     colour: bool,
 ) -> String {
+    check_text_seen(drive, seen, check, fits, View::facing(), hints, colour)
+}
+
+/// The same, every direction in the words of whoever sees the timing end from `view`.
+pub fn check_text_seen(
+    drive: &Drive,
+    seen: &Observations,
+    check: &Check,
+    fits: &[Fit],
+    view: View,
+    hints: &dyn Hints,
+    colour: bool,
+) -> String {
     let style = Style {
         hints,
         asking: false,
         colour,
-        view: View::facing(),
+        view,
     };
     let mut out = String::new();
     // Writing to a String cannot fail.

@@ -247,7 +247,7 @@ fn first_block<'s>(step: &'s StepStatus<'_>) -> Option<&'s Block> {
 }
 
 /// What is to be done about a block.
-fn remedy_of(drive: &Drive, block: &Block) -> String {
+pub(super) fn remedy_of(drive: &Drive, block: &Block) -> String {
     match block {
         Block::NotDone { step } => format!("do step {step}"),
         Block::Missing { kit, lacking } => format!("get {lacking} x {kit}"),
@@ -279,6 +279,9 @@ fn remedy_of(drive: &Drive, block: &Block) -> String {
             part, off: None, ..
         } => format!("count the old {part} (old:{part}=COUNT)"),
         Block::Old { part, .. } => format!("find out why the {part} differ"),
+        Block::TooLate { step, .. } => format!(
+            "wipe it off and do step {step} again (if it was done in time, tick it with that time)"
+        ),
         Block::Waiting { until, .. } => format!("wait until {}", until.in_words()),
     }
 }
@@ -348,6 +351,13 @@ pub(crate) fn car_words(car: &Car) -> Option<String> {
         .filter_map(|(name, text)| Some(format!("{name}{}", text.as_ref()?)))
         .collect();
     (!known.is_empty()).then(|| known.join(", "))
+}
+
+/// The car at which somebody stands, in one line; empty where nothing is known of it.
+pub fn car_text(car: &Car) -> String {
+    car_words(car).map_or_else(String::new, |car| {
+        printable_but_styled(&format!("Car: {car}\n"))
+    })
 }
 
 /// The car of a job, or that nothing ties it to one.

@@ -33,6 +33,7 @@ pub(crate) fn write_stage(
     fits: &[Fit],
     style: Style<'_>,
 ) -> std::fmt::Result {
+    let style = seen_from(look, style);
     let title = stage_title(drive, look.stage, look.seen.turned());
     writeln!(out, "{title}\n")?;
     let frame = Frame {
@@ -57,6 +58,14 @@ pub(crate) fn write_stage(
     write_fits(out, drive, fits, asked)
 }
 
+/// In the words of the view in which a look was made, where it is known.
+fn seen_from<'h>(look: &Look, style: Style<'h>) -> Style<'h> {
+    Style {
+        view: look.view.unwrap_or(style.view),
+        ..style
+    }
+}
+
 /// The one thing to do next after a look.
 pub(crate) fn stage_next(
     drive: &Drive,
@@ -71,7 +80,14 @@ pub(crate) fn stage_next(
     } else {
         look.unsaid(drive)
     };
-    next_action(drive, look.stage, check, fits, &unsaid, style)
+    next_action(
+        drive,
+        look.stage,
+        check,
+        fits,
+        &unsaid,
+        seen_from(look, style),
+    )
 }
 
 /// What to move where no tensioner is held back.
@@ -207,6 +223,7 @@ fn record_next(drive: &Drive, check: &RecordCheck<'_>, style: Style<'_>) -> Stri
             return format!("Next: look at every mark {when}.");
         };
         if !seen.is_settled() || !seen.unsaid.is_empty() {
+            let style = seen_from(seen.look, style);
             return next_action(drive, stage, &seen.check, &seen.fits, &seen.unsaid, style);
         }
     }

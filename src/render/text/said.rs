@@ -195,7 +195,7 @@ pub(super) fn resisted_lines(interview: &Interview<'_>, colour: bool) -> String 
         "What was seen before says nothing now. Follow the maker's order to take the load off. Then\n\
          hold the tensioner back and look at every mark again.\n",
     );
-    let now = heading("RESISTED. What now?", Verdict::NotProven, colour);
+    let now = heading("STOP: it RESISTED. What now?", Verdict::NotProven, colour);
     out.push_str(&format!("\n{now}\n"));
     out
 }

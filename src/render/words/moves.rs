@@ -2,11 +2,12 @@
 #![allow(clippy::float_arithmetic, reason = "rounds estimates for a reader")]
 
 use super::numbers;
-use super::view::way_word;
+use super::view::{turning_words, way_word};
 use crate::drive::ids::ShaftId;
 use crate::drive::model::Drive;
 use crate::job::View;
 use crate::proof::check::Check;
+use crate::spec::choice::{Rotation, Viewpoint};
 use crate::timing::observe::name_of;
 use crate::timing::remedy::Move;
 use crate::units::quantity::{CrankDegrees, Exact, OutOfRange};
@@ -266,6 +267,14 @@ fn pistons_now(drive: &Drive, check: &Check) -> Result<String, OutOfRange> {
     })
 }
 
+/// Which way, with from where it is seen unless that is facing the timing end, as everything is by itself.
+fn way_seen(view: View, turning: Rotation) -> String {
+    match view.from() {
+        Viewpoint::Facing => way_word(view, turning).to_owned(),
+        _ => turning_words(view, turning),
+    }
+}
+
 /// One step in words.
 pub(crate) fn step_text(drive: &Drive, check: &Check, step: &SafeStep, view: View) -> String {
     match step {
@@ -299,7 +308,7 @@ pub(crate) fn step_text(drive: &Drive, check: &Check, step: &SafeStep, view: Vie
             format!(
                 "Turn the crankshaft {side} {} ({}){end}.",
                 numbers::crank_degrees(*by),
-                way_word(view, way)
+                way_seen(view, way)
             )
         }
         SafeStep::Remedy {
@@ -332,7 +341,7 @@ pub(crate) fn step_text(drive: &Drive, check: &Check, step: &SafeStep, view: Vie
             format!(
                 "{name}: with the chain lifted off it, turn the sprocket {} {}{round}.{free}",
                 numbers::teeth(*teeth),
-                way_word(view, *turn)
+                way_seen(view, *turn)
             )
         }
     }

@@ -42,6 +42,15 @@ family! {
             label: "when is it needed?",
             help: format!("add it to '{what}s:' of the step that uses it"),
         }
+        /// A first step that has to come soon after one before it.
+        WithinNothing {
+            /// As written.
+            name: String,
+        } = "within-nothing", Error {
+            title: format!("step {} has 'within', and no step comes before it", quoted(name)),
+            label: "this is the first step",
+            help: "'within' counts from the step before: give it to a later one, or leave it out",
+        }
         /// Two steps of one name.
         StepTwice {
             /// As written.

@@ -115,5 +115,14 @@ pub(crate) static STEP: Record = Record {
             },
             "minutes before the next step, such as for sealant to cure",
         ),
+        optional(
+            key::WITHIN,
+            Shape::Whole {
+                min: 1,
+                max: MAX_WAIT,
+                unit: "minutes",
+            },
+            "minutes after the step before, at most, such as before sealant skins over",
+        ),
     ],
 };

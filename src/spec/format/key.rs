@@ -111,4 +111,5 @@ pub(crate) const USED_BY: &str = "used_by";
 pub(crate) const VALVES: &str = "valves";
 pub(crate) const VIEW: &str = "view";
 pub(crate) const WAIT: &str = "wait";
+pub(crate) const WITHIN: &str = "within";
 pub(crate) const WHY: &str = "why";

@@ -1,0 +1,180 @@
+//! The job that the answers are for: taken into it, ticked in it, and kept closed by it.
+
+use super::super::{clock, colour_wanted, files, job};
+use super::dialogue::{Dialogue, YES_NO};
+use super::screen::Key;
+use anyhow::{Context as _, Result, bail};
+use std::path::{Path, PathBuf};
+use tautmark::{
+    Drive, Seen,
+    job::{Answer, Authorship, Closed, Interview, Item, Job, JobError, Passed, Step},
+    render::{closed_text, closed_words, printable, still_closed_text},
+    spec::Stage,
+    units::Timestamp,
+};
+
+/// The job of a run.
+pub(super) struct Bench<'a> {
+    /// Its file, by the one name that its lock has.
+    path: PathBuf,
+    /// As it was typed.
+    name: &'a Path,
+    id: String,
+    by: Option<&'a str>,
+}
+
+/// What is done where the job keeps the next stage closed.
+pub(super) enum Gate {
+    Open,
+    Back,
+    /// Every mark again.
+    Again,
+    Stop,
+}
+
+impl<'a> Bench<'a> {
+    pub(super) fn new(name: &'a Path, job: &Job, by: Option<&'a str>) -> Result<Self> {
+        Ok(Self {
+            path: std::fs::canonicalize(name)
+                .with_context(|| format!("'{}' could not be opened", name.display()))?,
+            name,
+            id: job.id().to_owned(),
+            by,
+        })
+    }
+
+    pub(super) fn name(&self) -> String {
+        printable(&self.name.to_string_lossy())
+    }
+
+    /// The job as it stands in its file.
+    pub(super) fn read(&self, drive: &Drive) -> Result<Job> {
+        match job::read(&self.path, drive)? {
+            Some(job) if job.id() == self.id => Ok(job),
+            Some(_) => bail!("'{}' holds another job now", self.name()),
+            None => bail!("'{}' can no longer be used", self.name()),
+        }
+    }
+
+    /// Changes the job in its file, with no other program in between.
+    fn change<T>(
+        &self,
+        drive: &Drive,
+        change: impl FnOnce(&mut Job, Timestamp) -> Result<T, JobError>,
+    ) -> Result<T> {
+        let _lock = files::lock(&self.path)?;
+        let mut job = self.read(drive)?;
+        let before = job.entries().len();
+        let told = change(&mut job, clock::now()?)?;
+        if job.entries().len() > before {
+            files::replace(&self.path, &job.to_yaml())?;
+        }
+        Ok(told)
+    }
+
+    fn bring(&self, interview: &Interview<'_>, passed: Passed) -> Result<Option<Closed>> {
+        let drive = interview.drive();
+        self.change(drive, |job, at| {
+            job.bring(drive, &interview.record(), passed, at, self.by)
+        })
+    }
+
+    fn tick(&self, drive: &Drive, item: &Item) -> Result<()> {
+        self.change(drive, |job, at| {
+            let author = Authorship {
+                at,
+                by: self.by,
+                overriding: None,
+            };
+            job.tick(drive, item, author)
+        })
+    }
+
+    /// Takes what was seen into the job where it speaks against something: what is off or resisted must not be
+    /// known to this run alone. Marks that were only begun with stay in the draft.
+    pub(super) fn warn(&self, interview: &Interview<'_>) -> Result<()> {
+        let drive = interview.drive();
+        let off = |answer| match answer {
+            Answer::Seen(Seen::Teeth(teeth)) => !teeth.is_zero(),
+            Answer::Seen(_) => true,
+            Answer::NotSeen => false,
+        };
+        let halted = matches!(interview.step(), Step::Halt(_) | Step::Felt | Step::Done);
+        let mut answers = Stage::ALL
+            .into_iter()
+            .flat_map(|stage| interview.answers(stage));
+        if !halted && !interview.repeated() && !answers.any(|(_, answer)| off(answer)) {
+            return Ok(());
+        }
+        self.change(drive, |job, at| {
+            match job.take(drive, &interview.record(), at, self.by) {
+                Ok(()) | Err(JobError::NothingNew) => Ok(()),
+                Err(error) => Err(error),
+            }
+        })
+    }
+}
+
+impl Dialogue<'_> {
+    /// Brings the job along, and asks for what it keeps the next stage closed for, until it is open.
+    pub(super) fn gate(&mut self, interview: &Interview<'_>, passed: Passed) -> Result<Gate> {
+        let Some(bench) = &self.bench else {
+            return Ok(Gate::Open);
+        };
+        let drive = interview.drive();
+        loop {
+            let closed = match bench.bring(interview, passed) {
+                Ok(None) => return Ok(Gate::Open),
+                Ok(Some(closed)) => closed,
+                Err(error) => {
+                    let text = format!(
+                        "NOT IN THE JOB: {}.\n\n1 = try again   0 = back   q = stop\n",
+                        printable(&format!("{error:#}"))
+                    );
+                    match self.screen.choose(&text, &["1", "0"])? {
+                        Key::One("1") => continue,
+                        Key::One(_) => return Ok(Gate::Back),
+                        Key::Stop => return Ok(Gate::Stop),
+                    }
+                }
+            };
+            let job = bench.read(drive)?;
+            let status = job.status(drive, clock::now()?)?;
+            let text = format!(
+                "{}\n{}{}",
+                drive.engine(),
+                self.car_line(),
+                closed_text(drive, &status, &closed, colour_wanted())
+            );
+            let Some((item, words)) = closed.item.as_ref().zip(closed_words(&closed)) else {
+                let text = format!(
+                    "{text}1 = look whether it is open now   2 = look at every mark again   0 = back   q = stop\n"
+                );
+                match self.screen.choose(&text, &["1", "2", "0"])? {
+                    Key::One("1") => continue,
+                    Key::One("2") => return Ok(Gate::Again),
+                    Key::One(_) => return Ok(Gate::Back),
+                    Key::Stop => return Ok(Gate::Stop),
+                }
+            };
+            let (good, keys) = match item {
+                Item::Step(_) => ("y", format!("y = {words}   n = not yet")),
+                _ => ("n", format!("y = yes, so it is   n = {words}")),
+            };
+            let text = format!("{text}{keys}   0 = back   q = stop\n");
+            match self.screen.choose_or(&text, &["y", "n", "0"], YES_NO)? {
+                Key::One("0") => return Ok(Gate::Back),
+                Key::One(key) if key != good => {
+                    self.screen.notice = still_closed_text(drive, &closed);
+                }
+                Key::One(_) => {
+                    if let Err(error) = bench.tick(drive, item) {
+                        self.screen.notice =
+                            format!("NOT IN THE JOB: {}", printable(&format!("{error:#}")));
+                    }
+                }
+                Key::Stop => return Ok(Gate::Stop),
+            }
+        }
+    }
+}

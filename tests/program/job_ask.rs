@@ -1,0 +1,323 @@
+//! `ask --job`: the job goes along with the questions, and keeps closed what is not to be done yet.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that cannot go on should stop"
+)]
+
+use crate::ask::{Outcome, converse, in_place};
+use crate::support::program::{engine, scratch, tautmark};
+use serde_json::Value;
+use std::path::PathBuf;
+
+pub(crate) struct Bench {
+    folder: PathBuf,
+    spec: String,
+    job: String,
+}
+
+impl Bench {
+    pub(crate) fn new(spec: &str, car: &[&str]) -> Self {
+        let folder = scratch("job-ask");
+        let job = folder.join("job.yaml").to_str().unwrap().to_owned();
+        let bench = Self {
+            spec: spec.to_owned(),
+            folder,
+            job,
+        };
+        let new = ["job", "new", spec, "-o", &bench.job, "--by", "Robin"];
+        let made = tautmark(&[&new, car].concat());
+        assert_eq!((made.status, made.stderr.as_str()), (Some(0), ""));
+        bench
+    }
+
+    /// Asked by `by`, with a draft of its own where `record` names one.
+    pub(crate) fn ask(
+        &self,
+        by: &str,
+        record: Option<&str>,
+        answer: impl Fn(&str) -> Option<String>,
+    ) -> Outcome {
+        let mut arguments = vec!["ask", &self.spec, "--job", &self.job, "--by", by];
+        let record = record.map(|name| self.folder.join(name).to_str().unwrap().to_owned());
+        if let Some(record) = &record {
+            arguments.extend(["--record", record]);
+        }
+        converse(&self.folder, &arguments, answer)
+    }
+
+    pub(crate) fn job(&self, what: &str, more: &[&str]) -> crate::support::program::Outcome {
+        tautmark(&[&["job", what, &self.spec, &self.job], more].concat())
+    }
+
+    pub(crate) fn status(&self) -> Value {
+        self.job("status", &["--format", "json"]).json()
+    }
+
+    /// How each step stands, in order.
+    pub(crate) fn steps(&self) -> Vec<String> {
+        let status = self.status();
+        let steps = status["steps"].as_array().unwrap().iter();
+        steps
+            .map(|step| {
+                let word = |key: &str| step[key].as_str().unwrap().to_owned();
+                format!("{} {}", word("step"), word("standing"))
+            })
+            .collect()
+    }
+
+    pub(crate) fn stands(&self, step: &str, standing: &str) {
+        let steps = self.steps();
+        assert!(steps.contains(&format!("{step} {standing}")), "{steps:?}");
+    }
+}
+
+/// Everything as it should be, until a screen shows `until`.
+pub(crate) fn good_until<'a>(until: &'a str) -> impl Fn(&str) -> Option<String> + 'a {
+    move |screen| {
+        if screen.contains("n = no, nothing has moved") {
+            return Some("n".to_owned());
+        }
+        if screen.contains(until) {
+            return Some("q".to_owned());
+        }
+        in_place(screen)
+    }
+}
+
+const CAR: [&str; 4] = ["--order", "2411-07", "--plate", "K 417"];
+
+/// One run from the empty bench to the dots after two turns: all is asked, ticked and in the job, by name.
+#[test]
+fn a_job_is_asked_from_the_bench_to_the_last_look() {
+    let bench = Bench::new(&engine("kestrel-four"), &CAR);
+    let asked = bench.ask("Kim", None, in_place);
+    assert_eq!(
+        (asked.err.as_str(), asked.status),
+        ("", Some(0)),
+        "{}",
+        asked.out
+    );
+    let steps = bench.steps();
+    let done: Vec<&String> = steps
+        .iter()
+        .filter(|step| step.ends_with(" done"))
+        .collect();
+    assert_eq!(
+        done,
+        [
+            "teardown done",
+            "fit done",
+            "hang done",
+            "release done",
+            "look done",
+            "turn done"
+        ]
+    );
+    // Whose car it is stands on every screen before somebody does something.
+    for screen in ["y = ready", "y = it is released", "y = it is turned"] {
+        let (before, _) = asked.out.split_once(screen).unwrap();
+        let shown = before.rsplit("\n> ").next().unwrap();
+        assert!(
+            shown.contains("Car: order 2411-07, plate K 417\n"),
+            "{shown}"
+        );
+    }
+    let last: Vec<&str> = asked.out.lines().rev().take(3).collect();
+    assert_eq!(last[1], "IN TIME at all three stages.");
+    assert!(last[0].starts_with("Next: tighten cover-bolt"), "{last:?}");
+    assert!(last[2].ends_with("job.yaml."), "{last:?}");
+    let report = bench.job("report", &[]).stdout;
+    assert_eq!(report.matches("Looked at by Kim, ").count(), 3, "{report}");
+    assert!(report.contains(", facing the timing end\n"), "{report}");
+}
+
+/// Nobody is told to release a tensioner while a bolt of it is still loose in the job.
+#[test]
+fn what_the_job_keeps_closed_is_asked_before_it_is_done() {
+    let bench = Bench::new(&engine("kestrel-four"), &CAR);
+    let loose = |screen: &str| {
+        if screen.contains("Is any tensioner-bolt still loose") {
+            // Still loose, twice; then given up.
+            return Some(
+                if screen.contains("It stays closed") {
+                    "q"
+                } else {
+                    "y"
+                }
+                .to_owned(),
+            );
+        }
+        in_place(screen)
+    };
+    let asked = bench.ask("Kim", None, loose);
+    assert_eq!(asked.status, Some(1));
+    assert!(
+        asked
+            .out
+            .contains("! It stays closed: tighten tensioner-bolt and tick torque:tensioner-bolt."),
+        "{}",
+        asked.out
+    );
+    assert!(
+        !asked.out.contains("Release the tensioner now"),
+        "{}",
+        asked.out
+    );
+    bench.stands("hang", "open");
+    bench.stands("release", "blocked");
+    // Tightened, it goes on where it was, and the release is ticked by what is answered.
+    let asked = bench.ask("Kim", None, good_until("y = it is turned"));
+    assert!(
+        asked.out.contains("Release the tensioner now"),
+        "{}",
+        asked.out
+    );
+    bench.stands("release", "done");
+    bench.stands("look", "done");
+    bench.stands("turn", "open");
+}
+
+/// What resisted is in the job at once, and not only in a draft that nobody reads.
+#[test]
+fn what_resisted_is_told_to_the_job_although_it_is_left_there() {
+    let bench = Bench::new(&engine("kestrel-four"), &CAR);
+    let resisted = |screen: &str| {
+        if screen.contains("Did anything resist") {
+            return Some("y".to_owned());
+        }
+        if screen.contains("How far had the crankshaft turned?") {
+            return Some("3".to_owned());
+        }
+        if screen.contains("RESISTED. What now?") {
+            return Some("q".to_owned());
+        }
+        in_place(screen)
+    };
+    let asked = bench.ask("Kim", None, resisted);
+    assert_eq!(asked.status, Some(1), "{}", asked.err);
+    let last: Vec<&str> = asked.out.lines().rev().take(2).collect();
+    assert_eq!(
+        last[1],
+        "STOP. It RESISTED. Do not turn the engine, and do not start it."
+    );
+    for step in ["hang", "release", "look", "turn", "cover", "sign-off"] {
+        assert!(!bench.steps().contains(&format!("{step} done")), "{step}");
+    }
+    let report = bench.job("report", &[]).stdout;
+    assert!(
+        report.contains("RESISTED while the engine was turned by hand"),
+        "{report}"
+    );
+}
+
+/// Two with two telephones at one job: what the one sees off keeps the other from turning the engine.
+#[test]
+fn of_two_at_one_job_each_is_stopped_by_what_the_other_saw() {
+    let bench = Bench::new(&engine("kestrel-four"), &CAR);
+    let first = bench.ask("Kim", Some("kim.yaml"), good_until("y = it is turned"));
+    assert_eq!(first.status, Some(1), "{}", first.err);
+    bench.stands("look", "done");
+    // The other looks at the same marks, and sees the intake one tooth behind.
+    let other = bench.ask("Robin", Some("robin.yaml"), |screen| {
+        if screen.contains("How many teeth BEHIND?") {
+            return Some("1".to_owned());
+        }
+        if screen.contains("What now?") {
+            return Some("q".to_owned());
+        }
+        if screen.contains("INTAKE (camshaft)") {
+            return Some("3".to_owned());
+        }
+        in_place(screen)
+    });
+    assert_eq!(other.status, Some(1), "{}", other.err);
+    assert!(
+        other.out.contains("OUT OF TIME. What now?"),
+        "{}",
+        other.out
+    );
+    bench.stands("release", "blocked");
+    let back = bench.ask(
+        "Kim",
+        Some("kim.yaml"),
+        good_until("2 = look at every mark again"),
+    );
+    assert_eq!(back.status, Some(1));
+    assert!(
+        !back.out.contains("Turn the crankshaft 2 turns"),
+        "{}",
+        back.out
+    );
+    assert!(back.out.contains("NOT YET. First:"), "{}", back.out);
+    // Every mark again, by either of them, opens it.
+    let again = bench.ask("Kim", Some("kim.yaml"), |screen| {
+        if screen.contains("2 = look at every mark again") {
+            return Some("2".to_owned());
+        }
+        good_until("there is none such")(screen)
+    });
+    assert_eq!(again.status, Some(0), "{}\n{}", again.out, again.err);
+    bench.stands("turn", "done");
+}
+
+/// A job that is voided under the hands of somebody who is asked does not go on by the old entry.
+#[test]
+fn an_entry_voided_meanwhile_is_asked_again_before_the_engine_is_turned() {
+    let bench = Bench::new(&engine("kestrel-four"), &CAR);
+    bench.ask("Robin", None, good_until("y = it is turned"));
+    let history = bench.job("report", &[]).stdout;
+    let entry = history
+        .lines()
+        .find(|line| line.contains("phaser-bolt tightened to"))
+        .and_then(|line| line.trim().split_once('.'))
+        .unwrap()
+        .0
+        .to_owned();
+    let void = bench.job(
+        "correct",
+        &[
+            "--entry",
+            &entry,
+            "--void",
+            "--why",
+            "the angle was never turned",
+            "--by",
+            "Kim",
+        ],
+    );
+    assert_eq!((void.stderr.as_str(), void.status), ("", Some(0)));
+    let asked = bench.ask("Kim", None, good_until("Is any phaser-bolt still loose"));
+    assert!(
+        asked
+            .out
+            .contains("Is any phaser-bolt still loose, or not tightened just so?"),
+        "{}",
+        asked.out
+    );
+    assert!(
+        !asked.out.contains("Turn the crankshaft 2 turns"),
+        "{}",
+        asked.out
+    );
+}
+
+/// The job is another car's or another engine's: nothing is asked.
+#[test]
+fn a_job_of_another_engine_is_refused() {
+    let bench = Bench::new(&engine("kestrel-four"), &CAR);
+    let other = engine("siskin-v6");
+    for what in ["ask", "status"] {
+        let words = match what {
+            "ask" => vec!["ask", &other, "--job", &bench.job, "--by", "Kim"],
+            _ => vec!["job", "status", &other, &bench.job],
+        };
+        let outcome = tautmark(&words);
+        assert_eq!((outcome.stdout.as_str(), outcome.status), ("", Some(2)));
+        assert!(
+            outcome.stderr.contains("Kestrel 2.0 inline-four"),
+            "{}",
+            outcome.stderr
+        );
+    }
+}
