@@ -30,7 +30,7 @@ fn write_report(out: &mut String, drive: &Drive, report: &[ChainReport]) -> std:
             out,
             "\nChain '{}': {links} links ({})",
             of.name(),
-            if links % 2 == 0 {
+            if links.is_multiple_of(2) {
                 "even"
             } else {
                 "odd: it needs a cranked link"
