@@ -21,7 +21,8 @@ mod view;
 mod wear;
 
 use anstream::ColorChoice;
-use clap::{Parser, Subcommand, ValueEnum};
+use clap::{Args as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
+use std::ffi::OsString;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -32,12 +33,15 @@ pub(crate) const FINDINGS: u8 = 1;
 /// Unusable input or usage.
 pub(crate) const UNUSABLE: u8 = 2;
 
+/// What the program is called.
+const NAME: &str = "tautmark";
+
 /// Proves, in exact arithmetic, whether an engine's timing chain is hung right.
 ///
 /// Exit status: 0 in time or clean; 1 out of time, not proven, or findings; 2 unusable input or usage.
 /// The maker's service information rules over this tool.
 #[derive(Parser)]
-#[command(name = "tautmark", version, about, long_about)]
+#[command(name = NAME, version, about, long_about)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,
@@ -79,12 +83,46 @@ pub(crate) struct SpecArgument {
     pub(crate) path: PathBuf,
 }
 
+/// The command that was asked for.
+fn asked(words: Vec<OsString>) -> Result<Command, clap::Error> {
+    let first = words.get(1).and_then(|word| word.to_str());
+    match first.and_then(alone) {
+        Some(command) => {
+            let mut only = clap::Command::new(NAME).subcommand(command);
+            let matches = only.try_get_matches_from_mut(words)?;
+            Command::from_arg_matches(&matches).map_err(|error| error.format(&mut only))
+        }
+        None => Arguments::try_parse_from(words).map(|arguments| arguments.command),
+    }
+}
+
+/// The arguments of one command, without those of all others, which would take longer to build than a spec to read.
+fn alone(name: &str) -> Option<clap::Command> {
+    type Fill = fn(clap::Command) -> clap::Command;
+    let (name, fill): (&str, Fill) = match name {
+        "check" => ("check", check::CheckArguments::augment_args),
+        "ask" => ("ask", ask::AskArguments::augment_args),
+        "roll" => ("roll", roll::RollArguments::augment_args),
+        "explain" => ("explain", explain::ExplainArguments::augment_args),
+        "draw" => ("draw", draw::DrawArguments::augment_args),
+        "lint" => ("lint", lint::LintArguments::augment_args),
+        "wear" => ("wear", wear::WearArguments::augment_args),
+        "job" => ("job", job::JobArguments::augment_args),
+        "new" => ("new", plain::NewArguments::augment_args),
+        "slip" => ("slip", slip::SlipArguments::augment_args),
+        "page" => ("page", page::PageArguments::augment_args),
+        "paint" => ("paint", paint::PaintArguments::augment_args),
+        _ => return None,
+    };
+    Some(fill(clap::Command::new(name)))
+}
+
 pub(crate) fn run() -> ExitCode {
-    let arguments = match Arguments::try_parse() {
-        Ok(arguments) => arguments,
+    let command = match asked(std::env::args_os().collect()) {
+        Ok(command) => command,
         Err(error) => return usage(&error),
     };
-    let outcome = match arguments.command {
+    let outcome = match command {
         Command::Check(arguments) => check::run(&arguments),
         Command::Ask(arguments) => ask::run(&arguments),
         Command::Roll(arguments) => roll::run(&arguments),
@@ -166,4 +204,57 @@ pub(crate) fn takes_colour(stream: &impl anstream::stream::RawStream) -> bool {
     let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb")
         && std::env::var_os("CLICOLOR_FORCE").is_none();
     !dumb && anstream::AutoStream::choice(stream) != ColorChoice::Never
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory as _;
+
+    #[test]
+    fn a_command_alone_is_the_command_among_all_others() {
+        let mut all = Arguments::command();
+        all.build();
+        let mut found = 0;
+        for among in all.get_subcommands() {
+            let Some(command) = alone(among.get_name()) else {
+                assert!(matches!(among.get_name(), "schema" | "help"), "{among}");
+                continue;
+            };
+            found += 1;
+            let mut only = clap::Command::new(NAME).subcommand(command);
+            only.build();
+            // Where it stands in the list of all is nothing to it.
+            let shown = |command: &clap::Command| format!("{:?}", command.clone().display_order(0));
+            let only = only.find_subcommand(among.get_name()).unwrap();
+            assert!(shown(only) == shown(among), "{}", among.get_name());
+        }
+        assert_eq!(found, 12);
+    }
+
+    #[test]
+    fn what_is_wrong_is_said_alike_whether_a_command_is_built_alone_or_not() {
+        for words in [
+            "check",
+            "check x --tooth 3",
+            "check x --jobs",
+            "check x --jobs many --records -",
+            "check x --record r --link crank=on",
+            "check --help",
+            "roll x --turned 1 extra",
+            "job",
+            "job nothing",
+            "job status",
+            "explain x --most 0",
+            "draw x --format mosaic",
+        ] {
+            let words: Vec<OsString> = std::iter::once(NAME)
+                .chain(words.split(' '))
+                .map(OsString::from)
+                .collect();
+            let alone = asked(words.clone()).err().map(|error| error.to_string());
+            let all = Arguments::try_parse_from(&words).err();
+            assert_eq!(alone, all.map(|error| error.to_string()), "{words:?}");
+        }
+    }
 }

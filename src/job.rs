@@ -5,9 +5,11 @@
 //! time.
 //! Never: a stored conclusion, the clock, a file.
 
+mod answers;
 mod block;
 mod car;
 mod counting;
+mod course;
 mod entry;
 mod error;
 mod fingerprint;
@@ -25,6 +27,8 @@ mod read_job;
 mod read_record;
 mod record;
 mod replay;
+mod replies;
+mod resume;
 mod said;
 mod sights;
 mod status;

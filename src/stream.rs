@@ -6,6 +6,7 @@
 //! Never: another verdict than `check`'s.
 
 mod line;
+mod plain;
 mod table;
 mod write;
 
@@ -15,9 +16,12 @@ use crate::render::verdict_word;
 use crate::timing::check::{Unseen, Verdict};
 use crate::timing::observe::Observations;
 use crate::units::quantity::{Exact, Turns};
-use line::{Line, Marks, Text, counts, in_words, read};
+use line::{Marks, Text, counts, in_words};
+use plain::Plain;
+use serde_json::value::RawValue;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::ops::Range;
 use table::Table;
 
 /// What an answer has in it besides its line's number and name.
@@ -71,8 +75,11 @@ pub enum LineOutcome {
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub struct LineChecker<'d> {
-    drives: BTreeMap<&'d str, Table<'d>>,
+    /// By name, in the order of names.
+    drives: Vec<(&'d str, Table<'d>)>,
     fields: Fields,
+    /// Where the parts of the line stand in it.
+    plain: Plain,
     /// What was seen and what was not, taken down afresh for each line in the same room.
     seen: Observations,
     not_seen: Vec<Unseen>,
@@ -90,6 +97,7 @@ impl<'d> LineChecker<'d> {
                 .map(|(name, drive)| (name.as_str(), Table::new(drive)))
                 .collect(),
             fields: Fields::All,
+            plain: Plain::default(),
             seen: Observations::at_timed_position(),
             not_seen: Vec::new(),
         }
@@ -107,15 +115,12 @@ impl<'d> LineChecker<'d> {
         out.push_str("{\"line\":");
         write::whole(out, number);
         match self.read_and_prove(line, out) {
-            Ok((proof, name)) => {
-                let outcome = LineOutcome::Verdict {
+            Ok((proof, drive)) => {
+                self.write(out, &self.drives[drive].1, &proof);
+                LineOutcome::Verdict {
                     verdict: proof.verdict(),
                     release: proof.release_tensioner(),
-                };
-                if let Some(table) = self.table(name.as_deref()) {
-                    self.write(out, table, &proof);
                 }
-                outcome
             }
             Err(reason) => {
                 out.push_str(",\"error\":");
@@ -126,46 +131,79 @@ impl<'d> LineChecker<'d> {
         }
     }
 
-    /// Adds the line's own name, and proves what it says was seen.
-    fn read_and_prove<'l>(
-        &mut self,
-        line: &'l [u8],
-        out: &mut String,
-    ) -> Result<(Proof, Option<Cow<'l, str>>), String> {
-        let line = read(line)?;
-        if let Some(id) = line.id {
-            let id = id.get();
+    /// Adds the line's own name, and proves what it says was seen; at which of the drives?
+    fn read_and_prove(&mut self, line: &[u8], out: &mut String) -> Result<(Proof, usize), String> {
+        let text = line::text(line)?;
+        let read = if self.plain.read(text) {
+            None
+        } else {
+            Some(line::read(text)?)
+        };
+        let part = |place: &Option<Range<usize>>| place.clone().map(|place| &text[place]);
+        let (id, spec, turned) = match &read {
+            Some(read) => (
+                read.id.map(RawValue::get),
+                read.spec.as_ref().map(|spec| spec.0.as_ref()),
+                read.turned.map(RawValue::get),
+            ),
+            None => {
+                let Plain {
+                    id, spec, turned, ..
+                } = &self.plain;
+                (part(id), part(spec), part(turned))
+            }
+        };
+        if let Some(id) = id {
             let plain = id.starts_with(|c: char| matches!(c, '"' | '-' | '0'..='9'));
             if !plain || id.len() > 1000 {
                 return Err("\"id\" must be a text or a number, of 1000 bytes at most".to_owned());
             }
+            // An answer that no reader of JSON takes, for half of a pair of surrogates in its name, would be none.
+            if id.contains('\\') {
+                serde_json::from_str::<Text<'_>>(id).map_err(|error| in_words(&error))?;
+            }
             out.push_str(",\"id\":");
             write::escaped(out, id);
         }
-        let name = line.spec.as_ref().map(|spec| spec.0.as_ref());
-        let drives = &self.drives;
-        let table = match (name, drives.len()) {
-            (Some(name), _) => drives
-                .get(name)
-                .ok_or_else(|| format!("no spec is called '{name}'"))?,
-            (None, 1) => drives.values().next().ok_or_else(String::new)?,
+        let place = match (spec, self.drives.len()) {
+            (Some(name), _) => self
+                .drives
+                .binary_search_by(|(known, _)| known.cmp(&name))
+                .map_err(|_| format!("no spec is called '{name}'"))?,
+            (None, 1) => 0,
             (None, _) => return Err("which spec? (add \"spec\": \"NAME\")".to_owned()),
         };
-        take_down(&mut self.seen, table, &line)?;
+        let table = &self.drives[place].1;
+        self.seen
+            .begin(turned.map_or(Ok(Turns::ZERO), turns)?)
+            .map_err(|error| error.to_string())?;
+        if let Some(read) = &read {
+            for (raw, dots) in [(read.links, false), (read.dots, true)] {
+                if let Some(raw) = raw {
+                    Marks::new(table, &mut self.seen, dots).take(raw.get())?;
+                }
+            }
+            if let Some(raw) = read.counts {
+                let counts = counts(table.drive, raw.get())?;
+                self.seen
+                    .see_counts(table.drive, &counts)
+                    .map_err(|error| format!("counts: {error}"))?;
+            }
+        } else {
+            for (pairs, dots) in [(&self.plain.links, false), (&self.plain.dots, true)] {
+                let mut marks = Marks::new(table, &mut self.seen, dots);
+                for [name, what] in pairs {
+                    marks.pair(&text[name.clone()], &text[what.clone()])?;
+                }
+            }
+        }
         let missing = match self.fields {
             Fields::All => Some(&mut self.not_seen),
             Fields::Verdict => None,
         };
         let proof =
             prove_and_miss(table.drive, &self.seen, missing).map_err(|error| error.to_string())?;
-        Ok((proof, line.spec.map(|spec| spec.0)))
-    }
-
-    fn table(&self, name: Option<&str>) -> Option<&Table<'d>> {
-        match name {
-            Some(name) => self.drives.get(name),
-            None => self.drives.values().next(),
-        }
+        Ok((proof, place))
     }
 
     /// Everything of an answer that follows its number and its name.
@@ -209,34 +247,18 @@ impl<'d> LineChecker<'d> {
     }
 }
 
-/// Takes down in `seen` what a line says was seen.
-fn take_down(seen: &mut Observations, table: &Table<'_>, line: &Line<'_>) -> Result<(), String> {
-    let turned = match line.turned {
-        None => Exact::ZERO,
-        Some(raw) => {
-            let raw = raw.get();
-            // A number is taken as it is written, and never as a float.
-            let shown = if raw.starts_with('"') {
-                serde_json::from_str::<Text<'_>>(raw)
-                    .map_err(|error| in_words(&error))?
-                    .0
-            } else {
-                Cow::Borrowed(raw)
-            };
-            Exact::parse(&shown).map_err(|error| format!("turned '{shown}': {error}"))?
+/// Crank turns as a line gives them: a text or a number, which is taken as it is written, and never as a float.
+fn turns(raw: &str) -> Result<Turns, String> {
+    let shown = match raw.strip_prefix('"') {
+        Some(_) if raw.contains('\\') => {
+            serde_json::from_str::<Text<'_>>(raw)
+                .map_err(|error| in_words(&error))?
+                .0
         }
+        Some(rest) => Cow::Borrowed(rest.strip_suffix('"').unwrap_or(rest)),
+        None => Cow::Borrowed(raw),
     };
-    seen.begin(Turns::new(turned))
-        .map_err(|error| error.to_string())?;
-    for (raw, dots) in [(line.links, false), (line.dots, true)] {
-        if let Some(raw) = raw {
-            Marks::new(table, seen, dots).take(raw.get())?;
-        }
-    }
-    if let Some(raw) = line.counts {
-        let counts = counts(table.drive, raw.get())?;
-        seen.see_counts(table.drive, &counts)
-            .map_err(|error| format!("counts: {error}"))?;
-    }
-    Ok(())
+    Exact::parse(&shown)
+        .map(Turns::new)
+        .map_err(|error| format!("turned '{shown}': {error}"))
 }

@@ -606,6 +606,13 @@ fn record_kept(browser: &Browser) -> String {
     kept[0].as_str().unwrap().to_owned()
 }
 
+/// What the command line says of a record.
+fn check_record(spec: &str, record: &str, name: &str) -> support::program::Outcome {
+    let path = scratch(&format!("browser-record-{name}")).join("looks.yaml");
+    std::fs::write(&path, record).unwrap();
+    tautmark(&["check", spec, "--record", path.to_str().unwrap()])
+}
+
 /// Says that all is as it belongs, until `step` comes.
 fn go_on_to(browser: &Browser, step: &str) {
     for _ in 0..80 {
@@ -685,11 +692,14 @@ fn a_whole_check_by_thumb_is_the_command_lines() {
             "{}",
             browser.text("h2")
         );
-        assert!(
-            browser.text(".action").contains("2 teeth"),
-            "{}",
-            browser.text(".action")
-        );
+        // The one thing to do is the command line's, and what is ringed is what is off.
+        browser.until("document.getElementById('main').dataset.kept");
+        let said = check_record(&spec, &record_kept(&browser), &format!("{name}-halt"));
+        assert_eq!(said.status, Some(1), "{said:?}");
+        let action = browser.text(".action");
+        assert!(said.stdout.contains(&action), "{action}\n{said:?}");
+        assert!(action.starts_with("Next"), "{action}");
+        browser.until("document.querySelector('.mark.off .here')");
         browser.tap("[data-reply=again]");
         go_on_to(&browser, "confirm");
         // The battery is dead; what was answered is there, and it is asked whether anything was moved.
@@ -771,6 +781,406 @@ fn a_record_of_the_command_line_goes_on_in_the_page() {
         browser.text("#notice")
     );
     assert_eq!(record_kept(&browser), record);
+}
+
+/// Answers the first mark, so that there is something to keep.
+fn first_mark(browser: &Browser) {
+    browser.tap("[data-reply=ready]");
+    browser.tap("[data-view='0']");
+    browser.tap("[data-way='facing clockwise']");
+    browser.tap("[data-reply=on]");
+    browser.until("document.getElementById('main').dataset.kept");
+}
+
+/// Answers of another car are not brought back unasked, and come back when they are wanted.
+#[test]
+fn the_next_car_begins_with_nothing_and_the_first_one_comes_back() {
+    let browser = Browser::start("cars");
+    let file = page(&engine("wren-single"), "cars");
+    browser.open(&file, "engine");
+    first_mark(&browser);
+    // The phone was put away; another car of the kind is on the lift now.
+    browser.open(&file, "engine");
+    assert_eq!(browser.text("h2"), "There is 1 answer from before");
+    assert!(
+        browser
+            .text(".asks")
+            .starts_with("Is it this engine, in this car?")
+    );
+    // Looking elsewhere is no answer to that.
+    browser.click("nav a[href='#class']");
+    browser.until("document.querySelector('#crank')");
+    browser.click("nav a[href='#engine']");
+    browser.until("document.querySelector('[data-reply=another]')");
+    browser.assert_accessible("answers from before");
+    browser.tap("[data-reply=another]");
+    browser.tap("[data-reply=ready]");
+    browser.tap("[data-view='0']");
+    browser.tap("[data-way='facing clockwise']");
+    assert!(
+        browser.text("h2").contains("Mark 1 of"),
+        "{}",
+        browser.text("h2")
+    );
+    browser.tap("[data-reply=behind]");
+    browser.tap("[data-count='1']");
+    browser.until("document.getElementById('main').dataset.kept === '3'");
+    assert_eq!(drafts(&browser), 2);
+    // Back to the first one.
+    browser.script("document.querySelector('details').open = true");
+    browser.click("[data-aside]");
+    browser.tap(".choices button");
+    assert!(
+        browser.text(".grounds").contains("crank: dot on its link"),
+        "{}",
+        browser.text(".grounds")
+    );
+    go_on_to(&browser, "ask");
+    assert!(
+        browser.text("h2").contains("Mark 2 of"),
+        "{}",
+        browser.text("h2")
+    );
+    browser.open(&file, "engine");
+    assert!(browser.text(".grounds").contains("crank: dot on its link"));
+    assert_eq!(drafts(&browser), 2);
+    browser.assert_quiet();
+}
+
+/// How many drafts there are, those set aside included.
+fn drafts(browser: &Browser) -> u64 {
+    let count = browser.script(
+        "return new Promise(done => { indexedDB.open('tautmark').onsuccess = e => { e.target.result.transaction('drafts').objectStore('drafts').count().onsuccess = f => done(f.target.result) } })",
+    );
+    count.as_u64().unwrap()
+}
+
+#[test]
+fn two_windows_at_one_check_do_not_write_over_each_other() {
+    let browser = Browser::start("windows");
+    let file = page(&engine("wren-single"), "windows");
+    browser.open(&file, "engine");
+    first_mark(&browser);
+    let first = browser.call("GET", &format!("{}/window", browser.session), &Value::Null);
+    let second = browser.post("/window/new", &json!({ "type": "tab" }))["handle"].clone();
+    browser.post("/window", &json!({ "handle": second }));
+    browser.open(&file, "engine");
+    // From where is asked in each window: two people may stand at two sides.
+    go_on_to(&browser, "ask");
+    browser.tap("[data-reply=behind]");
+    browser.tap("[data-count='1']");
+    browser.until("document.getElementById('main').dataset.kept === '2'");
+    let kept = record_kept(&browser);
+    assert!(kept.contains("1 behind"), "{kept}");
+    // The first window still shows the second mark: what it is told now is not kept, and it says so.
+    browser.post("/window", &json!({ "handle": first }));
+    browser.tap("[data-reply=on]");
+    browser.until("!document.getElementById('notice').hidden");
+    let notice = browser.text("#notice p");
+    assert!(notice.starts_with("NOT KEPT: another window"), "{notice}");
+    browser.assert_accessible("not kept");
+    assert_eq!(record_kept(&browser), kept);
+    // The record can still be saved, right there.
+    assert_eq!(browser.text("#notice button"), "Save the record");
+}
+
+/// A private window, a full phone, a store that was thrown away: it says so, goes on, and the record can be saved.
+#[test]
+fn where_nothing_can_be_kept_it_says_so() {
+    let browser = Browser::start("store");
+    let file = page(&engine("wren-single"), "store");
+    let broken = [
+        (
+            "Object.defineProperty(window, 'indexedDB', { value: { open() { throw new DOMException('denied here', 'SecurityError') } } })",
+            "denied here",
+            true,
+        ),
+        (
+            "Object.defineProperty(window, 'indexedDB', { value: { open() { const asked = { error: new DOMException('no private store', 'UnknownError') }; setTimeout(() => asked.onerror()); return asked } } })",
+            "no private store",
+            true,
+        ),
+        (
+            "IDBObjectStore.prototype.put = function () { throw new DOMException('the phone is full', 'QuotaExceededError') }",
+            "the phone is full",
+            false,
+        ),
+        (
+            "const put = IDBObjectStore.prototype.put; IDBObjectStore.prototype.put = function (...all) { const asked = put.apply(this, all); this.transaction.abort(); return asked }",
+            "NOT KEPT",
+            false,
+        ),
+    ];
+    for (script, reason, at_once) in broken {
+        let added = browser.devtools_answer(
+            "Page.addScriptToEvaluateOnNewDocument",
+            &json!({ "source": script }),
+        );
+        browser.open(&file, "engine");
+        let not_kept = || {
+            browser.until("!document.getElementById('notice').hidden");
+            let notice = browser.text("#notice p");
+            assert!(
+                notice.starts_with("NOT KEPT") && notice.contains(reason),
+                "{notice}"
+            );
+        };
+        if at_once {
+            not_kept();
+        }
+        first_mark(&browser);
+        not_kept();
+        assert!(
+            browser.text("h2").contains("Mark 2 of"),
+            "{}",
+            browser.text("h2")
+        );
+        // Elsewhere and back: the answers are still on this screen.
+        browser.click("nav a[href='#class']");
+        browser.until("document.querySelector('#crank')");
+        browser.click("nav a[href='#engine']");
+        browser.until("document.querySelector('h2').textContent.includes('Mark 2 of')");
+        browser.until("!document.getElementById('notice').hidden");
+        let saved = browser.script(
+            "let text; const make = URL.createObjectURL; URL.createObjectURL = blob => { text = blob.text(); return make(blob) }; document.querySelector('#notice button').click(); return text",
+        );
+        assert!(saved.as_str().unwrap().contains("crank: \"on\""), "{saved}");
+        assert_eq!(browser.log(), json!([]));
+        browser.devtools(
+            "Page.removeScriptToEvaluateOnNewDocument",
+            &json!({ "identifier": added["identifier"] }),
+        );
+    }
+}
+
+/// A spec that is edited at the desk in the middle of a check: answers go on only with what they were given to.
+#[test]
+fn answers_do_not_go_over_to_another_spec() {
+    let browser = Browser::start("edited");
+    let file = page(&engine("wren-single"), "edited");
+    browser.open(&file, "engine");
+    first_mark(&browser);
+    let edit = |changes: &[(&str, &str)]| {
+        browser.click("nav a[href='#desk']");
+        browser.until("document.querySelector('#spec-text')");
+        browser.script(&format!(
+            "const t = document.getElementById('spec-text'); for (const [from, to] of {}) {{ if (!t.value.includes(from)) throw new Error(from); t.value = t.value.replace(from, to); }} t.dispatchEvent(new Event('input'))",
+            json!(changes)
+        ));
+        // At once, before what was typed has been looked at.
+        browser.click("nav a[href='#engine']");
+        browser.until("!document.querySelector('#spec-text') && document.querySelector('main [data-reply], main li')");
+    };
+    // Another word in a comment: the answers are still about these marks, and it is asked.
+    edit(&[("tautmark: 1", "# checked again\ntautmark: 1")]);
+    assert_eq!(browser.text("h2"), "There is 1 answer from before");
+    go_on_to(&browser, "ask");
+    assert!(
+        browser.text("h2").contains("Mark 2 of"),
+        "{}",
+        browser.text("h2")
+    );
+    browser.tap("[data-reply=on]");
+    browser.until("document.getElementById('main').dataset.kept");
+    // Another mark: they are not, and nothing of them is used.
+    edit(&[("link: 0,", "link: 2,"), ("link: 48", "link: 50")]);
+    assert_eq!(
+        browser.script("return document.getElementById('main').dataset.step"),
+        "ready"
+    );
+    assert!(
+        browser
+            .text("#notice")
+            .contains("Those answers are not used"),
+        "{}",
+        browser.text("#notice")
+    );
+    // A spec that contradicts itself proves nothing.
+    edit(&[("link: 2,", "link: 0,")]);
+    assert_eq!(browser.text("h2"), "This does not go");
+    assert!(!browser.text("main").contains("answer"));
+    edit(&[("link: 50", "link: 48")]);
+    assert_eq!(browser.text("h2"), "There are 2 answers from before");
+    browser.assert_quiet();
+}
+
+#[test]
+fn the_back_button_loses_no_answer_and_gives_none() {
+    let browser = Browser::start("back");
+    let file = page(&engine("wren-single"), "back");
+    browser.open(&file, "");
+    browser.click("nav a[href='#class']");
+    browser.until("document.querySelector('#crank')");
+    browser.click("nav a[href='#engine']");
+    browser.until("document.querySelector('[data-reply=ready]')");
+    first_mark(&browser);
+    let asked = browser.text("h2");
+    browser.post("/back", &json!({}));
+    browser.until("document.querySelector('#crank')");
+    browser.post("/forward", &json!({}));
+    browser.until("document.querySelector('[data-reply=on]')");
+    assert_eq!(browser.text("h2"), asked);
+    // In the middle of a count as well.
+    browser.tap("[data-reply=ahead]");
+    browser.post("/back", &json!({}));
+    browser.until("document.querySelector('#crank')");
+    browser.post("/forward", &json!({}));
+    browser.until("document.querySelector('[data-reply=on]')");
+    assert_eq!(browser.text("h2"), asked);
+    // Out of the page, and back in.
+    browser.post("/url", &json!({ "url": "about:blank" }));
+    browser.post("/back", &json!({}));
+    browser.until("document.body.dataset.ready === 'yes' && document.querySelector('h2')");
+    browser.until("document.getElementById('main').dataset.step === 'since' || document.querySelector('h2').textContent.includes('Mark 2 of')");
+    assert_eq!(drafts(&browser), 1);
+}
+
+/// A phone whose clock is wrong: answers from later than now are doubted, and it goes on.
+#[test]
+fn a_wrong_clock_is_doubted() {
+    let browser = Browser::start("clock");
+    let file = page(&engine("wren-single"), "clock");
+    let clock = |years: i64| {
+        browser.devtools_answer(
+            "Page.addScriptToEvaluateOnNewDocument",
+            &json!({ "source": format!("{{ const Real = Date; const off = {years} * 31556952000; globalThis.Date = class extends Real {{ constructor(...all) {{ if (all.length) super(...all); else super(Real.now() + off) }} static now() {{ return Real.now() + off }} }} }}") }),
+        )
+    };
+    let ahead = clock(9);
+    browser.open(&file, "engine");
+    first_mark(&browser);
+    browser.devtools("Page.removeScriptToEvaluateOnNewDocument", &ahead);
+    browser.open(&file, "engine");
+    assert!(
+        browser.text(".loud").contains("Is the clock right?"),
+        "{}",
+        browser.text("main")
+    );
+    browser.tap("[data-reply=another]");
+    // A clock before anything can be, and one after: nothing is lost and nothing breaks.
+    for years in [-56, 8200] {
+        let wrong = clock(years);
+        browser.open(&file, "engine");
+        if browser.script("return document.getElementById('main').dataset.step") == "since" {
+            browser.tap("[data-reply=another]");
+        }
+        browser.tap("[data-reply=ready]");
+        assert_eq!(browser.log(), json!([]), "{years}");
+        browser.devtools("Page.removeScriptToEvaluateOnNewDocument", &wrong);
+    }
+}
+
+/// Whoever looks into a mirror has left for right; so has the picture, and its letters are upright.
+#[test]
+fn in_a_mirror_the_picture_is_mirrored() {
+    let browser = Browser::start("mirror");
+    let file = page(&engine("kestrel-four"), "mirror");
+    browser.sized(PHONE);
+    let mut dots = Vec::new();
+    for (view, way) in [("0", "facing clockwise"), ("1", "mirror counter-clockwise")] {
+        browser.open(&file, "engine");
+        if browser.script("return document.getElementById('main').dataset.step") == "since" {
+            browser.tap("[data-reply=another]");
+        }
+        browser.tap("[data-reply=ready]");
+        browser.tap(&format!("[data-view='{view}']"));
+        browser.tap(&format!("[data-way='{way}']"));
+        browser.tap("[data-reply=on]");
+        browser.until("document.querySelector('svg .here')");
+        browser.click(".picture .quiet");
+        dots.push(browser.script(
+            "const all = document.getElementById('drive').getBoundingClientRect(); const dot = document.querySelector('.mark:has(.here) .dot').getBoundingClientRect(); return (dot.left + dot.width / 2 - all.left) / all.width",
+        ).as_f64().unwrap());
+        // The number of its link stands by it, not mirrored away from it.
+        let away = browser.script(
+            "const at = e => { const r = e.getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2] }; const [x, y] = at(document.querySelector('.mark:has(.here) .dot')); const [a, b] = at([...document.querySelectorAll('text.number')].find(t => t.textContent === '51')); return Math.hypot(x - a, y - b)",
+        ).as_f64().unwrap();
+        assert!(away < 40.0, "{away}");
+        browser.assert_accessible("whole drive");
+    }
+    assert!(dots[0] < 0.45, "{dots:?}");
+    assert!((dots[0] + dots[1] - 1.0).abs() < 0.01, "{dots:?}");
+    assert_eq!(browser.text(".drawn-as"), "Drawn as the mirror shows it.");
+}
+
+/// The links counted from dot to dot, as on the command line, and the same verdict.
+#[test]
+fn links_without_a_colour_are_counted() {
+    let browser = Browser::start("counted");
+    let spec = engine("wren-single");
+    browser.open(&page(&spec, "counted"), "engine");
+    browser.tap("[data-reply=ready]");
+    browser.tap("[data-view='0']");
+    browser.tap("[data-way='facing clockwise']");
+    browser.tap("[data-reply=counted]");
+    // A count one too many does not go with the kinds of the links.
+    for (number, taken) in [("49", false), ("48", true)] {
+        browser.tap("[data-reply=counted]");
+        browser.tap("[data-kinds=same]");
+        browser.assert_accessible("counting links");
+        browser.keys("#links", number);
+        browser.click("main form button");
+        if taken {
+            browser.until("document.getElementById('main').dataset.kept === '4'");
+        } else {
+            browser.until("!document.getElementById('notice').hidden");
+        }
+    }
+    go_on_to(&browser, "ready");
+    let said = check_record(&spec, &record_kept(&browser), "counted");
+    assert!(said.stdout.contains("in time"), "{said:?}");
+    browser.assert_quiet();
+}
+
+/// A job of the command line is opened, takes the looks, and goes back.
+#[test]
+fn a_job_goes_both_ways() {
+    let browser = Browser::start("job");
+    let spec = engine("wren-single");
+    let folder = scratch("browser-job");
+    let job = folder.join("job.yaml");
+    let made = tautmark(&["job", "new", &spec, "-o", job.to_str().unwrap()]);
+    assert_eq!(made.status, Some(0), "{made:?}");
+    browser.open(&page(&spec, "job"), "");
+    let text = Value::from(std::fs::read_to_string(&job).unwrap());
+    browser.script(&format!(
+        "const t = new DataTransfer(); t.items.add(new File([{text}], 'job.yaml')); dispatchEvent(new DragEvent('drop', {{ dataTransfer: t }}))"
+    ));
+    browser.until("document.querySelector('h2').textContent === 'Job'");
+    assert_eq!(
+        browser.script("return document.body.dataset.mode"),
+        "engine"
+    );
+    browser.assert_accessible("job");
+    let press = |words: &str| {
+        browser.script(&format!(
+            "const b = [...document.querySelectorAll('main button')].find(b => b.textContent === {words:?}); b.click()"
+        ));
+    };
+    press("Back to the questions");
+    go_on_to(&browser, "ask");
+    browser.tap("[data-reply=on]");
+    browser.until("document.getElementById('main').dataset.kept");
+    // The battery is dead: job and looks are both there.
+    browser.post("/refresh", &json!({}));
+    browser.until("document.body.dataset.ready === 'yes'");
+    go_on_to(&browser, "done");
+    press("Job");
+    let saved = browser.script(
+        "let text; const make = URL.createObjectURL; URL.createObjectURL = blob => { text = blob.text(); return make(blob) }; [...document.querySelectorAll('main button')].find(b => b.textContent === 'Take the looks into the job').click(); return text",
+    );
+    let took = folder.join("took.yaml");
+    std::fs::write(
+        &took,
+        saved
+            .as_str()
+            .unwrap_or_else(|| panic!("{}", browser.text("body"))),
+    )
+    .unwrap();
+    let said = tautmark(&["job", "status", &spec, took.to_str().unwrap()]);
+    assert!(said.stdout.contains("in time"), "{said:?}");
+    browser.assert_accessible("job with looks");
+    browser.assert_quiet();
 }
 
 #[test]

@@ -27,8 +27,13 @@ pub(crate) fn source_of(path: &Path, what: &str) -> Result<Source> {
     } else {
         let file =
             std::fs::File::open(path).with_context(|| format!("'{name}' could not be opened"))?;
-        if file.metadata().is_ok_and(|metadata| metadata.is_dir()) {
-            bail!("'{name}' is a directory (name {what} file in it)");
+        if let Ok(metadata) = file.metadata() {
+            if metadata.is_dir() {
+                bail!("'{name}' is a directory (name {what} file in it)");
+            }
+            // Room for all of it and for its end, so that it is read in one go.
+            let size = usize::try_from(metadata.len().min(most)).unwrap_or(0);
+            bytes.reserve(size + 64);
         }
         // Never more than the limit, however long the file is or pretends not to be.
         file.take(most + 1)

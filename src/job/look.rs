@@ -68,6 +68,25 @@ impl Look {
         answer.map(|(_, answer)| *answer)
     }
 
+    /// Is it the same look, told once more? In whatever order its marks are told; one without a time may be another.
+    pub(super) fn is_same(&self, other: &Self) -> bool {
+        let same_marks = |a: &[(Engagement, Seen)], b: &[(Engagement, Seen)]| {
+            a.len() == b.len() && a.iter().all(|mark| b.contains(mark))
+        };
+        let same_said = self.said.len() == other.said.len()
+            && self.said.iter().all(|said| other.said.contains(said));
+        let same_not_seen = self.not_seen.len() == other.not_seen.len()
+            && self.not_seen.iter().all(|at| other.not_seen.contains(at));
+        self.at.is_some()
+            && (self.at, self.stage, &self.by) == (other.at, other.stage, &other.by)
+            && (&self.stale, self.felt) == (&other.stale, other.felt)
+            && self.seen.turned() == other.seen.turned()
+            && same_marks(self.seen.links(), other.seen.links())
+            && same_marks(self.seen.dots(), other.seen.dots())
+            && same_said
+            && same_not_seen
+    }
+
     /// Did something resist while the engine was turned? Valves may have met pistons, and the chain may have
     /// jumped: what was seen before says nothing then.
     pub fn resisted(&self) -> bool {

@@ -214,9 +214,9 @@ impl Job {
                     record: from,
                 } => {
                     // What was gone on with is the look as it is now, and counts anew.
-                    from.is_some()
-                        && *from == record.id
-                        && next.record.looks.get(*place) == Some(look)
+                    next.record.looks.get(*place).is_some_and(|own| {
+                        (from.is_some() && *from == record.id && own == look) || own.is_same(look)
+                    })
                 }
                 _ => false,
             });
@@ -229,6 +229,28 @@ impl Job {
         }
         *self = next;
         Ok(())
+    }
+
+    /// The looks of this job that count now, so that an interview can go on from them.
+    ///
+    /// # Errors
+    /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
+    pub fn looks_that_count(&self, drive: &Drive, now: Timestamp) -> Result<Record, CheckError> {
+        let status = self.status(drive, now)?;
+        let mut record = Record {
+            looks: Vec::new(),
+            ..self.record.clone()
+        };
+        for seen in status
+            .check
+            .stages
+            .iter()
+            .filter(|seen| seen.unfit.is_none())
+        {
+            record.at = record.at.max(seen.look.at);
+            record.looks.push(seen.look.clone());
+        }
+        Ok(record)
     }
 
     /// Says of an earlier entry when it was, or that it is void. The entry stays as it is; what is worked out

@@ -133,7 +133,7 @@ impl<'j> Replay<'j> {
                     if let Some(since) = &look.stale
                         && from.is_some()
                     {
-                        self.void(from.as_ref(), look.stage, since, record);
+                        self.void(from.as_ref(), look, since, record);
                     }
                     let unfit = self.unfit_now(entry, look);
                     // What proves nothing undoes nothing either; what speaks against it does.
@@ -162,11 +162,15 @@ impl<'j> Replay<'j> {
         }
     }
 
-    /// A record that was taken before says now that its looks from `stage` on say nothing.
-    fn void(&mut self, from: Option<&'j String>, stage: Stage, since: &str, record: &Record) {
+    /// A record that was taken before, or that goes on from a look of this job, says now that its looks from the
+    /// stage of `stale` on say nothing.
+    fn void(&mut self, from: Option<&'j String>, stale: &Look, since: &str, record: &Record) {
+        let stage = stale.stage;
         let mut any = false;
         for (i, look) in record.looks.iter().enumerate() {
-            if self.from[i] == from && look.stage >= stage && self.unfit[i].is_none() {
+            let same = look.stage == stage && look.at.is_some() && look.at == stale.at;
+            let own = self.from[i] == from && look.stage >= stage;
+            if (own || (same && look.stale.is_none())) && self.unfit[i].is_none() {
                 any = true;
                 self.unfit[i] = Some(Unfit::Stale {
                     since: since.to_owned(),

@@ -8,10 +8,10 @@ use crate::proof::mesh;
 use crate::spec::finding::{ChainProblem, Finding, FitProblem, Problem, Severity};
 use crate::spec::format::MAX_SHAFTS;
 use crate::timing::check::{
-    CrankPlace, Look, Notes, ShaftState, Stand, Unseen, Verdict, state, told,
+    CrankPlace, Judgement, Look, Notes, ShaftState, Stand, Unseen, Verdict, state, told,
 };
 use crate::timing::doubt::Doubt;
-use crate::timing::hang::{ALL, Bench, FEW, SOME, hang};
+use crate::timing::hang::{ALL, Bench, FEW, SOME, State, hang};
 use crate::timing::lookalike::{Fit, fits, one_fits};
 use crate::timing::observe::Observations;
 use crate::timing::remedy::{Left, Remedy, remedies as plan};
@@ -228,6 +228,8 @@ fn proven<N: Reckoned>(
     }
 }
 
+// Never within its caller: the room for the largest drive would be taken, and touched page by page, for each.
+#[inline(never)]
 fn proven_of<N: Reckoned, const E: usize>(
     drive: &Drive,
     seen: &Observations,
@@ -237,14 +239,16 @@ fn proven_of<N: Reckoned, const E: usize>(
     if let Some(missing) = &mut missing {
         missing.clear();
     }
-    let state = bench.hang::<E>(seen)?;
+    let mut state = State::<N, E>::new();
+    bench.hang(seen, &mut state)?;
     let look = Look {
         drive,
         bench,
         seen,
         state: &state,
     };
-    let judged = look.judge(&mut Notes::brief(missing))?;
+    let mut judged = Judgement::new();
+    look.judge(&mut Notes::brief(missing), &mut judged)?;
     let mut verdict = judged.verdict;
     if verdict != Verdict::NotProven && !mesh::out_of_mesh(drive, seen)?.is_empty() {
         verdict = Verdict::NotProven;
@@ -280,20 +284,24 @@ fn checked<N: Reckoned>(
     }
 }
 
+// Never within its caller: the room for the largest drive would be taken, and touched page by page, for each.
+#[inline(never)]
 fn checked_of<N: Reckoned, const E: usize>(
     drive: &Drive,
     seen: &Observations,
     bench: Bench<'_, N>,
 ) -> Result<Check, CheckError> {
     let (mut doubts, mut not_seen) = (Vec::new(), Vec::new());
-    let state = bench.hang::<E>(seen)?;
+    let mut state = State::<N, E>::new();
+    bench.hang(seen, &mut state)?;
     let look = Look {
         drive,
         bench,
         seen,
         state: &state,
     };
-    let judged = look.judge(&mut Notes::full(&mut doubts, &mut not_seen))?;
+    let mut judged = Judgement::new();
+    look.judge(&mut Notes::full(&mut doubts, &mut not_seen), &mut judged)?;
     let mut verdict = judged.verdict;
     let mut out_of_mesh = mesh::out_of_mesh(drive, seen)?;
     // Half a turn off says it already.

@@ -19,11 +19,16 @@ const BEYOND: f64 = 1.0;
 /// can count past the end of the wrap; who reads the link on the dot cannot. Only dots that belong on the chain in
 /// the timed position, and only against the sprocket that drives the chain.
 pub(super) fn out_of_mesh(drive: &Drive, seen: &Observations) -> Result<Vec<Doubt>, OutOfRange> {
-    let mut found = Vec::new();
     let named = |(_, what): &(_, Seen)| matches!(what, Seen::Link(_));
     if seen.links().len() < 2 || !seen.links().iter().any(named) {
-        return Ok(found);
+        return Ok(Vec::new());
     }
+    by_number(drive, seen)
+}
+
+/// The same of looks at which links were read by their numbers.
+fn by_number(drive: &Drive, seen: &Observations) -> Result<Vec<Doubt>, OutOfRange> {
+    let mut found = Vec::new();
     let hung = hang(drive, seen)?;
     for (id, chain) in drive.chains() {
         let off = |at| hung.own(drive, at).filter(|own| !own.teeth.is_zero());

@@ -90,7 +90,8 @@ impl<'t> Marks<'t> {
         }
     }
 
-    fn pair(&mut self, name: &str, what: &str) -> Result<(), String> {
+    /// Takes down one pair.
+    pub(super) fn pair(&mut self, name: &str, what: &str) -> Result<(), String> {
         let place = |error: &dyn fmt::Display| {
             let key = if self.dots { "dot" } else { "link" };
             format!("{key} {name}={what}: {error}")
@@ -163,14 +164,18 @@ impl<'de> Visitor<'de> for &mut Marks<'_> {
     }
 }
 
-pub(super) fn read(line: &[u8]) -> Result<Line<'_>, String> {
+/// The text of a line that can be one.
+pub(super) fn text(line: &[u8]) -> Result<&str, String> {
     if line.len() > LineChecker::LONGEST {
         return Err(format!("longer than {} bytes", LineChecker::LONGEST));
     }
-    let text = std::str::from_utf8(line).map_err(|error| {
+    std::str::from_utf8(line).map_err(|error| {
         let byte = error.valid_up_to();
         format!("not UTF-8 text from byte {byte} on")
-    })?;
+    })
+}
+
+pub(super) fn read(text: &str) -> Result<Line<'_>, String> {
     if text.starts_with('\u{feff}') {
         return Err("begins with a byte order mark (write UTF-8 without one)".to_owned());
     }

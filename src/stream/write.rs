@@ -59,6 +59,10 @@ pub(super) fn number(out: &mut String, value: Option<Exact>) {
 pub(super) fn whole(out: &mut String, mut n: u64) {
     /// Digits of the largest.
     const MOST: usize = 20;
+    if let Ok(digit @ 0..10) = u8::try_from(n) {
+        out.push(char::from(b'0' + digit));
+        return;
+    }
     let mut digits = [b'0'; MOST];
     let mut first = MOST;
     loop {

@@ -60,8 +60,22 @@ pub(crate) struct Judgement<N, const E: usize> {
     pub(crate) verdict: Verdict,
     /// Every shaft, known or not, in the order of the spec.
     pub(crate) shafts: [Stand<N>; E],
-    /// What there is to carry the remedies from, where there are any.
+    /// What there is to carry the remedies from, where there are any and words are wanted.
     pub(crate) remedy: Option<Evidence<N, E>>,
+}
+
+impl<N: Number, const E: usize> Judgement<N, E> {
+    /// Nothing is proven yet.
+    pub(crate) fn new() -> Self {
+        Self {
+            verdict: Verdict::NotProven,
+            shafts: [Stand {
+                off: None,
+                contradicted: false,
+            }; E],
+            remedy: None,
+        }
+    }
 }
 
 /// How a shaft stands, in crank turns.
@@ -154,11 +168,21 @@ pub(crate) struct Look<'a, N, const E: usize> {
 }
 
 impl<N: Number, const E: usize> Look<'_, N, E> {
-    /// Judges it.
-    pub(crate) fn judge(&self, notes: &mut Notes<'_>) -> Result<Judgement<N, E>, OutOfRange> {
+    /// Judges it, into a judgement that is new.
+    pub(crate) fn judge(
+        &self,
+        notes: &mut Notes<'_>,
+        judged: &mut Judgement<N, E>,
+    ) -> Result<(), OutOfRange> {
         let (frame, state) = (self.bench.frame, self.state);
         let evidence = weigh(self.bench, state, Shafts::NONE, None)?;
-        let shafts = self.stands(&evidence, notes)?;
+        let shafts = &mut judged.shafts;
+        self.stands(&evidence, notes, shafts)?;
+        let shafts = &*shafts;
+        if notes.doubts.is_none() && evidence.fits_some && !evidence.may_be_in_time {
+            judged.verdict = self.out_of_time_in_short(&evidence, shafts, notes)?;
+            return Ok(());
+        }
         let mut contradicted = self.contradictions(notes)?;
         if notes.doubts.is_some() {
             for (at, _) in self.seen.links() {
@@ -180,29 +204,29 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
         }
         self.of_the_crankshaft(notes)?;
         self.chains(&evidence, notes)?;
-        let one_turn_out = self.one_crank_turn_out(&shafts)?;
+        let one_turn_out = self.one_crank_turn_out(shafts)?;
         if one_turn_out {
             notes.against(|| Ok(Doubt::OneCrankTurnOut))?;
-        } else if let Some(angle) = self.common_angle(&shafts) {
+        } else if let Some(angle) = self.common_angle(shafts) {
             notes.against(|| {
                 Ok(Doubt::SlipAtCrank {
                     angle: self.degrees(angle)?,
                 })
             })?;
         }
-        self.idlers(&shafts, notes)?;
+        self.idlers(shafts, notes)?;
         self.unseen(&evidence, notes)?;
         let (out_of_time, rest) = if evidence.fits_some {
             (!evidence.may_be_in_time, None)
         } else {
-            self.out_of_time_all_the_same(&shafts, contradicted)?
+            self.out_of_time_all_the_same(shafts, contradicted, notes.doubts.is_some())?
         };
         if !evidence.fits_some && !notes.forbids {
             notes.against(|| Ok(Doubt::DoesNotFit))?;
         }
         // Where nothing has to be in time there is nothing that could be proven to be.
         let (mut any, mut all_home, mut one_known_off) = (false, true, false);
-        for (shaft, stand) in frame.shafts.iter().zip(&shafts) {
+        for (shaft, stand) in frame.shafts.iter().zip(shafts) {
             if shaft.timed {
                 let home = stand.off.map(|off| off.angle.is_zero());
                 any = true;
@@ -222,14 +246,29 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
         if verdict == Verdict::OutOfTime && !one_known_off {
             notes.against(|| Ok(Doubt::OneIsOff))?;
         }
-        Ok(Judgement {
-            verdict,
-            shafts,
-            remedy: if verdict == Verdict::OutOfTime {
-                rest.or(evidence.fits_some.then_some(evidence))
-            } else {
-                None
-            },
+        judged.verdict = verdict;
+        // Whoever wants no words wants no remedies.
+        if verdict == Verdict::OutOfTime && notes.doubts.is_some() {
+            judged.remedy = rest.or(evidence.fits_some.then_some(evidence));
+        }
+        Ok(())
+    }
+
+    /// The verdict where everything fits and nothing that fits is in time. What else there is to be said changes it no more.
+    fn out_of_time_in_short(
+        &self,
+        evidence: &Evidence<N, E>,
+        shafts: &[Stand<N>; E],
+        notes: &mut Notes<'_>,
+    ) -> Result<Verdict, OutOfRange> {
+        self.chains(evidence, notes)?;
+        if notes.not_seen.is_some() {
+            self.unseen(evidence, notes)?;
+        }
+        Ok(if notes.cannot_be || self.one_crank_turn_out(shafts)? {
+            Verdict::NotProven
+        } else {
+            Verdict::OutOfTime
         })
     }
 
@@ -275,6 +314,7 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
         &self,
         shafts: &[Stand<N>; E],
         mut without: Shafts,
+        remedies: bool,
     ) -> Result<(bool, Option<Evidence<N, E>>), OutOfRange> {
         let contradicted = !without.is_empty();
         let mut far = false;
@@ -291,6 +331,10 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
         // The crankshaft is never among them: all is measured from it.
         if without.is_empty() {
             return Ok((false, None));
+        }
+        // What is left has only to be weighed for what to move.
+        if far && !remedies {
+            return Ok((true, None));
         }
         let rest = weigh(self.bench, self.state, without, None)?;
         let off = rest.fits_some && !rest.may_be_in_time;
@@ -407,13 +451,10 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
         &self,
         evidence: &Evidence<N, E>,
         notes: &mut Notes<'_>,
-    ) -> Result<[Stand<N>; E], OutOfRange> {
+        stands: &mut [Stand<N>; E],
+    ) -> Result<(), OutOfRange> {
         let frame = self.bench.frame;
-        let mut stands = [Stand {
-            off: None,
-            contradicted: false,
-        }; E];
-        for (id, (shaft, stand)) in frame.shafts.iter().zip(&mut stands).enumerate() {
+        for (id, (shaft, stand)) in frame.shafts.iter().zip(stands).enumerate() {
             if id != frame.crank && !shaft.marked {
                 continue;
             }
@@ -449,7 +490,7 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
                 notes.against(|| Ok(Doubt::EitherWay { shaft: shaft.id }))?;
             }
         }
-        Ok(stands)
+        Ok(())
     }
 
     /// How a shaft stands whose errors add up to `sum` on the way to it: whole turns of its own are nothing.

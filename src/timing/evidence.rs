@@ -282,6 +282,16 @@ impl<N: Number, const E: usize> Weighing<'_, N, E> {
     fn by_dots(&self, group: usize, crank: N) -> Result<Option<N>, OutOfRange> {
         /// More whole turns than any shaft of few teeth makes before the others are back.
         const MOST_TURNS: usize = 400;
+        let mut dots = self.dots_of(group);
+        let only = match (dots.next(), dots.next()) {
+            (None, _) => return Ok(None),
+            (only, None) => only,
+            _ => None,
+        };
+        if let Some((shaft, ahead)) = only {
+            let rest = ahead.minus(crank)?.minus(self.placed[shaft].off)?;
+            return Ok(Some(rest));
+        }
         let mut slowest: Option<(N, N)> = None;
         let mut meet = Congruences::<N, E>::new();
         let mut never = false;
@@ -341,40 +351,48 @@ impl<N: Number, const E: usize> Weighing<'_, N, E> {
         if self.no_dots() {
             return Ok(true);
         }
-        let mut all = self.of_the_crankshaft()?;
-        for (group, first) in known.iter().enumerate().take(self.groups) {
-            if !self.group_agrees(group, *first, teeth, &mut all)? {
+        let mut all = Congruences::<N, E>::new();
+        if let Some(rest) = self.crank {
+            all.take(
+                self.bench,
+                Congruence {
+                    rest,
+                    modulus: None,
+                },
+            )?;
+        }
+        for (nth, (shaft, ahead)) in self.all_dots().enumerate() {
+            let place = self.placed[shaft];
+            let rest = ahead.minus(place.off)?;
+            let agrees = match known[usize::from(place.group)] {
+                Some(first) => {
+                    let dot = self.turn_of(shaft, rest.minus(first)?)?;
+                    all.take(self.bench, dot)?
+                }
+                // Within its group it agrees with those before it, wherever the group stands.
+                None => {
+                    self.agrees_within(shaft, rest, nth)?
+                        && (!teeth || all.take(self.bench, self.teeth_of(shaft, rest)?)?)
+                }
+            };
+            if !agrees {
                 return Ok(false);
             }
         }
         Ok(true)
     }
 
-    /// Do the dots of a group agree among themselves, if its first shaft is at `first` or may stand
-    /// anywhere, and with `all`?
-    fn group_agrees(
-        &self,
-        group: usize,
-        first: Option<N>,
-        teeth: bool,
-        all: &mut Congruences<N, E>,
-    ) -> Result<bool, OutOfRange> {
-        let mut within = Congruences::<N, E>::new();
-        for (shaft, ahead) in self.dots_of(group) {
-            let rest = ahead
-                .minus(self.placed[shaft].off)?
-                .minus(first.unwrap_or(N::ZERO))?;
-            let dot = self.turn_of(shaft, rest)?;
-            if first.is_some() {
-                if !all.take(self.bench, dot)? {
-                    return Ok(false);
-                }
+    /// Does a dot agree with those of its group among the first `before`?
+    fn agrees_within(&self, shaft: usize, rest: N, before: usize) -> Result<bool, OutOfRange> {
+        let dot = self.turn_of(shaft, rest)?;
+        let group = self.placed[shaft].group;
+        for (other, ahead) in self.all_dots().take(before) {
+            let place = self.placed[other];
+            if place.group != group {
                 continue;
             }
-            if !within.take(self.bench, dot)? {
-                return Ok(false);
-            }
-            if teeth && !all.take(self.bench, self.teeth_of(shaft, rest)?)? {
+            let other = self.turn_of(other, ahead.minus(place.off)?)?;
+            if !dot.agrees(self.bench, other)? {
                 return Ok(false);
             }
         }
@@ -385,34 +403,22 @@ impl<N: Number, const E: usize> Weighing<'_, N, E> {
         self.dots.crank_half_turn || self.dots.dots().is_empty()
     }
 
-    /// The dots of other shafts than the crankshaft.
-    fn dots_of(&self, group: usize) -> impl Iterator<Item = (usize, N)> {
+    /// The dots of other shafts than the crankshaft, in the order in which they were seen.
+    fn all_dots(&self) -> impl Iterator<Item = (usize, N)> {
         let dots = if self.no_dots() {
             &[][..]
         } else {
             self.dots.dots()
         };
         dots.iter()
-            .filter(move |dot| {
-                dot.shaft != self.bench.frame.crank
-                    && !self.without.has(dot.shaft)
-                    && usize::from(self.placed[dot.shaft].group) == group
-            })
+            .filter(|dot| dot.shaft != self.bench.frame.crank && !self.without.has(dot.shaft))
             .map(|dot| (dot.shaft, dot.ahead))
     }
 
-    fn of_the_crankshaft(&self) -> Result<Congruences<N, E>, OutOfRange> {
-        let mut all = Congruences::new();
-        if let Some(rest) = self.crank {
-            all.take(
-                self.bench,
-                Congruence {
-                    rest,
-                    modulus: None,
-                },
-            )?;
-        }
-        Ok(all)
+    /// Those of a group.
+    fn dots_of(&self, group: usize) -> impl Iterator<Item = (usize, N)> {
+        self.all_dots()
+            .filter(move |(shaft, _)| usize::from(self.placed[*shaft].group) == group)
     }
 
     /// Is every shaft of which that follows whole teeth from the one that drives it?

@@ -142,19 +142,22 @@ pub fn hang(drive: &Drive, seen: &Observations) -> Result<Hung, OutOfRange> {
     let lattice = drive.lattice()?;
     let bench = lattice.bench(&lattice.exact);
     if lattice.frame.size() <= SOME {
-        told(drive, seen, bench, &bench.hang::<SOME>(seen)?)
+        hang_of::<SOME>(drive, seen, bench)
     } else {
-        told(drive, seen, bench, &bench.hang::<ALL>(seen)?)
+        hang_of::<ALL>(drive, seen, bench)
     }
 }
 
 /// The same in the units in which it is spoken of.
-fn told<const E: usize>(
+// Never within its caller: the room for the largest drive would be taken, and touched page by page, for each.
+#[inline(never)]
+fn hang_of<const E: usize>(
     drive: &Drive,
     seen: &Observations,
     bench: Bench<'_, Exact>,
-    state: &State<Exact, E>,
 ) -> Result<Hung, OutOfRange> {
+    let mut state = State::<Exact, E>::new();
+    bench.hang(seen, &mut state)?;
     let frame = bench.frame;
     let teeth = |at: &FrameSeat, angle: Exact| {
         angle
@@ -341,34 +344,20 @@ impl<N: Number> Bench<'_, N> {
         }
     }
 
-    /// How the drive is hung, as far as what was seen tells.
+    /// How the drive is hung, as far as what was seen tells: put into `state`, which is new.
     pub(crate) fn hang<const E: usize>(
         self,
         seen: &Observations,
-    ) -> Result<State<N, E>, OutOfRange> {
-        let mut state = State {
-            turned: N::times(self.angles.turn, seen.turned().get())?,
-            seats: [None; E],
-            own: [None; E],
-            shafts: [Known::default(); E],
-            dots: [Dot {
-                shaft: 0,
-                ahead: N::ZERO,
-            }; E],
-            dot_count: 0,
-            open: [false; E],
-            any_open: false,
-            crank_half_turn: false,
-            loose: false,
-            crank_past: N::ZERO,
-        };
+        state: &mut State<N, E>,
+    ) -> Result<(), OutOfRange> {
+        state.turned = N::times(self.angles.turn, seen.turned().get())?;
         if !seen.dots().is_empty() {
-            self.by_dots(seen, &mut state)?;
+            self.by_dots(seen, state)?;
         }
         if !seen.links().is_empty() {
-            self.by_links(seen, &mut state)?;
+            self.by_links(seen, state)?;
         }
-        Ok(state)
+        Ok(())
     }
 
     fn by_dots<const E: usize>(
@@ -513,6 +502,26 @@ impl<N: Number> Bench<'_, N> {
 }
 
 impl<N: Number, const E: usize> State<N, E> {
+    /// Nothing is known yet.
+    pub(crate) fn new() -> Self {
+        Self {
+            turned: N::ZERO,
+            seats: [None; E],
+            own: [None; E],
+            shafts: [Known::default(); E],
+            dots: [Dot {
+                shaft: 0,
+                ahead: N::ZERO,
+            }; E],
+            dot_count: 0,
+            open: [false; E],
+            any_open: false,
+            crank_half_turn: false,
+            loose: false,
+            crank_past: N::ZERO,
+        }
+    }
+
     pub(crate) fn dots(&self) -> &[Dot<N>] {
         &self.dots[..self.dot_count]
     }

@@ -4,7 +4,6 @@ use crate::drive::ids::{DriveTag, Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::spec::conform::nearest;
 use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, NumberError, Teeth, Turns};
-use std::borrow::Cow;
 use std::fmt;
 
 /// Where a dot stands: against its coloured link, or against its reference mark on the engine.
@@ -97,19 +96,39 @@ impl std::str::FromStr for Seen {
     fn from_str(text: &str) -> Result<Self, SeenError> {
         /// More words than any form has.
         const MOST: usize = 8;
-        let lower = if text
-            .bytes()
-            .all(|byte| byte.is_ascii() && !byte.is_ascii_uppercase())
-        {
-            Cow::Borrowed(text)
-        } else {
-            Cow::Owned(text.to_lowercase())
-        };
+        // By far the most frequent.
+        if text == "on" {
+            return Ok(Self::Teeth(Teeth::ZERO));
+        }
         let mut all = [""; MOST];
         let mut count = 0;
-        for word in lower.split_whitespace() {
+        let mut add = |word| {
             *all.get_mut(count).ok_or(SeenError::Form)? = word;
             count += 1;
+            Ok(())
+        };
+        let lower;
+        if text
+            .bytes()
+            .all(|byte| matches!(byte, b' '..=b'@' | b'['..=b'~'))
+        {
+            let mut start = 0;
+            for (at, byte) in text.bytes().enumerate() {
+                if byte == b' ' {
+                    if at > start {
+                        add(&text[start..at])?;
+                    }
+                    start = at + 1;
+                }
+            }
+            if text.len() > start {
+                add(&text[start..])?;
+            }
+        } else {
+            lower = text.to_lowercase();
+            for word in lower.split_whitespace() {
+                add(word)?;
+            }
         }
         let mut words = &all[..count];
         match words {
@@ -518,20 +537,18 @@ pub(crate) fn within_half_a_turn(
     seen: Seen,
 ) -> Result<(), ObservationError> {
     let sprocket = drive.sprocket(at);
-    let (most, value) = match seen {
-        Seen::Teeth(teeth) => (sprocket.teeth().to_exact(), teeth.get()),
-        Seen::ShaftDegrees(angle) => (Exact::whole(360), angle),
+    let within = match seen {
+        Seen::Teeth(teeth) => teeth
+            .get()
+            .is_within_half(sprocket.teeth().get(), Exact::ONE),
+        Seen::ShaftDegrees(angle) => angle.is_within_half(360, Exact::ONE),
         Seen::CrankDegrees(angle) => {
             let turn = drive.shaft(sprocket.shaft()).period();
-            let Ok(degrees) = turn.checked_mul(Exact::whole(360)) else {
-                return Ok(());
-            };
-            (degrees, angle.get())
+            angle.get().is_within_half(360, turn)
         }
-        Seen::Link(_) => return Ok(()),
+        Seen::Link(_) => true,
     };
-    let twice = value.abs().checked_add(value.abs());
-    if twice.is_ok_and(|twice| twice <= most) {
+    if within {
         return Ok(());
     }
     Err(ObservationError::PastHalf {

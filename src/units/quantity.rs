@@ -55,9 +55,12 @@ impl PartialOrd for Exact {
 impl Ord for Exact {
     fn cmp(&self, other: &Self) -> Ordering {
         if self.0.denom() == other.0.denom() {
-            self.0.numer().cmp(other.0.numer())
-        } else {
-            self.0.cmp(&other.0)
+            return self.0.numer().cmp(other.0.numer());
+        }
+        match (self.narrowed(), other.narrowed()) {
+            // Products of 64 bits fit into 128.
+            (Some((a, b)), Some((c, d))) => (a * d).cmp(&(c * b)),
+            _ => self.0.cmp(&other.0),
         }
     }
 }
@@ -143,9 +146,17 @@ impl Exact {
             Some(b'+') => (false, &text[1..]),
             _ => (false, text),
         };
-        let (numerator, denominator) = if let Some((above, below)) = body.split_once('/') {
+        let has = |mark: u8| body.bytes().any(|byte| byte == mark);
+        let (fraction, decimals) = (has(b'/'), has(b'.') || has(b','));
+        let (numerator, denominator) = if let Some((above, below)) =
+            fraction.then(|| body.split_once('/')).flatten()
+        {
             (digits(above)?, digits(below)?)
-        } else if let Some((whole, decimals)) = split_decimals(body)? {
+        } else if let Some((whole, decimals)) = if decimals {
+            split_decimals(body)?
+        } else {
+            None
+        } {
             let scale = 10_i128.pow(u32::try_from(decimals.len().min(40)).unwrap_or(40).min(12));
             let (whole, decimals) = (digits(whole)?, digits(decimals)?);
             (whole * scale + decimals, scale)
@@ -160,7 +171,16 @@ impl Exact {
         Ok(match narrow {
             _ if denominator == 1 => Self(Ratio::new_raw(numerator, 1)),
             // Several times faster to bring to lowest terms.
-            (Ok(above), Ok(below)) => Self(widened(Ratio::new(above, below))),
+            (Ok(above), Ok(below)) if fraction => Self(widened(Ratio::new(above, below))),
+            (Ok(mut above), Ok(mut below)) => {
+                // A power of ten has no other primes.
+                for prime in [2, 5] {
+                    while below % prime == 0 && above % prime == 0 {
+                        (above, below) = (above / prime, below / prime);
+                    }
+                }
+                Self(widened(Ratio::new_raw(above, below)))
+            }
             _ => Self(Ratio::new(numerator, denominator)),
         })
     }
@@ -253,6 +273,28 @@ impl Exact {
                 .or_else(|| self.0.checked_mul(&other.0))
         };
         product.and_then(Self::held).ok_or(OutOfRange)
+    }
+
+    /// Both parts, if they fit into 64 bits.
+    fn narrowed(self) -> Option<(i128, i128)> {
+        let narrow = |part: i128| i64::try_from(part).is_ok();
+        let (above, below) = (self.numerator(), self.denominator());
+        (narrow(above) && narrow(below)).then_some((above, below))
+    }
+
+    /// Is it no further from zero than half of `times` this?
+    pub(crate) fn is_within_half(self, times: u16, of: Self) -> bool {
+        match (self.narrowed(), of.narrowed()) {
+            // Below 2^127 on one side, below 2^119 on the other.
+            (Some((a, b)), Some((c @ 0..0x100_0000_0000, d))) => {
+                2 * a.abs() * d <= i128::from(times) * c * b
+            }
+            _ => {
+                let most = of.checked_mul(Self::whole(times.into()));
+                let twice = self.abs().checked_add(self.abs());
+                matches!((twice, most), (Ok(twice), Ok(most)) if twice <= most)
+            }
+        }
     }
 
     /// The operation on 64-bit parts, several times faster; `None` where one does not fit.
@@ -664,6 +706,33 @@ count! {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn half_of_a_multiple_and_order_are_those_of_long_reckoning() {
+        let parts = [0, 1, 2, 7, 359, 360, 999, 1 << 39, 1 << 41, i64::MAX];
+        let mut all = Vec::new();
+        for above in parts {
+            for below in [1, 2, 7, 1000, i64::MAX] {
+                for above in [above, -above] {
+                    all.push(Exact::fraction(above, below).unwrap());
+                }
+            }
+        }
+        for a in &all {
+            for b in &all {
+                assert_eq!(a.cmp(b), a.0.cmp(&b.0), "{a} {b}");
+                for times in [1, 38, 360, u16::MAX] {
+                    let twice = a.abs().checked_mul(Exact::whole(2)).unwrap();
+                    let most = b.checked_mul(Exact::whole(times.into())).unwrap();
+                    assert_eq!(
+                        a.is_within_half(times, *b),
+                        twice <= most,
+                        "{a} {b} {times}"
+                    );
+                }
+            }
+        }
+    }
 
     #[test]
     fn numbers_are_read_exactly_or_refused() {

@@ -107,7 +107,7 @@ impl PistonAndValve {
             .ok_or(NoClearance::Cylinders)?;
         let (lobe, zero) = valve.curve().ok_or(NoClearance::Lift)?;
         let recess = valve.recess.ok_or(NoClearance::Recess)?.to_f64();
-        let cosine = valve.inclination.to_f64().to_radians().cos();
+        let cosine = libm::cos(valve.inclination.to_f64().to_radians());
         Ok(Self {
             crank,
             lobe,
@@ -133,7 +133,7 @@ impl PistonAndValve {
             crank,
             lobe,
             zero,
-            cosine: inclination.to_radians().cos(),
+            cosine: libm::cos(inclination.to_radians()),
             closed_at_tdc,
         }
     }

@@ -42,8 +42,8 @@ impl SliderCrank {
     pub fn travel(&self, crank_degrees: f64) -> f64 {
         let (a, l) = (self.throw, self.rod);
         let t = crank_degrees.rem_euclid(360.0).to_radians();
-        let half = (t / 2.0).sin();
-        let across = (a * t.sin()).powi(2);
+        let half = libm::sin(t / 2.0);
+        let across = (a * libm::sin(t)).powi(2);
         2.0 * a * half * half + across / (l + (l * l - across).sqrt())
     }
 
@@ -60,7 +60,7 @@ impl SliderCrank {
     /// How fast it goes down, per crank degree.
     pub fn slope(&self, crank_degrees: f64) -> f64 {
         let (a, l) = (self.throw, self.rod);
-        let (sin, cos) = crank_degrees.rem_euclid(360.0).to_radians().sin_cos();
+        let (sin, cos) = libm::sincos(crank_degrees.rem_euclid(360.0).to_radians());
         let across = a * sin;
         (a * sin + across * a * cos / (l * l - across * across).sqrt()) * DEGREE
     }
@@ -73,7 +73,7 @@ impl SliderCrank {
     pub(crate) fn bend(&self) -> f64 {
         let (a, l) = (self.throw, self.rod);
         let least = l * l - a * a;
-        (a + a * a / least.sqrt() + a.powi(4) / (4.0 * least.powf(1.5))) * DEGREE * DEGREE
+        (a + a * a / least.sqrt() + a.powi(4) / (4.0 * (least * least.sqrt()))) * DEGREE * DEGREE
     }
 
     /// The compression ratio that is left when the charge is trapped `crank_degrees` after TDC

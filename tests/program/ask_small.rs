@@ -37,13 +37,13 @@ fn screen(written: &str) -> Vec<String> {
     rows.split_off(from)
 }
 
-fn session(folder: &Path) -> PtySession {
+fn session(folder: &Path, words: &str) -> PtySession {
     let mut command = Command::new("bash");
     // Called by its bare name, so that the screens are the same on every machine.
     let engine = Path::new(env!("CARGO_MANIFEST_DIR")).join("engines/kestrel-four.yaml");
     let spec = "kestrel-four.yaml";
     std::fs::copy(engine, folder.join(spec)).unwrap();
-    let script = format!("stty rows {ROWS} cols {COLUMNS} -echo; exec \"$0\" ask \"$1\"");
+    let script = format!("stty rows {ROWS} cols {COLUMNS} -echo; {words}");
     command
         .current_dir(folder)
         .args(["-c", &script, env!("CARGO_BIN_EXE_tautmark"), spec])
@@ -54,8 +54,13 @@ fn session(folder: &Path) -> PtySession {
 
 /// Types the keys, one a screen, and gives every screen.
 fn screens(keys: &[&str]) -> Vec<String> {
+    screens_of("exec \"$0\" ask \"$1\"", keys)
+}
+
+/// The same of other commands, in words of the shell; `$0` is the program, `$1` the spec.
+fn screens_of(words: &str, keys: &[&str]) -> Vec<String> {
     let folder = tempfile::tempdir().unwrap();
-    let mut session = session(folder.path());
+    let mut session = session(folder.path(), words);
     let mut all = Vec::new();
     for key in keys {
         let (before, prompt) = session
@@ -150,4 +155,102 @@ fn a_view_that_cannot_be_is_asked_again() {
         wrong[7]
     );
     assert!(!wrong[7].contains("o'clock"), "{}", wrong[7]);
+}
+
+/// A job goes along: its parts, torques and steps are asked, one screen and one key each, the car above them.
+#[test]
+fn a_job_is_asked_on_a_telephone() {
+    let mut keys = vec!["y"];
+    keys.extend(["n"; 8]);
+    keys.extend([
+        "y", "n", "n", "y", "y", "1", "1", "1", "1", "1", "1", "1", "y", "y", "y", "y", "y", "n",
+        "y", "q",
+    ]);
+    let all = screens_of(
+        "\"$0\" job new \"$1\" -o job.yaml --order 2411-07 --by Kim && exec \"$0\" ask \"$1\" --job job.yaml --by Kim",
+        &keys,
+    );
+    for screen in &all[..all.len() - 1] {
+        assert!(screen.contains("q = stop"), "{screen}");
+    }
+    // Whoever presses on is told once more what it stays closed for.
+    assert!(
+        all[1].contains("! It stays closed: get 1 x chain."),
+        "{}",
+        all[1]
+    );
+    let loose = all
+        .iter()
+        .position(|screen| screen.contains("Is any tensioner-bolt still"))
+        .unwrap();
+    assert!(
+        all[loose + 1].contains("! It stays closed: tighten"),
+        "{}",
+        all[loose + 1]
+    );
+    let last: Vec<&str> = all
+        .last()
+        .unwrap()
+        .trim_end()
+        .lines()
+        .rev()
+        .take(4)
+        .collect();
+    assert!(
+        last.iter()
+            .any(|line| line.starts_with("Next: look at the dot of crank")),
+        "{last:?}"
+    );
+    assert_kept("ask-40x20-job", &all);
+}
+
+/// What is only read: the verdict and the one next action are on the last screen.
+#[test]
+fn verdict_and_next_action_are_on_the_last_screen() {
+    let off = "--link crank=on --link exhaust=on --link intake='2 behind'";
+    for (words, verdict, next) in [
+        (
+            format!("\"$0\" check \"$1\" {off}"),
+            "OUT OF TIME. Do not release the",
+            "Next, in the order told:",
+        ),
+        (
+            "\"$0\" check \"$1\" --link crank=on".to_owned(),
+            "NOT PROVEN. Do not release the",
+            "Next: look at",
+        ),
+        (
+            "\"$0\" check \"$1\" --turned 2 --dot crank=on --dot exhaust=on --dot intake=on"
+                .to_owned(),
+            "IN TIME. If the tensioner is still held",
+            "Next: nothing is left to look at",
+        ),
+        (
+            "\"$0\" job new \"$1\" -o j && \"$0\" job status \"$1\" j".to_owned(),
+            "NOT PROVEN. NOT SIGNED OFF.",
+            "Next: get 1 x chain, then step teardown",
+        ),
+        (
+            format!("\"$0\" job new \"$1\" -o j && \"$0\" job look \"$1\" j --stage hung {off}"),
+            "PROVES NOTHING in this job.",
+            "Next: look again once what comes before",
+        ),
+        (
+            "\"$0\" job new \"$1\" -o j && \"$0\" job report \"$1\" j".to_owned(),
+            "NOT PROVEN. NOT SIGNED OFF.",
+            "Next: get 1 x chain, then step teardown",
+        ),
+        (
+            "\"$0\" job new \"$1\" -o j && \"$0\" job tick \"$1\" j ordered:guide".to_owned(),
+            "guide ordered",
+            "Next: get 1 x chain, then step teardown",
+        ),
+    ] {
+        let all = screens_of(&words, &[]);
+        let last = all.last().unwrap();
+        assert!(
+            last.contains(verdict) && last.contains(next),
+            "{words}:\n{last}"
+        );
+    }
 }

@@ -2,7 +2,8 @@
 //! of output, if what it grows with were not bounded. The program runs under the limits of `limited`.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 
-use crate::support::program::{Outcome, limited, run, scratch, tautmark_fed};
+use crate::support::largest::{self, Large};
+use crate::support::program::{Outcome, limited, run, scratch, tautmark, tautmark_fed};
 use std::fmt::Write as _;
 use std::process::Stdio;
 
@@ -85,4 +86,47 @@ fn a_patch_of_a_spec_full_of_mistakes_names_a_hundred_and_counts_the_rest() {
         "{}",
         outcome.stderr
     );
+}
+
+#[test]
+fn every_command_ends_on_the_largest_specs() {
+    let folder = scratch("largest");
+    for large in Large::ALL {
+        let spec = folder.join(format!("{large:?}.yaml"));
+        std::fs::write(&spec, largest::spec(large)).unwrap();
+        let into = folder.join("page.html");
+        let commands = largest::commands(spec.to_str().unwrap(), large, into.to_str().unwrap());
+        for (words, status) in commands {
+            let outcome = tautmark(&words);
+            let said: String = outcome.stderr.chars().take(500).collect();
+            assert_eq!(outcome.status, Some(status), "{large:?} {words:?}: {said}");
+            // The longest of all are drawings of 16,000 links, and sweeps told in every detail.
+            assert!(outcome.stdout.len() < 16 << 20, "{words:?}");
+        }
+    }
+}
+
+/// A job of the largest plan, all of it ticked part by part, and the report of that.
+#[test]
+fn a_job_of_the_largest_plan_ends_too() {
+    let folder = scratch("largest-job");
+    let path = |name: &str| folder.join(name).to_string_lossy().into_owned();
+    let (spec, job, page) = (path("spec.yaml"), path("job.yaml"), path("report.html"));
+    std::fs::write(&spec, largest::spec(Large::Alike)).unwrap();
+    let at = "--at=2024-11-25T08:00:00Z";
+    let new = tautmark(&["job", "new", &spec, "-o", &job, at]);
+    assert_eq!(new.status, Some(0), "{}", new.stderr);
+    let parts: Vec<String> = (0..200).map(|n| format!("part:part-{n:03}")).collect();
+    let mut tick = vec!["job", "tick", &spec, &job, at, "--by=A. Fitter"];
+    tick.extend(parts.iter().map(String::as_str));
+    let ticked = tautmark(&tick);
+    assert_eq!(ticked.status, Some(0), "{}", ticked.stderr);
+    for format in ["text", "json"] {
+        let status = tautmark(&["job", "status", &spec, &job, at, "--format", format]);
+        assert_eq!(status.status, Some(1), "{}", status.stderr);
+    }
+    let report = tautmark(&["job", "report", &spec, &job, at]);
+    assert_eq!(report.status, Some(1), "{}", report.stderr);
+    let report = tautmark(&["job", "report", &spec, &job, at, "-o", &page]);
+    assert_eq!(report.status, Some(1), "{}", report.stderr);
 }

@@ -226,6 +226,9 @@ fn of_two_at_one_job_each_is_stopped_by_what_the_other_saw() {
         if screen.contains("What now?") {
             return Some("q".to_owned());
         }
+        if screen.contains("y = yes, look at everything again") {
+            return Some("y".to_owned());
+        }
         if screen.contains("INTAKE (camshaft)") {
             return Some("3".to_owned());
         }
@@ -299,6 +302,75 @@ fn an_entry_voided_meanwhile_is_asked_again_before_the_engine_is_turned() {
         !asked.out.contains("Turn the crankshaft 2 turns"),
         "{}",
         asked.out
+    );
+}
+
+/// Robin has looked twice and gone home; nothing was left on this telephone. Kim goes on from the job.
+fn left_at_night() -> Bench {
+    let spec = engine("kestrel-four");
+    let bench = Bench::new(&spec, &CAR);
+    let night = format!(
+        "{}/tests/fixtures/job/night-stopped.yaml",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    std::fs::copy(night, &bench.job).unwrap();
+    bench
+}
+
+#[test]
+fn what_somebody_else_has_seen_is_gone_on_from() {
+    let bench = left_at_night();
+    let asked = bench.ask("Kim", None, good_until("there is none such"));
+    assert_eq!(
+        (asked.err.as_str(), asked.status),
+        ("", Some(0)),
+        "{}",
+        asked.out
+    );
+    assert!(
+        asked
+            .out
+            .contains("What was seen stands in this job, with 8 answers"),
+        "{}",
+        asked.out
+    );
+    assert!(asked.out.contains(", by Robin.\n"), "{}", asked.out);
+    // Nothing is looked at twice, and nothing that was done is undone.
+    assert!(
+        !asked
+            .out
+            .contains("Stage 1 of 3, before the tensioner is released. Mark")
+    );
+    for step in ["hang", "release", "look", "turn"] {
+        bench.stands(step, "done");
+    }
+    let report = bench.job("report", &[]).stdout;
+    assert_eq!(report.matches(": marks looked at ").count(), 3, "{report}");
+    assert!(report.contains("Looked at by Kim, "), "{report}");
+}
+
+#[test]
+fn what_was_moved_overnight_is_told_to_the_job() {
+    let bench = left_at_night();
+    let asked = bench.ask("Kim", None, |screen| {
+        if screen.contains("y = yes, look at everything again") {
+            return Some("y".to_owned());
+        }
+        good_until("y = ready")(screen)
+    });
+    assert_eq!(asked.status, Some(1), "{}", asked.err);
+    bench.stands("fit", "done");
+    for step in ["hang", "release", "look"] {
+        assert!(
+            !bench.steps().contains(&format!("{step} done")),
+            "{:?}",
+            bench.steps()
+        );
+    }
+    let report = bench.job("report", &[]).stdout;
+    assert!(
+        report.contains("PROVES NOTHING: something was moved since"),
+        "{report}"
     );
 }
 

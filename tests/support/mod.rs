@@ -8,6 +8,8 @@
 )]
 
 pub(crate) mod fraction;
+#[cfg(feature = "cli")]
+pub(crate) mod largest;
 pub(crate) mod plan;
 #[cfg(feature = "cli")]
 pub(crate) mod program;

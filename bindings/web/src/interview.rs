@@ -2,9 +2,10 @@
 
 use crate::answer::{Answer as Answered, Refused};
 use crate::ask::Reply as Given;
-use tautmark::job::{Answer, Interview, Record, Reply, Step, View};
+use tautmark::job::{Answer, Counting, Interview, Record, Refusal, Reply, Sight, Step, View};
 use tautmark::render::{PlainWords, interview_json, refusal_text, wrong_view_text};
 use tautmark::spec::{Rotation, Viewpoint};
+use tautmark::timing::{DotCount, Plates, Seen, counted_on};
 use tautmark::units::{Exact, Timestamp, Turns};
 use tautmark::{Drive, Source};
 
@@ -56,14 +57,30 @@ pub(crate) fn held(mut interview: Interview<'_>, replies: &[Given]) -> Answered 
             if refused.is_some() {
                 break;
             }
+        } else if given.reply == "counted" {
+            refused = count(&mut interview, &given.seen, at)?;
+            if refused.is_some() {
+                break;
+            }
         } else if let Err(refusal) = interview.reply_at(reply(given, interview.step())?, at) {
-            refused = Some(refusal_text(&refusal));
+            refused = Some(told(&refusal));
             break;
         }
     }
     let mut shown = interview_json(&interview, &PlainWords)?;
     shown["refused"] = refused.into();
     Ok(shown)
+}
+
+/// Why a reply was not taken. The command line names the key that counts; here it is a button.
+fn told(refusal: &Refusal) -> String {
+    match refusal {
+        Refusal::Counted => {
+            "No colour was left on this chain, so it is counted from dot to dot. Count here, too."
+                .to_owned()
+        }
+        other => refusal_text(other),
+    }
 }
 
 /// From where the marks are seen, as `facing clockwise`; why it cannot be, if so.
@@ -80,6 +97,45 @@ fn see_from(interview: &mut Interview<'_>, words: &str) -> Result<Option<String>
         }
         Err(_) => Some(wrong_view_text(interview.drive(), from, way)),
     })
+}
+
+/// Links counted from the dot before, as `51 same` or `51 other` (`other`: one of both dots is on an outer link and one on an
+/// inner one); nothing is said where the chain is numbered from here. Why it is not taken, if so.
+fn count(
+    interview: &mut Interview<'_>,
+    words: &str,
+    at: Timestamp,
+) -> Result<Option<String>, Refused> {
+    let none = || Refused::by("There is nothing to count here.");
+    let Step::Ask(question) = interview.step() else {
+        return Err(none());
+    };
+    let (Sight::Link(to) | Sight::Dot(to)) = question.sight;
+    let link = match interview.counting()?.ok_or_else(none)? {
+        Counting::Here(link) => link,
+        Counting::From { from, link, .. } => {
+            let unclear = || Refused::by(format!("'{words}' is no count"));
+            let (links, kinds) = words.split_once(' ').ok_or_else(unclear)?;
+            let other = match kinds {
+                "same" => Plates::Outer,
+                "other" => Plates::Inner,
+                _ => return Err(unclear()),
+            };
+            let count = DotCount {
+                from,
+                to,
+                links: Exact::whole(i64::from(links.parse::<u16>().map_err(|_| unclear())?)),
+                plates: Some((Plates::Outer, other)),
+            };
+            match counted_on(interview.drive(), count, link) {
+                Ok(link) => link,
+                Err(error) => return Ok(Some(format!("{error}."))),
+            }
+        }
+    };
+    let seen = Reply::Answer(Answer::Seen(Seen::Link(link)));
+    let refusal = interview.reply_at(seen, at).err();
+    Ok(refusal.map(|refusal| told(&refusal)))
 }
 
 fn reply(given: &Given, step: Step) -> Result<Reply, Refused> {

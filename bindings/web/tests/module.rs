@@ -366,6 +366,7 @@ fn interviews_records_and_jobs_are_alike() {
                 let odd = round > 0 && chance.below(6) == 0;
                 let reply = match shown["step"].as_str().unwrap() {
                     "view" => "view",
+                    "ask" if odd && shown["counting"].is_object() => "counted",
                     "ask" if odd => chance.one_of(&["seen", "not-seen", "back", "keep"]),
                     "ask" => "seen",
                     _ if odd => chance.one_of(&["ready", "yes", "no", "back", "again", "moved"]),
@@ -381,6 +382,8 @@ fn interviews_records_and_jobs_are_alike() {
                     ])
                 } else if reply == "felt" {
                     chance.one_of(&["1/2", "2", ""])
+                } else if reply == "counted" {
+                    chance.one_of(&["51 same", "17 other", "34 same", "50 other"])
                 } else if odd {
                     chance.one_of(&["1 behind", "2 ahead", "on"])
                 } else {

@@ -80,7 +80,11 @@ impl Dialogue<'_> {
         };
         let fresh = new()?;
         if self.draft.path.symlink_metadata().is_err() {
-            return Ok(Some(fresh));
+            let Some((record, interview)) = self.of_job(drive)? else {
+                return Ok(Some(fresh));
+            };
+            let interview = interview.named(&clock::number(), self.job);
+            return self.go_on(interview, &record, "What was seen stands in this job");
         }
         let name = self.draft.name();
         let now = clock::now()?;
@@ -99,7 +103,39 @@ impl Dialogue<'_> {
                 Key::Stop => None,
             });
         };
-        let mut interview = interview.on(None, self.by);
+        let job = if record.job.is_some() {
+            " of this job"
+        } else {
+            ""
+        };
+        let what = format!("There is a draft{job}, {name}");
+        self.draft.kept = Some(record.clone());
+        self.go_on(interview, &record, &what)
+    }
+
+    /// The looks that count in the job, gone on from: somebody has begun, here or elsewhere.
+    fn of_job<'d>(&self, drive: &'d Drive) -> Result<Option<(Record, Interview<'d>)>> {
+        let Some(bench) = &self.bench else {
+            return Ok(None);
+        };
+        let record = bench.read(drive)?.looks_that_count(drive, clock::now()?)?;
+        if record.answers() == 0 {
+            return Ok(None);
+        }
+        let interview = Interview::resume(drive, self.spec, record.clone())?;
+        Ok(interview.map(|interview| (record, interview)))
+    }
+
+    /// Was anything moved since? `None`: stopped.
+    fn go_on<'d>(
+        &mut self,
+        interview: Interview<'d>,
+        record: &Record,
+        what: &str,
+    ) -> Result<Option<Interview<'d>>> {
+        let drive = interview.drive();
+        let now = clock::now()?;
+        let mut interview = interview.on(self.car, self.by);
         let last = record.looks.iter().rev();
         let who = last.filter_map(|look| look.by.as_ref()).next();
         let who = who.map_or_else(String::new, |by| format!(", by {by}"));
@@ -114,13 +150,8 @@ impl Dialogue<'_> {
             },
         );
         let but_for = moved_since_words(&interview);
-        let job = if record.job.is_some() {
-            " of this job"
-        } else {
-            ""
-        };
         let text = format!(
-            "{}\n{}\nThere is a draft{job}, {name}, with {} from an earlier run.\n\
+            "{}\n{}\n{what}, with {} from an earlier run.\n\
              Last answer: {when}{who}.\n\n{}{but_for}\n\
              n = no, nothing has moved   y = yes, look at everything again   q = stop\n",
             drive.engine(),
@@ -130,7 +161,6 @@ impl Dialogue<'_> {
         );
         Ok(match self.screen.choose_or(&text, &["n", "y"], YES_NO)? {
             Key::One(key) => {
-                self.draft.kept = Some(record);
                 if key == "y" {
                     interview.moved()?;
                     // At once: a break before the next answer must not bring the old ones back.

@@ -1,6 +1,6 @@
 //! Lines in batches, and their answers.
 
-use std::io::Read;
+use std::io::{BufRead as _, Read};
 use tautmark::{
     Verdict,
     stream::{LineChecker, LineOutcome},
@@ -128,7 +128,8 @@ impl<R: Read> Cutter<R> {
         if bytes.is_empty() {
             return Ok(None);
         }
-        let lines = bytes.split_inclusive(|byte| *byte == b'\n').count() as u64;
+        // The last line may have no break.
+        let lines = breaks(&bytes) + u64::from(bytes.last() != Some(&b'\n'));
         let batch = Batch {
             place: self.place,
             first: self.line,
@@ -141,11 +142,28 @@ impl<R: Read> Cutter<R> {
     }
 }
 
+/// How many line breaks there are; in parts of which each count fits into a byte, so that many bytes are compared at once.
+fn breaks(bytes: &[u8]) -> u64 {
+    let of_part = |part: &[u8]| part.iter().map(|byte| u8::from(*byte == b'\n')).sum::<u8>();
+    bytes
+        .chunks(usize::from(u8::MAX))
+        .map(|part| u64::from(of_part(part)))
+        .sum()
+}
+
 pub(super) fn answer(checker: &mut LineChecker<'_>, batch: Batch) -> Answered {
     let mut text = batch.room;
     text.clear();
     let mut tally = Tally::default();
-    for (number, line) in (batch.first..).zip(batch.bytes.split_inclusive(|byte| *byte == b'\n')) {
+    let mut rest = batch.bytes.as_slice();
+    for number in batch.first.. {
+        let line = rest;
+        // Looks at many bytes at once, and cannot fail in memory.
+        let length = rest.skip_until(b'\n').unwrap_or(0);
+        if length == 0 {
+            break;
+        }
+        let line = &line[..length];
         let line = line.strip_suffix(b"\n").unwrap_or(line);
         // An empty line asks nothing; it counts as a line all the same.
         if line.iter().all(u8::is_ascii_whitespace) {

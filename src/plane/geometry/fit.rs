@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::path::{Path, PathError};
+use super::path::{Path, PathError, Taut};
 use super::plane::{Travel, Vec2};
 use super::wheel::Wheel;
 
@@ -129,13 +129,21 @@ pub fn solve_travel(
     }
     let along = Vec2::from_clock(tensioner.pushes);
     let mut moved = wheels.to_vec();
-    let mut path_at = |at: f64| {
+    // Only where it fits is more wanted than the length of the loop.
+    let mut taut = Taut::new(wheels, pitch, travel);
+    let mut excess_at = |at: f64| {
         if let Some(wheel) = moved.get_mut(tensioner.wheel) {
             wheel.centre = shoe.centre + along * at;
         }
-        Path::new(&moved, pitch, travel)
+        taut.links(&moved).map(|found| found - links)
     };
-    let mut excess_at = |at: f64| path_at(at).ok().map(|path| path.links() - links);
+    let path_at = |at: f64| {
+        let mut wheels = wheels.to_vec();
+        if let Some(wheel) = wheels.get_mut(tensioner.wheel) {
+            wheel.centre = shoe.centre + along * at;
+        }
+        Path::new(&wheels, pitch, travel)
+    };
 
     let margin = (2.0 * stroke).max(50.0);
     let step = (stroke + 2.0 * margin) / f64::from(SAMPLES);

@@ -190,56 +190,16 @@ impl Path {
     ///
     /// A [`PathError`] when a number is unusable, sprockets overlap, a tangent does not exist or a sprocket is not touched.
     pub fn new(wheels: &[Wheel], pitch: f64, travel: Travel) -> Result<Self, PathError> {
-        check(wheels, pitch)?;
-        let radii: Vec<f64> = wheels.iter().map(|wheel| wheel.radius(pitch)).collect();
-        if let Some(wheel) = radii
-            .iter()
-            .position(|radius| !(0.0..=MAX_MM).contains(radius))
-        {
-            return Err(PathError::Wheel { wheel });
-        }
-        overlaps(wheels, &radii)?;
-        let signed: Vec<f64> = wheels
-            .iter()
-            .zip(&radii)
-            .map(|(wheel, radius)| wheel.turns(travel).sign() * radius)
-            .collect();
-
-        // A shoe that is not touched drops out, the one farthest from the chain first: without it, another may be touched.
-        let mut touched: Vec<usize> = (0..wheels.len()).collect();
-        loop {
-            if touched.len() < 2 {
-                return Err(PathError::Wheels {
-                    found: touched.len(),
-                });
-            }
-            let strands = tangents(wheels, &signed, &touched)?;
-            let wraps = wraps(wheels, travel, &touched, &strands);
-            let slackest = touched
-                .iter()
-                .zip(&wraps)
-                .enumerate()
-                .filter(|(_, (wheel, wrap))| **wrap < NO_WRAP && wheels[**wheel].teeth().is_none())
-                .min_by(|(_, (_, one)), (_, (_, other))| one.total_cmp(other))
-                .map(|(place, _)| place);
-            if let Some(place) = slackest {
-                touched.remove(place);
-                continue;
-            }
-            if let Some((wheel, wrap)) = touched
-                .iter()
-                .zip(&wraps)
-                .find(|(_, wrap)| **wrap < NO_WRAP)
-            {
-                return Err(PathError::NotWrapped {
-                    wheel: *wheel,
-                    wrap: *wrap,
-                });
-            }
-            return Ok(Self::assemble(
-                wheels, pitch, travel, &touched, strands, &wraps,
-            ));
-        }
+        let mut taut = Taut::new(wheels, pitch, travel);
+        taut.lay(wheels)?;
+        Ok(Self::assemble(
+            wheels,
+            pitch,
+            travel,
+            &taut.touched,
+            taut.strands,
+            &taut.wraps,
+        ))
     }
 
     /// Puts tangents and wraps together and runs the count of links along them.
@@ -419,6 +379,166 @@ impl Path {
     }
 }
 
+/// Room for a chain that is laid again and again, with a wheel moved in between.
+pub(super) struct Taut {
+    pitch: f64,
+    travel: Travel,
+    radii: Vec<f64>,
+    /// The radii, positive where the wheel turns clockwise.
+    signed: Vec<f64>,
+    touched: Vec<usize>,
+    strands: Vec<Strand>,
+    wraps: Vec<f64>,
+}
+
+impl Taut {
+    /// For wheels of these sizes, wherever they are.
+    pub(super) fn new(wheels: &[Wheel], pitch: f64, travel: Travel) -> Self {
+        let radii: Vec<f64> = wheels.iter().map(|wheel| wheel.radius(pitch)).collect();
+        Self {
+            pitch,
+            travel,
+            signed: wheels
+                .iter()
+                .zip(&radii)
+                .map(|(wheel, radius)| wheel.turns(travel).sign() * radius)
+                .collect(),
+            radii,
+            touched: Vec::with_capacity(wheels.len()),
+            strands: Vec::with_capacity(wheels.len()),
+            wraps: Vec::with_capacity(wheels.len()),
+        }
+    }
+
+    /// Links in the loop over `wheels`, as [`Path::links`] of the path laid over them; `None` where there is none.
+    pub(super) fn links(&mut self, wheels: &[Wheel]) -> Option<f64> {
+        self.lay(wheels).ok()?;
+        let mut links = 0.0;
+        for ((&index, wrap), strand) in self.touched.iter().zip(&self.wraps).zip(&self.strands) {
+            links += wrap * wheels[index].links_per_degree(self.pitch);
+            links += strand.length / self.pitch;
+        }
+        Some(links)
+    }
+
+    /// Finds the wheels that are touched, the tangents between them, and the wraps.
+    fn lay(&mut self, wheels: &[Wheel]) -> Result<(), PathError> {
+        check(wheels, self.pitch)?;
+        if let Some(wheel) = self
+            .radii
+            .iter()
+            .position(|radius| !(0.0..=MAX_MM).contains(radius))
+        {
+            return Err(PathError::Wheel { wheel });
+        }
+        overlaps(wheels, &self.radii)?;
+
+        // A shoe that is not touched drops out, the one farthest from the chain first: without it, another may be touched.
+        self.touched.clear();
+        self.touched.extend(0..wheels.len());
+        self.strands.clear();
+        self.wraps.clear();
+        let count = wheels.len();
+        if count < 2 {
+            return Err(PathError::Wheels { found: count });
+        }
+        for place in 0..count {
+            self.strands.push(self.tangent(wheels, place)?);
+        }
+        for place in 0..count {
+            self.wraps.push(self.wrap(wheels, place));
+        }
+        loop {
+            let slackest = self
+                .touched
+                .iter()
+                .zip(&self.wraps)
+                .enumerate()
+                .filter(|(_, (wheel, wrap))| **wrap < NO_WRAP && wheels[**wheel].teeth().is_none())
+                .min_by(|(_, (_, one)), (_, (_, other))| one.total_cmp(other))
+                .map(|(place, _)| place);
+            if let Some(place) = slackest {
+                self.leave_out(wheels, place)?;
+                continue;
+            }
+            return match self
+                .touched
+                .iter()
+                .zip(&self.wraps)
+                .find(|(_, wrap)| **wrap < NO_WRAP)
+            {
+                Some((wheel, wrap)) => Err(PathError::NotWrapped {
+                    wheel: *wheel,
+                    wrap: *wrap,
+                }),
+                None => Ok(()),
+            };
+        }
+    }
+
+    /// Lets the strand run past a wheel: nothing changes but this strand, and the wraps at its ends.
+    fn leave_out(&mut self, wheels: &[Wheel], place: usize) -> Result<(), PathError> {
+        self.touched.remove(place);
+        self.strands.remove(place);
+        self.wraps.remove(place);
+        let count = self.touched.len();
+        if count < 2 {
+            return Err(PathError::Wheels { found: count });
+        }
+        let (before, after) = ((place + count - 1) % count, place % count);
+        self.strands[before] = self.tangent(wheels, before)?;
+        self.wraps[before] = self.wrap(wheels, before);
+        self.wraps[after] = self.wrap(wheels, after);
+        Ok(())
+    }
+
+    /// The tangent from the touched wheel at that place to the next; counts of links are filled in later.
+    fn tangent(&self, wheels: &[Wheel], place: usize) -> Result<Strand, PathError> {
+        let from = self.touched[place];
+        let to = self.touched[(place + 1) % self.touched.len()];
+        let apart = wheels[to].centre - wheels[from].centre;
+        let square = apart.dot(apart);
+        let offset = self.signed[from] - self.signed[to];
+        let rest = square - offset * offset;
+        if !(square > 0.0 && rest >= 0.0) {
+            return Err(PathError::NoTangent { from, to });
+        }
+        let length = rest.sqrt();
+        // apart = length * u + offset * left(u), solved for the unit vector u.
+        let direction = (apart * length - apart.left() * offset) * (1.0 / square);
+        let aside = direction.left();
+        Ok(Strand {
+            from,
+            to,
+            begin: wheels[from].centre + aside * self.signed[from],
+            end: wheels[to].centre + aside * self.signed[to],
+            direction,
+            length,
+            links: 0.0,
+            start: 0.0,
+        })
+    }
+
+    /// The wrap of the touched wheel at that place in degrees; zero or negative when the chain does not touch it.
+    fn wrap(&self, wheels: &[Wheel], place: usize) -> f64 {
+        let count = self.strands.len();
+        let (came, goes) = (
+            self.strands[(place + count - 1) % count].direction,
+            self.strands[place].direction,
+        );
+        let wheel = &wheels[self.touched[place]];
+        // Clockwise turn of the direction, hence the swapped order in the cross product.
+        let clockwise = libm::atan2(goes.cross(came), goes.dot(came));
+        let wrap = (clockwise.to_degrees() * wheel.turns(self.travel).sign()).rem_euclid(360.0);
+        let cut = if wheel.teeth().is_some() {
+            SPROCKET_CUT
+        } else {
+            SHOE_CUT
+        };
+        if wrap > cut { wrap - 360.0 } else { wrap }
+    }
+}
+
 /// Refuses numbers that the formulas cannot take.
 fn check(wheels: &[Wheel], pitch: f64) -> Result<(), PathError> {
     if !(pitch > 0.0 && pitch <= MAX_MM) {
@@ -447,67 +567,13 @@ fn check(wheels: &[Wheel], pitch: f64) -> Result<(), PathError> {
 fn overlaps(wheels: &[Wheel], radii: &[f64]) -> Result<(), PathError> {
     for (second, (wheel, radius)) in wheels.iter().zip(radii).enumerate() {
         for (first, (before, other)) in wheels.iter().zip(radii).take(second).enumerate() {
-            let by = radius + other - wheel.centre.distance(before.centre);
-            if by > 0.0 && wheel.teeth().is_some() && before.teeth().is_some() {
-                return Err(PathError::Overlap { first, second, by });
+            if wheel.teeth().is_some() && before.teeth().is_some() {
+                let by = radius + other - wheel.centre.distance(before.centre);
+                if by > 0.0 {
+                    return Err(PathError::Overlap { first, second, by });
+                }
             }
         }
     }
     Ok(())
-}
-
-/// The tangent from each touched wheel to the next; counts of links are filled in later.
-fn tangents(wheels: &[Wheel], signed: &[f64], touched: &[usize]) -> Result<Vec<Strand>, PathError> {
-    let next = touched.iter().cycle().skip(1);
-    touched
-        .iter()
-        .zip(next)
-        .map(|(&from, &to)| {
-            let apart = wheels[to].centre - wheels[from].centre;
-            let square = apart.dot(apart);
-            let offset = signed[from] - signed[to];
-            let rest = square - offset * offset;
-            if !(square > 0.0 && rest >= 0.0) {
-                return Err(PathError::NoTangent { from, to });
-            }
-            let length = rest.sqrt();
-            // apart = length * u + offset * left(u), solved for the unit vector u.
-            let direction = (apart * length - apart.left() * offset) * (1.0 / square);
-            let aside = direction.left();
-            Ok(Strand {
-                from,
-                to,
-                begin: wheels[from].centre + aside * signed[from],
-                end: wheels[to].centre + aside * signed[to],
-                direction,
-                length,
-                links: 0.0,
-                start: 0.0,
-            })
-        })
-        .collect()
-}
-
-/// The wrap of each touched wheel in degrees; zero or negative when the chain does not touch it.
-fn wraps(wheels: &[Wheel], travel: Travel, touched: &[usize], strands: &[Strand]) -> Vec<f64> {
-    let came = strands.last().into_iter().chain(strands);
-    touched
-        .iter()
-        .zip(came.zip(strands))
-        .map(|(&index, (came, goes))| {
-            let wheel = &wheels[index];
-            // Clockwise turn of the direction, hence the swapped order in the cross product.
-            let clockwise = goes
-                .direction
-                .cross(came.direction)
-                .atan2(goes.direction.dot(came.direction));
-            let wrap = (clockwise.to_degrees() * wheel.turns(travel).sign()).rem_euclid(360.0);
-            let cut = if wheel.teeth().is_some() {
-                SPROCKET_CUT
-            } else {
-                SHOE_CUT
-            };
-            if wrap > cut { wrap - 360.0 } else { wrap }
-        })
-        .collect()
 }

@@ -496,7 +496,7 @@ fn taut(begin: Point, shoes: &[Smooth], end: Point) -> Option<(f64, Vec2, Vec2)>
         let way = (apart * straight - apart.left() * offset) * (1.0 / square);
         if let Some((_, came)) = ends {
             // The turn over the shoe; it is small and may be slightly negative while a pin swings outwards: counted with its sign.
-            let clockwise = way.cross(came).atan2(way.dot(came));
+            let clockwise = libm::atan2(way.cross(came), way.dot(came));
             length += clockwise * from.signed;
         }
         length += straight;

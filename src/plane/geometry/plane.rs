@@ -44,14 +44,14 @@ impl Vec2 {
     /// The unit vector at a clock angle in degrees (0 is up, 90 to the right).
     #[must_use]
     pub fn from_clock(degrees: f64) -> Self {
-        let (sin, cos) = degrees.to_radians().sin_cos();
+        let (sin, cos) = libm::sincos(degrees.to_radians());
         Self { x: sin, y: cos }
     }
 
     /// The clock angle of this vector in degrees, in (-180, 180]; 0 for the zero vector.
     #[must_use]
     pub fn to_clock(self) -> f64 {
-        self.x.atan2(self.y).to_degrees()
+        libm::atan2(self.x, self.y).to_degrees()
     }
 
     /// Length in mm.

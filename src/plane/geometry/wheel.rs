@@ -15,7 +15,7 @@ use super::plane::{Point, Travel};
 /// ```
 #[must_use]
 pub fn pitch_diameter(pitch: f64, teeth: u32) -> f64 {
-    pitch / (std::f64::consts::PI / f64::from(teeth)).sin()
+    pitch / libm::sin(std::f64::consts::PI / f64::from(teeth))
 }
 
 /// What the chain lies on.

@@ -278,7 +278,7 @@ impl Placer {
                     if base >= least {
                         continue;
                     }
-                    let (sin, cos) = f64::to_radians(signed).sin_cos();
+                    let (sin, cos) = libm::sincos(f64::to_radians(signed));
                     let way = (x * cos - y * sin, x * sin + y * cos);
                     // So far out that the nearest point of the label is the wanted distance away.
                     let support = (way.0.abs() * width + way.1.abs() * height) / 2.0;

@@ -6,11 +6,11 @@
 )]
 
 use super::colour::Palette;
+use super::live_names::free_side;
 use super::live_svg;
 use super::picture::{Picture, on_page};
 use crate::drive::error::CheckError;
 use crate::drive::model::Drive;
-use crate::plane::geometry::{Point, Travel};
 use crate::render::svg::{LinkColour, Svg};
 use crate::timing::pose::{Basis, Pose};
 use crate::units::quantity::Turns;
@@ -70,18 +70,6 @@ pub(in crate::render) fn live(drive: &Drive) -> Result<Live, CheckError> {
     Ok(live)
 }
 
-/// The outside of the loop is free, but where the outside of the chain runs on a sprocket.
-fn side(drive: &Drive, picture: &Picture, point: Point) -> i8 {
-    let outside = picture.sprockets.iter().any(|sprocket| {
-        drive.sprocket(sprocket.stand.at).outside()
-            && point.distance(sprocket.centre) < sprocket.radius + 2.0 * picture.pitch
-    });
-    match (picture.travel, outside) {
-        (Travel::Clockwise, false) | (Travel::CounterClockwise, true) => 1,
-        _ => -1,
-    }
-}
-
 /// Where the parts of the moving picture are in a pose.
 ///
 /// `links`: for each chain with a place its index and, for every link by its number, x, y and the angle of the link
@@ -100,16 +88,20 @@ pub(in crate::render) fn places(drive: &Drive, pose: &Pose) -> Result<Value, Che
             let (begin, end) = (on_page(link.begin), on_page(link.end));
             let middle = begin.towards(end, 0.5);
             let (dx, dy) = (end.x - begin.x, end.y - begin.y);
-            placed.extend([cut(middle.x), cut(middle.y), cut(dy.atan2(dx).to_degrees())]);
+            placed.extend([
+                cut(middle.x),
+                cut(middle.y),
+                cut(libm::atan2(dy, dx).to_degrees()),
+            ]);
             if link.marks.is_some() {
-                let out = f64::from(side(drive, &picture, link.middle())) / dx.hypot(dy);
+                let (out_x, out_y) = free_side(drive, &picture, link);
                 numbers.push(json!([
                     id.index(),
                     link.number,
                     cut(middle.x),
                     cut(middle.y),
-                    cut(dy * out),
-                    cut(-dx * out),
+                    cut(out_x),
+                    cut(out_y),
                 ]));
             }
         }

@@ -1,9 +1,31 @@
 //! Where the names of shafts stand on the moving picture: in their sprockets, or beside them.
 
-use super::picture::{Picture, SprocketPlace, on_page};
+use super::picture::{LinkPlace, Picture, SprocketPlace, on_page};
 use crate::drive::model::Drive;
-use crate::plane::geometry::Vec2;
+use crate::plane::geometry::{Travel, Vec2};
 use crate::render::svg::{Area, Spot, Svg, width_of};
+
+/// The side of a link on which its number is free, as a unit vector on the page: outside the loop, but where the outside of the
+/// chain runs on a sprocket.
+pub(super) fn free_side(drive: &Drive, picture: &Picture, link: &LinkPlace) -> (f64, f64) {
+    let (begin, end, middle) = (on_page(link.begin), on_page(link.end), link.middle());
+    let outside = picture.sprockets.iter().any(|sprocket| {
+        drive.sprocket(sprocket.stand.at).outside()
+            && middle.distance(sprocket.centre) < sprocket.radius + 2.0 * picture.pitch
+    });
+    let way = match (picture.travel, outside) {
+        (Travel::Clockwise, false) | (Travel::CounterClockwise, true) => 1.0,
+        _ => -1.0,
+    };
+    let (dx, dy) = (end.x - begin.x, end.y - begin.y);
+    let out = way / libm::hypot(dx, dy);
+    (dy * out, -dx * out)
+}
+
+/// How far from the middle of its link a number stands.
+pub(super) fn number_out(picture: &Picture, letter: f64) -> f64 {
+    picture.pitch * 0.5 + letter * 0.85
+}
 
 /// Writes the name of every shaft once. `sprockets`: the largest first; the smallest of a shaft carries the name.
 pub(super) fn write_names(
@@ -14,12 +36,17 @@ pub(super) fn write_names(
     letter: f64,
     page: Area,
 ) {
-    // Names keep off the numbers of coloured links in the timed position, and off each other.
+    // Names keep off the numbers of coloured links in the timed position and off each other.
     let mut taken: Vec<Area> = pictures
         .iter()
-        .flat_map(|picture| &picture.links)
-        .filter(|link| link.marks.is_some())
-        .map(|link| Area::around(on_page(link.middle()), letter * 3.0, letter * 3.0))
+        .flat_map(|picture| picture.links.iter().map(move |link| (picture, link)))
+        .filter(|(_, link)| link.marks.is_some())
+        .map(|(picture, link)| {
+            let out = number_out(picture, letter);
+            let at = on_page(link.middle()).moved(free_side(drive, picture, link), out);
+            let wide = width_of(&link.number.to_string(), letter, true);
+            Area::around(at, wide + letter * 0.6, letter * 1.4)
+        })
         .collect();
     let mut named = Vec::new();
     for (picture, sprocket) in sprockets.iter().rev() {
@@ -114,16 +141,24 @@ fn beside(
             .count();
         let words = taken.iter().filter(|other| other.overlaps(area)).count();
         let cut = usize::from(!page.holds(area));
-        links + 6 * bodies + 15 * words + 100 * cut
+        links + 6 * bodies + 60 * words + 100 * cut
     };
-    (0..16_u32)
-        .map(|step| {
-            let way = Vec2::from_clock(f64::from(step) * 22.5);
-            Spot {
-                x: centre.x + way.x * (radius + name.size * 0.4 + name.wide / 2.0),
-                y: centre.y - way.y * (radius + name.size * 0.4 + name.high / 2.0),
-            }
+    // Close by, and further out only where that is much freer.
+    let places = [(0.4, 0), (1.5, 4), (2.6, 8)]
+        .into_iter()
+        .flat_map(|(gap, far)| {
+            (0..16_u32).map(move |step| (Vec2::from_clock(f64::from(step) * 22.5), gap, far))
+        });
+    places
+        .map(|(way, gap, far)| {
+            let out = radius + name.size * gap;
+            let at = Spot {
+                x: centre.x + way.x * (out + name.wide / 2.0),
+                y: centre.y - way.y * (out + name.high / 2.0),
+            };
+            (clutter(at) + far, at)
         })
-        .min_by_key(|at| clutter(*at))
+        .min_by_key(|(clutter, _)| *clutter)
+        .map(|(_, at)| at)
         .unwrap_or(centre)
 }

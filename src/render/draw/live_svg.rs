@@ -2,7 +2,7 @@
 
 use super::colour::Palette;
 use super::link::write_link;
-use super::live_names::write_names;
+use super::live_names::{number_out, write_names};
 use super::picture::{
     LinkPlace, Picture, ShoePlace, SprocketPlace, TOOTH, extent, largest_first, on_page,
 };
@@ -25,7 +25,7 @@ fn clock(centre: Point, degrees: f64, radius: f64) -> Spot {
 pub(super) fn write(svg: &mut Svg, drive: &Drive, pictures: &[Picture]) {
     let area = extent(pictures, |picture| picture.pitch * 4.5);
     // Letters that can be read on a phone: 12 px and more where the picture is 340 px wide or 540 px high.
-    let letter = ((area.right - area.left) / 23.0).max((area.bottom - area.top) / 38.0);
+    let letter = ((area.right - area.left) / 21.5).max((area.bottom - area.top) / 38.0);
     let page = area.grown(letter * 2.4);
     svg.element("svg")
         .set("id", "drive")
@@ -80,7 +80,7 @@ fn write_links(svg: &mut Svg, drive: &Drive, picture: &Picture) {
             .turned(
                 middle.x,
                 middle.y,
-                (end.y - begin.y).atan2(end.x - begin.x).to_degrees(),
+                libm::atan2(end.y - begin.y, end.x - begin.x).to_degrees(),
             )
             .open();
         write_link(
@@ -103,7 +103,8 @@ fn write_numbers(svg: &mut Svg, picture: &Picture, letter: f64) {
             .set("data-link", link.number)
             .set("font-size", letter)
             .set("dy", ".36em")
-            .set("data-out", picture.pitch * 0.5 + letter * 0.85)
+            .set("data-out", number_out(picture, letter))
+            .set("data-letter", letter)
             .text(&link.number.to_string());
     }
 }
@@ -205,11 +206,11 @@ fn write_dot(
     let marks = drive.shaft(of).engagements().iter();
     // Two dots on one shaft are told apart by the names of their chains.
     let several = marks.filter(|at| drive.sprocket(**at).is_marked()).count() > 1;
-    if several && circle > letter * 2.5 {
+    if several && circle > letter * 3.5 {
         svg.element("text")
             .class("of-chain")
-            .set("y", -circle + size * 1.2 + letter * 0.7)
-            .set("font-size", letter * 0.7)
+            .set("y", -circle + size * 1.2 + letter)
+            .set("font-size", letter)
             .text(drive.chain(sprocket.stand.at.chain).name());
     }
     svg.end("g");

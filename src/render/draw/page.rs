@@ -325,7 +325,7 @@ fn sign(sheet: &mut Sheet, sign: &Sign, at: Spot) {
             let points = (0..=12_u32)
                 .map(|step| {
                     let turn = f64::from(step) * 12.0 - 72.0;
-                    let (sin, cos) = turn.to_radians().sin_cos();
+                    let (sin, cos) = libm::sincos(turn.to_radians());
                     Spot {
                         x: at.x + sin * 3.4,
                         y: at.y + 2.0 - cos * 3.0,

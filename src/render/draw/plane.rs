@@ -208,7 +208,7 @@ impl Plane<'_> {
                 chain: picture.chain.index(),
                 number: link.number,
                 centre: begin.towards(end, 0.5),
-                angle: (end.y - begin.y).atan2(end.x - begin.x).to_degrees(),
+                angle: libm::atan2(end.y - begin.y, end.x - begin.x).to_degrees(),
                 pitch,
                 colour,
             },
@@ -481,12 +481,12 @@ fn due_links(picture: &Picture, due: f64) -> Vec<&LinkPlace> {
 
 /// A ring about a link.
 fn capsule(begin: Spot, end: Spot, radius: f64) -> Vec<Spot> {
-    let along = (end.y - begin.y).atan2(end.x - begin.x);
+    let along = libm::atan2(end.y - begin.y, end.x - begin.x);
     let mut spots = Vec::new();
     for (spot, from) in [(end, -90.0_f64), (begin, 90.0)] {
         for step in 0..=8_u32 {
             let turn = along + (from + f64::from(step) * 22.5).to_radians();
-            spots.push(spot.moved((turn.cos(), turn.sin()), radius));
+            spots.push(spot.moved((libm::cos(turn), libm::sin(turn)), radius));
         }
     }
     spots

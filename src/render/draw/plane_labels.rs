@@ -211,7 +211,7 @@ impl Plane<'_> {
             let (width, height) = size_of(&lines);
             let inside = self.dot_circle(sprocket, picture.pitch) - self.dot(picture.pitch) - 2.6;
             let centre = self.spot(sprocket.centre);
-            if (width / 2.0).hypot(height / 2.0) <= inside {
+            if libm::hypot(width / 2.0, height / 2.0) <= inside {
                 let area = Area::around(centre, width, height);
                 self.placer.take(area);
                 self.write(area, lines, None);
@@ -233,7 +233,7 @@ impl Plane<'_> {
             // Away from the middle of the engine, the crankshaft's down.
             let x = centre.x - WIDTH / 2.0;
             let y = if id == self.drive.crank() { 60.0 } else { 6.0 };
-            let length = x.hypot(y).max(1e-9);
+            let length = libm::hypot(x, y).max(1e-9);
             self.want(
                 centre,
                 (x / length, y / length),

@@ -79,7 +79,7 @@ pub(super) fn draw(drive: &Drive, outcome: &SlipOutcome) -> Result<String, PlotE
 
 /// Where an angle clockwise from TDC lies at `radius`.
 fn on(centre_y: f64, radius: f64, clockwise: f64) -> (f64, f64) {
-    let (sin, cos) = clockwise.to_radians().sin_cos();
+    let (sin, cos) = libm::sincos(clockwise.to_radians());
     (CENTRE_X + radius * sin, centre_y - radius * cos)
 }
 

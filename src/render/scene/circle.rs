@@ -10,7 +10,7 @@ const RADIUS: [f64; 2] = [104.0, 80.0];
 
 /// From the middle of the diagram: clockwise from TDC.
 fn on(radius: f64, clockwise: f64) -> (f64, f64) {
-    let (sin, cos) = clockwise.to_radians().sin_cos();
+    let (sin, cos) = libm::sincos(clockwise.to_radians());
     (radius * sin, -radius * cos)
 }
 
@@ -40,7 +40,7 @@ pub(super) fn write(svg: &mut Svg, drive: &Drive, both: [usize; 2], number: usiz
     }
     for (data, y) in [("data-overlap", "-14"), ("data-separation", "6")] {
         svg.element("text")
-            .class("middle")
+            .class("middle within")
             .set("y", y)
             .set(data, number)
             .text("");

@@ -3,33 +3,33 @@
 
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
-use crate::job::{Interview, Question, Sight, Step};
-use crate::proof::check::CheckError;
+use crate::job::{Counting, Interview, Question, Sight, Step};
+use crate::proof::check::{Check, CheckError};
 use crate::render::draw::places;
 use crate::render::hints::Hints;
 use crate::render::text::ask::{
-    HALF_A_TURN, WHERE, again_words, confirm_text, done_words, draft_text, halt_text,
-    moved_since_words, question_words, ready_text,
+    HALF_A_TURN, WHERE, again_words, confirm_text, count_text, done_words, draft_text, halt_text,
+    halt_top, moved_since_words, plates_text, question_words, ready_text,
 };
 use crate::render::text::record::verdicts_text;
 use crate::render::text::said::{felt_text, say_text};
-use crate::render::text::view::{view_text, view_turning_text};
+use crate::render::text::view::{view_of, view_text, view_turning_text};
 use crate::render::words::cautions::CAUTIONS;
 use crate::render::words::escape::{capital, printable};
-use crate::render::words::remedy::remedy_text;
-use crate::render::words::stage::stage_headline;
 use crate::render::words::verdict::verdict_word;
+use crate::render::words::view::drawn_words;
 use crate::spec::choice::{Rotation, Viewpoint};
 use crate::spec::stage::Stage;
-use crate::timing::check::Verdict;
 use crate::timing::pose::Pose;
 use crate::units::quantity::Turns;
+use crate::valves::moves::{SafeStep, safe_moves};
 use serde_json::{Value, json};
 
 /// What an interview asks now, and everything answered so far.
 ///
-/// `step` is one of `ready`, `ask`, `say`, `confirm`, `halt`, `done`; `choices` are replies with their words, the one that goes
-/// on first. `verdict` is that of the record as it is.
+/// `step` is one of `ready`, `view`, `ask`, `felt`, `say`, `confirm`, `halt`, `done`; `choices` are replies with their words, the one that goes
+/// on first. `parts`: where the picture's parts are; `mirrored`: it is to be drawn with left and right exchanged, as whoever looks sees it.
+/// `verdict` is that of the record as it is.
 ///
 /// # Errors
 /// [`CheckError`]; what is taken down is of this drive, and its bounds keep numbers in range.
@@ -38,6 +38,9 @@ pub fn interview_json(interview: &Interview<'_>, hints: &dyn Hints) -> Result<Va
     let record = interview.record();
     let outcome = record.check(drive)?;
     let mut shown = step_json(interview, hints)?;
+    let view = view_of(interview);
+    shown["mirrored"] = json!(view.is_mirrored());
+    shown["drawn_as"] = json!(drawn_words(view));
     shown["engine"] = json!(printable(drive.engine()));
     shown["answers"] = json!(record.answers());
     shown["draft"] = json!(draft_text(interview, false));
@@ -171,12 +174,26 @@ fn ask(interview: &Interview<'_>, question: &Question) -> Result<Value, CheckErr
         "asks": WHERE,
         "on": capital(words.in_place),
         "choices": [],
+        "counting": counting(interview, at)?,
         "look_at": drive.index(at),
         "drawn": drawn(drive, at)?,
         "teeth": teeth,
         "half": teeth.is_multiple_of(2).then_some(json!({ "teeth": teeth / 2, "words": HALF_A_TURN })),
         "parts": places(drive, &Pose::slipped(drive, turned, &[])?)?,
     }))
+}
+
+/// What is asked of whoever counts the links since no colour is left; `null` where counting would prove nothing.
+fn counting(interview: &Interview<'_>, at: Engagement) -> Result<Value, CheckError> {
+    Ok(match interview.counting()? {
+        None => Value::Null,
+        // The chain is numbered from here: there is nothing to be asked.
+        Some(Counting::Here(_)) => json!({ "plates": null, "count": null }),
+        Some(Counting::From { from, due, .. }) => json!({
+            "plates": plates_text(interview.drive(), from, at),
+            "count": count_text(interview.drive(), from, at, due),
+        }),
+    })
 }
 
 /// Has its sprocket a place in the picture?
@@ -187,25 +204,33 @@ fn drawn(drive: &Drive, at: Engagement) -> Result<bool, CheckError> {
 
 fn halt(interview: &Interview<'_>, stage: Stage, hints: &dyn Hints) -> Result<Value, CheckError> {
     let drive = interview.drive();
+    let top = halt_top(interview, stage, hints)?;
     let mut shown = json!({
         "step": "halt",
         "stage": stage.word(),
+        "headline": top.headline,
+        "action": top.next,
         "text": halt_text(interview, stage, hints, false)?,
         "choices": [choice("again", again_words(interview, stage)?), choice("back", "back")],
     });
-    if let Some((look, check)) = interview.check(stage)? {
-        if check.verdict() != Verdict::InTime {
-            shown["headline"] = json!(stage_headline(drive, stage, check.verdict(), true));
-        }
-        // One thing at a time: the first of what is to be moved.
-        shown["action"] = json!(
-            check
-                .remedies()
-                .first()
-                .map(|first| printable(&remedy_text(drive, first)))
-        );
-        shown["look_at"] = json!(check.remedies().first().map(|first| drive.index(first.at)));
+    if top.moving
+        && let Some((look, check)) = interview.check(stage)?
+    {
+        shown["look_at"] = json!(first_moved(drive, &check).map(|at| drive.index(at)));
         shown["parts"] = places(drive, &Pose::seen(drive, &look.seen)?)?;
     }
     Ok(shown)
+}
+
+/// The sprocket that is moved first: by the order of moves where there is one.
+fn first_moved(drive: &Drive, check: &Check) -> Option<Engagement> {
+    let moves = safe_moves(drive, check).ok().flatten();
+    let order = moves.and_then(|moves| moves.order.ok());
+    let by_order = order.and_then(|order| {
+        order.steps.iter().find_map(|step| match step {
+            SafeStep::Remedy { index, .. } => check.remedies().get(*index),
+            SafeStep::Crank { .. } => None,
+        })
+    });
+    by_order.or(check.remedies().first()).map(|first| first.at)
 }

@@ -9,7 +9,7 @@ pub(in crate::render) struct Spot {
 
 impl Spot {
     pub(in crate::render) fn distance(self, other: Self) -> f64 {
-        (self.x - other.x).hypot(self.y - other.y)
+        libm::hypot(self.x - other.x, self.y - other.y)
     }
 
     /// `part` of the way to `other`.

@@ -1,7 +1,7 @@
 //! The words of the interview: short, for somebody with one clean finger.
 
 use super::record::{stage_next, write_stage};
-use super::said::{denied_lines, resisted_lines, said_remedy};
+use super::said::{RESISTED, denied_lines, resisted_lines, said_remedy, stop_words};
 use super::view::view_of;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
@@ -698,11 +698,7 @@ pub fn halt_text(
         view: view_of(interview),
     };
     let mut out = String::new();
-    let denied: Vec<Said> = interview
-        .sayings(stage)
-        .iter()
-        .filter_map(|(what, so)| (!so).then_some(*what))
-        .collect();
+    let denied = denied(interview, stage);
     if denied.contains(&Said::TurnedFree) {
         out.push_str(&resisted_lines(interview, colour));
         return Ok(printable_but_styled(&out));
@@ -749,6 +745,71 @@ pub fn halt_text(
         let _ = writeln!(out, "\n{}\n{now}", bold(&next, colour));
     }
     Ok(printable_but_styled(&out))
+}
+
+/// What was asked at a stage and is not so.
+fn denied(interview: &Interview<'_>, stage: Stage) -> Vec<Said> {
+    let sayings = interview.sayings(stage);
+    let denied = sayings
+        .iter()
+        .filter_map(|(what, so)| (!so).then_some(*what));
+    denied.collect()
+}
+
+/// The two lines of [`halt_text`] that must not be missed.
+pub(crate) struct HaltTop {
+    /// What must not be done, or the verdict.
+    pub(crate) headline: &'static str,
+    /// The one thing to do; `None` where the text has no shorter one.
+    pub(crate) next: Option<String>,
+    /// Is it by moving something that it is put right?
+    pub(crate) moving: bool,
+}
+
+/// What stands on top where an interview stops at a stage.
+///
+/// # Errors
+/// As [`halt_text`].
+pub(crate) fn halt_top(
+    interview: &Interview<'_>,
+    stage: Stage,
+    hints: &dyn Hints,
+) -> Result<HaltTop, CheckError> {
+    let drive = interview.drive();
+    let denied = denied(interview, stage);
+    let stop = |headline: &'static str, next: Option<&str>| HaltTop {
+        headline,
+        next: next.map(str::to_owned),
+        moving: false,
+    };
+    if denied.contains(&Said::TurnedFree) {
+        return Ok(stop(RESISTED, None));
+    }
+    if let Some(what) = denied.first()
+        && interview.verdict(stage)? == Verdict::InTime
+    {
+        return Ok(stop(stop_words(drive, stage), Some(said_remedy(*what))));
+    }
+    let Some((look, check)) = interview.check(stage)? else {
+        return Ok(stop(stop_words(drive, stage), None));
+    };
+    let fits = check.fits().to_vec();
+    let headline = stage_headline(drive, stage, check.verdict(), fits.is_empty());
+    // Whoever saw it from the wrong side has "ahead" for "behind": nothing is moved by that.
+    if denied.contains(&Said::FacingEnd) {
+        return Ok(stop(headline, Some(said_remedy(Said::FacingEnd))));
+    }
+    let style = Style {
+        hints,
+        asking: true,
+        colour: false,
+        view: view_of(interview),
+    };
+    Ok(HaltTop {
+        next: Some(printable(&stage_next(drive, &look, &check, &fits, style))),
+        moving: check.verdict() == Verdict::OutOfTime,
+        headline,
+    })
 }
 
 /// Why a reply was not taken, in one line.

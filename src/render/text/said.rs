@@ -118,14 +118,19 @@ pub(super) fn said_remedy(what: Said) -> &'static str {
     }
 }
 
-/// Why it stops although the marks look right.
-pub(super) fn denied_lines(drive: &Drive, stage: Stage, denied: &[Said], colour: bool) -> String {
-    let stop = match stage {
+/// What must not be done although the marks look right.
+pub(super) fn stop_words(drive: &Drive, stage: Stage) -> &'static str {
+    match stage {
         Stage::Hung if tensioned(drive) => "STOP. Do not release the tensioner.",
         Stage::Hung => "STOP. Do not tighten anything.",
         Stage::Released => "STOP. Do not turn the engine.",
         Stage::Turned => "STOP. Do not start the engine.",
-    };
+    }
+}
+
+/// Why it stops although the marks look right.
+pub(super) fn denied_lines(drive: &Drive, stage: Stage, denied: &[Said], colour: bool) -> String {
+    let stop = stop_words(drive, stage);
     let mut out = format!(
         "{}\n\n{}\n\nThe marks look right, but you said\n",
         stage_title(drive, stage, Turns::ZERO),
@@ -142,6 +147,9 @@ pub(super) fn denied_lines(drive: &Drive, stage: Stage, denied: &[Said], colour:
     out.push_str(&format!("\n{now}\n"));
     out
 }
+
+/// What must not be done once something has resisted.
+pub(super) const RESISTED: &str = "STOP. Do not turn the engine, and do not start it.";
 
 /// What it can be that resists, in the order in which it is easily looked for. Common practice.
 const RESISTING: [&str; 5] = [
@@ -182,11 +190,7 @@ pub(super) fn resisted_lines(interview: &Interview<'_>, colour: bool) -> String 
     let mut out = format!(
         "{}\n\n{}\n\n{felt} It can be\n",
         stage_title(drive, Stage::Turned, interview.turns()),
-        heading(
-            "STOP. Do not turn the engine, and do not start it.",
-            Verdict::NotProven,
-            colour
-        )
+        heading(RESISTED, Verdict::NotProven, colour)
     );
     for what in RESISTING {
         out.push_str(&format!("  - {what}\n"));

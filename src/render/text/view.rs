@@ -6,7 +6,7 @@ use crate::render::words::style::{bold, printable_but_styled};
 use crate::spec::choice::{Rotation, Viewpoint};
 
 /// From where the marks are seen; before it was asked, as the spec says it.
-pub(super) fn view_of(interview: &Interview<'_>) -> View {
+pub(crate) fn view_of(interview: &Interview<'_>) -> View {
     interview.view().unwrap_or_else(View::facing)
 }
 

@@ -36,3 +36,13 @@ pub(crate) fn from_here(view: View) -> &'static str {
         Viewpoint::Above => "from above",
     }
 }
+
+/// How a picture that was made facing the timing end is drawn for that view, where it is not simply that.
+pub(crate) fn drawn_words(view: View) -> Option<&'static str> {
+    match (view.from(), view.is_mirrored()) {
+        (Viewpoint::Facing, _) | (Viewpoint::Photo, false) => None,
+        (Viewpoint::Mirror, _) => Some("Drawn as the mirror shows it."),
+        (Viewpoint::Photo, true) => Some("Drawn mirrored, like the photo."),
+        (Viewpoint::Above, _) => Some("Left and right are drawn as you see them from above."),
+    }
+}

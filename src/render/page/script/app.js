@@ -31,13 +31,18 @@
   const home = () => {
     const shown = app.scene ? Picture(app.scene.svg, { places: Module.ask("place", { spec: app.spec, turned: "0", slips: [] }).parts }) : null;
     app.put(make("h2", { class: "visually-hidden", text: "Start", tabindex: "-1" }),
-      app.spec === null ? make("p", { text: "Choose an engine, or open its spec from a file. Nothing leaves this machine." }) : null,
+      app.spec === null ? make("p", { text: `${specs.length ? "Choose an engine, or open its spec from a file." : "Open the spec of an engine from a file, or drag it here."} Nothing leaves this machine.` }) : null,
+      app.spec === null ? button("Write a new spec", () => {
+        choose({ name: "engine.yaml", text: Module.ask("starter", {}) });
+        location.hash = "#desk";
+      }, { id: "new-spec" }) : null,
       shown && shown.holder,
       app.scene ? make("p", { class: "small", id: "drive-words", text: app.scene.stands }) : null,
       app.scene ? make("h3", { text: "Cautions" }) : null, app.scene ? list(app.scene.cautions) : null);
   };
 
-  const show = () => {
+  // Goes to the way that the address names, and marks it.
+  const turnTo = () => {
     const wanted = location.hash.slice(1);
     if (app.mode && modes[app.mode] && modes[app.mode].leave) modes[app.mode].leave();
     app.mode = wanted in MODES && app.spec ? wanted : "";
@@ -47,8 +52,11 @@
       else link.removeAttribute("aria-current");
     }
     document.body.dataset.mode = app.mode || "home";
-    notice("");
     byId("modes").hidden = app.spec === null;
+  };
+  const show = () => {
+    turnTo();
+    notice("");
     if (!app.mode) return home();
     if (!app.scene && app.mode !== "desk") return app.refused(app.problem);
     return modes[app.mode].enter();
@@ -69,15 +77,14 @@
   };
 
   // A spec, or a record of the engine that is shown.
-  const take = (file) => {
+  const take = async (file) => {
     if (/^tautmark_record:/m.test(file.text)) {
       try {
         if (!app.scene) throw new Error("Open the engine's spec first.");
-        if (location.hash !== "#engine") {
+        await modes.engine.take(file, () => {
           history.replaceState(null, "", "#engine");
-          app.mode = "engine";
-        }
-        modes.engine.take(file);
+          turnTo();
+        });
       } catch (error) {
         notice(error.message);
       }

@@ -1,8 +1,9 @@
 // At the desk: a spec on one side; what is found in it, its picture and its path on the other, as one types.
 const AtDesk = (app) => {
   const WAITS = 150;
+  let waiting = null;
+  let looked = () => {};
   const enter = () => {
-    let waiting = null;
     const area = make("textarea", { id: "spec-text", spellcheck: "false", autocapitalize: "off", autocomplete: "off", wrap: "off", "aria-describedby": "found-count" });
     area.value = app.spec.text;
     const gutter = make("div", { class: "gutter", "aria-hidden": "true" });
@@ -42,7 +43,15 @@ const AtDesk = (app) => {
             at ? button(`Go to ${place(at)}`, () => goTo(at.line, at.column), { "aria-label": `Go to ${place(at)}: ${code}` }) : null,
             also ? button(`See also ${place(also)}`, () => goTo(also.line, also.column)) : null))));
       app.spec = spec();
+      waiting = null;
       if (!usable) {
+        // Nothing is asked or shown of what it was before.
+        app.scene = null;
+        try {
+          Module.ask("scene", { spec: spec() });
+        } catch (error) {
+          app.problem = error;
+        }
         picture.replaceChildren(make("p", { text: "The picture comes back once the spec is usable." }));
         return;
       }
@@ -54,6 +63,8 @@ const AtDesk = (app) => {
         picture.replaceChildren(...(shown.holder ? [shown.holder, drawn(app.scene.key)] : [make("p", { text: "No chain has a place yet." })]),
           ...(app.scene.missing.length ? [list(app.scene.missing)] : []));
       } catch (error) {
+        app.scene = null;
+        app.problem = error;
         picture.replaceChildren(make("p", { text: error.message }));
       }
     };
@@ -100,7 +111,14 @@ const AtDesk = (app) => {
             button("A spec to start from", () => { area.focus(); area.value = Module.ask("starter", {}); look(); })),
           make("p", { class: "small", text: "Nothing leaves this machine. A spec that is dragged onto the page is opened." })),
         make("section", { class: "results", "aria-label": "What is found, and the picture" }, count, found, fits, picture)));
+    looked = look;
     look();
   };
-  return { enter, leave: () => {} };
+  // What was typed last counts, even where it has not been looked at yet.
+  const leave = () => {
+    if (waiting === null) return;
+    clearTimeout(waiting);
+    looked();
+  };
+  return { enter, leave };
 };

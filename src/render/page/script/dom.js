@@ -47,8 +47,9 @@ const prose = (text) => {
     } else if (paragraph && lines[i - 1].length > 60) {
       paragraph.append(` ${line}`);
     } else {
-      const titles = /^\s+\S/.test(lines[i + 1] || "") && line.length < 60 && !/[.?]$/.test(line);
-      paragraph = make(titles ? "h3" : "p", { text: line });
+      const titles = /^\s+\S/.test(lines[i + 1] || "") && line.length < 90 && !/[.?:,]$/.test(line);
+      // What is in capitals must not be missed.
+      paragraph = make(titles ? "h3" : "p", { text: line, class: /^[A-Z][A-Z ]{14,}/.test(line) ? "loud" : null });
       items = null;
       out.append(paragraph);
     }
@@ -78,7 +79,7 @@ const opener = (words, take, settings = {}) => {
 };
 
 // What must not be missed.
-const notice = (text) => {
-  byId("notice").textContent = text;
+const notice = (text, ...more) => {
+  byId("notice").replaceChildren(text === "" ? "" : make("p", { text }), ...more);
   byId("notice").hidden = text === "";
 };

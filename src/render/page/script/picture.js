@@ -13,6 +13,15 @@ const Picture = (markup, parts) => {
     for (const part of every(`g.${kind}[data-${kind}]`)) turning.set(`${kind} ${part.dataset[kind]}`, part);
   }
   const full = svg.getAttribute("viewBox");
+  // A number, in letters of that size, beside its link.
+  const beside = new Map();
+  const putNumber = (text, letter) => {
+    const [x, y, towardsX, towardsY] = beside.get(text) || [0, 0, 0, 0];
+    const out = Number(text.dataset.out) + 0.85 * (letter - Number(text.dataset.letter));
+    text.setAttribute("x", (x + towardsX * out).toFixed(2));
+    text.setAttribute("y", (y + towardsY * out).toFixed(2));
+    text.style.fontSize = `${letter}px`;
+  };
 
   const place = ({ links: chains, numbers: named, sprockets }) => {
     for (const [chain, at] of chains) {
@@ -24,9 +33,8 @@ const Picture = (markup, parts) => {
     for (const [chain, link, x, y, towardsX, towardsY] of named) {
       const text = numbers.get(`${chain} ${link}`);
       if (!text) continue;
-      const out = Number(text.dataset.out);
-      text.setAttribute("x", (x + towardsX * out).toFixed(2));
-      text.setAttribute("y", (y + towardsY * out).toFixed(2));
+      beside.set(text, [x, y, towardsX, towardsY]);
+      putNumber(text, Number(text.dataset.letter));
     }
     for (const [index, is, due, off, unseen] of sprockets) {
       for (const kind of ["sprocket", "due", "mark"]) {
@@ -64,7 +72,12 @@ const Picture = (markup, parts) => {
     const show = (isNear) => {
       svg.setAttribute("viewBox", isNear ? near : full);
       svg.classList.toggle("near", isNear);
-      for (const text of numbers.values()) text.style.fontSize = isNear ? `${2 * half / 13}px` : "";
+      for (const text of numbers.values()) {
+        putNumber(text, isNear ? 2 * half / 13 : Number(text.dataset.letter));
+        // One that the edge would cut could be read as another.
+        const away = Math.max(Math.abs(text.getAttribute("x") - x), Math.abs(text.getAttribute("y") - y));
+        text.style.visibility = isNear && away > half * 0.85 && away < half * 1.8 ? "hidden" : "";
+      }
     };
     show(true);
     const toggle = button("Whole drive", () => {
@@ -76,6 +89,8 @@ const Picture = (markup, parts) => {
   };
 
   if (!parts.labelled) svg.setAttribute("aria-labelledby", "drive-title");
+  // As a mirror shows it: left and right exchanged, and the letters the right way round.
+  svg.classList.toggle("mirrored", Boolean(parts.mirrored));
   if (parts.places) place(parts.places);
   return { holder, place, look, whole };
 };
