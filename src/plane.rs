@@ -9,6 +9,7 @@ pub(crate) mod fitting;
 pub mod geometry;
 pub(crate) mod layout;
 pub(crate) mod mend;
+pub(crate) mod report;
 pub(crate) mod survey;
 mod variation;
 pub(crate) mod wear;
@@ -16,6 +17,7 @@ pub(crate) mod wear;
 pub use fitting::{Change, FittedMark, FittedWhy, Fitting, FittingError, Unfitted, fit_marks};
 pub use layout::{FromPaths, Layout, LayoutError, MissingGeometry, Residual};
 pub use mend::seek_remedies;
+pub use report::{ChainReport, Laid, PartReport, StrandReport, TensionerReport, geometry_report};
 pub use survey::{lint, survey};
 pub use wear::{
     ChainWear, Elongation, Extension, ShaftWear, Wear, WearError, WearLimit, WearVerdict, wear,

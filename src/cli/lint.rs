@@ -6,9 +6,10 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use tautmark::{
     Source,
-    plane::{FittingError, Unfitted, fit_marks, seek_remedies},
+    plane::{FittingError, Unfitted, fit_marks, geometry_report, seek_remedies},
     render::{
-        finding_json, finding_text, fitting_json, fitting_text, json_text, printable, unfitted_text,
+        finding_json, finding_text, fitting_json, fitting_text, geometry_json, geometry_text,
+        json_text, printable, unfitted_text,
     },
     spec::Severity,
 };
@@ -20,7 +21,8 @@ const SOUGHT: usize = 24;
 ///
 /// Exit status: 0 if every file is clean (notes do not count), 1 if there are findings, 2 if a file
 /// could not be read or is not a spec in YAML. With --fit: 0 if no mark would change, 1 if there
-/// is a patch, 2 if marks cannot be computed.
+/// is a patch, 2 if marks cannot be computed. With --report: as without, and 2 where a spec cannot
+/// be used.
 #[derive(clap::Args)]
 pub(crate) struct LintArguments {
     /// Spec files, or folders of them (- reads standard input)
@@ -29,6 +31,9 @@ pub(crate) struct LintArguments {
     /// Compute link positions and dot angles from centres and tooth counts, and print the patch (no file is written)
     #[arg(long)]
     fit: bool,
+    /// Print the geometry in figures, to be held against the maker's drawing and signed: strands, wraps, teeth in mesh, marks, tensioner
+    #[arg(long, conflicts_with = "fit")]
+    report: bool,
     /// Output format
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
@@ -38,6 +43,9 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
     let specs = files(&arguments.specs)?;
     if arguments.fit {
         return fit(&specs, arguments.format);
+    }
+    if arguments.report {
+        return report(&specs, arguments.format);
     }
     // Hundreds of changes are tried where a file has findings; of many files that would be long.
     let seek = specs.len() <= SOUGHT;
@@ -193,6 +201,46 @@ fn lint(path: &Path, format: Format, seek: bool) -> Linted {
         }
     }
     linted
+}
+
+/// The geometry of each file in figures, below what is found in it.
+fn report(specs: &[PathBuf], format: Format) -> Result<u8> {
+    let mut status = CLEAN;
+    let mut files: Vec<Value> = Vec::new();
+    for path in specs {
+        let linted = lint(path, format, false);
+        status = status.max(linted.status);
+        if let Some(error) = linted.error {
+            stream::error(&error);
+            continue;
+        }
+        let source = specfile::source(path)?;
+        let Some(drive) = tautmark::plane::lint(&source).drive else {
+            status = UNUSABLE;
+            stream::error(&linted.text);
+            stream::error(&format!(
+                "error: '{}': the findings have to be put right before there are figures\n",
+                source.name()
+            ));
+            continue;
+        };
+        let report = geometry_report(&drive);
+        match format {
+            Format::Json => {
+                let mut told = linted.json.unwrap_or_default();
+                told["geometry"] = geometry_json(&drive, &report);
+                files.push(told);
+            }
+            Format::Text => {
+                stream::output(&linted.text)?;
+                stream::output(&format!("\n{}", geometry_text(&drive, &report)))?;
+            }
+        }
+    }
+    if format == Format::Json {
+        stream::output(&json_text(&json!({ "files": files })))?;
+    }
+    Ok(status)
 }
 
 /// The file as a patch names it: from the folder in which one stands where it is below that, from the root where not.

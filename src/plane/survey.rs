@@ -602,7 +602,7 @@ impl Surveyor<'_> {
         }
         let now = self.chain.links().get();
         (LinkCount::MIN..=LinkCount::MAX)
-            .filter(|links| links % 2 == 0 && (least..=most).contains(&f64::from(*links)))
+            .filter(|links| links.is_multiple_of(2) && (least..=most).contains(&f64::from(*links)))
             .min_by_key(|links| links.abs_diff(now))
     }
 

@@ -4,6 +4,7 @@
 pub(crate) mod check;
 pub(crate) mod explain;
 pub(crate) mod fitting;
+pub(crate) mod geometry;
 pub(crate) mod job;
 pub(crate) mod lookalike;
 pub(crate) mod moves;

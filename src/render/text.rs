@@ -5,6 +5,7 @@ pub(crate) mod check;
 pub(crate) mod closed;
 pub(crate) mod explain;
 pub(crate) mod fitting;
+pub(crate) mod geometry;
 pub(crate) mod job;
 pub(crate) mod paint;
 pub(crate) mod record;

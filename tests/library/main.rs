@@ -11,6 +11,7 @@ mod geometry_findings;
 mod geometry_fit;
 mod geometry_properties;
 mod geometry_published;
+mod geometry_report;
 mod geometry_specs;
 mod halt;
 mod judged;

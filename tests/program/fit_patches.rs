@@ -183,3 +183,38 @@ fn the_values_are_in_json() {
     let off = mark["off"].as_f64().unwrap();
     assert!((1.9..2.1).contains(&off), "{off}");
 }
+
+#[test]
+fn the_report_stands_below_what_is_found() {
+    let folder = scratch("report");
+    let file = folder.join("spec.yaml");
+    let report = |text: &str, more: &[&str]| {
+        std::fs::write(&file, text).unwrap();
+        let mut arguments = vec!["lint", "--report", file.to_str().unwrap()];
+        arguments.extend(more);
+        tautmark(&arguments)
+    };
+    let clean = report(&kestrel(), &[]);
+    assert_eq!(clean.status, Some(0));
+    assert!(clean.stdout.contains("Checked by"), "{}", clean.stdout);
+    let found = report(
+        &kestrel().replace("link: 68", "link: 69"),
+        &["--format", "json"],
+    );
+    assert_eq!(found.status, Some(1));
+    let json = found.json();
+    assert_eq!(json["files"][0]["findings"][0]["code"], "links-disagree");
+    assert_eq!(
+        json["files"][0]["geometry"]["chains"][0]["laid"]["marks"][2]["within"],
+        false
+    );
+    let unusable = report("tautmark: 1\n", &[]);
+    assert_eq!((unusable.status, unusable.stdout.as_str()), (Some(2), ""));
+    assert!(
+        unusable
+            .stderr
+            .contains("put right before there are figures"),
+        "{}",
+        unusable.stderr
+    );
+}
