@@ -1384,6 +1384,7 @@ fn a_folder_works_without_its_server_afterwards() {
 /// `cargo test --features browser-tests --test browser -- --ignored --nocapture the_page_in_figures`.
 #[test]
 #[ignore = "measures time"]
+#[allow(clippy::print_stdout, reason = "the rows are what it is run for")]
 fn the_page_in_figures() {
     let browser = Browser::start("figures");
     browser.sized(PHONE);
