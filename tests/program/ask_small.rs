@@ -43,7 +43,9 @@ fn session(folder: &Path, words: &str) -> PtySession {
     let engine = Path::new(env!("CARGO_MANIFEST_DIR")).join("engines/kestrel-four.yaml");
     let spec = "kestrel-four.yaml";
     std::fs::copy(engine, folder.join(spec)).unwrap();
-    let script = format!("stty rows {ROWS} cols {COLUMNS} -echo; {words}");
+    // Every Unix has it in one of these, whatever the PATH of whoever runs the tests.
+    let script =
+        format!("PATH=\"$PATH:/bin:/usr/bin\" stty rows {ROWS} cols {COLUMNS} -echo; {words}");
     command
         .current_dir(folder)
         .args(["-c", &script, env!("CARGO_BIN_EXE_tautmark"), spec])
