@@ -1183,6 +1183,35 @@ fn a_job_goes_both_ways() {
     browser.assert_quiet();
 }
 
+/// What the desk shows of each finding: its words, its help, its remedies.
+const FOUND: &str = "return [...document.querySelectorAll('#found .finding')].map((each) => [
+    each.querySelector('p').textContent,
+    each.querySelector('.help').textContent,
+    [...each.querySelectorAll('.remedies span')].map((remedy) => remedy.textContent)])";
+
+/// The same of the command line's findings.
+fn as_found(said: &[Value]) -> Value {
+    let one = |finding: &Value| {
+        let remedies = finding["remedies"].as_array().unwrap().iter();
+        let remedies: Vec<String> = remedies
+            .map(|remedy| {
+                format!(
+                    "line {}: {}",
+                    remedy["at"]["line"],
+                    remedy["change"].as_str().unwrap()
+                )
+            })
+            .collect();
+        let said = format!(
+            "{}: {}",
+            finding["severity"].as_str().unwrap(),
+            finding["message"].as_str().unwrap()
+        );
+        json!([said, finding["help"], remedies])
+    };
+    said.iter().map(one).collect()
+}
+
 #[test]
 fn at_the_desk_findings_follow_what_is_typed() {
     let browser = Browser::start("desk");
@@ -1207,25 +1236,35 @@ fn at_the_desk_findings_follow_what_is_typed() {
         std::fs::write(&broken, text).unwrap();
         let said = tautmark(&["lint", broken.to_str().unwrap(), "--format", "json"]).json();
         let said = said["files"][0]["findings"].as_array().unwrap();
-        let shown = browser.script("return [...document.querySelectorAll('#found .finding p:first-child')].map(p => p.textContent)");
-        let words: Vec<String> = said
-            .iter()
-            .map(|finding| {
-                format!(
-                    "{}: {}",
-                    finding["severity"].as_str().unwrap(),
-                    finding["message"].as_str().unwrap()
-                )
-            })
-            .collect();
-        assert!(!words.is_empty());
-        assert_eq!(shown, json!(words));
+        browser.until("'sought' in document.getElementById('found').dataset");
+        let shown = browser.script(FOUND);
+        assert!(!said.is_empty());
+        assert_eq!(shown, as_found(said));
         let line = said[0]["at"]["line"].as_u64().unwrap();
-        browser.click("#found button");
+        browser.click("#found .buttons button");
         let at = browser.script("const t = document.getElementById('spec-text'); return t.value.slice(0, t.selectionStart).split('\\n').length");
         assert_eq!(at, line);
         browser.assert_accessible("desk with findings");
         typed("exhaust, teeth: 35", "exhaust, teeth: 36");
+        browser.until("document.getElementById('found-count').textContent === 'Clean.'");
+        // What would put it right is sought as `lint` does: here the one link that is out by three.
+        typed("link: 68", "link: 71");
+        browser.until("document.querySelector('#found .remedies')");
+        let broken = scratch("browser-desk").join("moved.yaml");
+        let text = std::fs::read_to_string(&spec)
+            .unwrap()
+            .replace("link: 68", "link: 71");
+        std::fs::write(&broken, text).unwrap();
+        let said = tautmark(&["lint", broken.to_str().unwrap(), "--format", "json"]).json();
+        let said = said["files"][0]["findings"].as_array().unwrap();
+        assert!(said.iter().any(|finding| {
+            finding["remedies"]
+                .as_array()
+                .is_some_and(|all| !all.is_empty())
+        }));
+        assert_eq!(browser.script(FOUND), as_found(said));
+        browser.assert_accessible("desk with remedies");
+        typed("link: 71", "link: 68");
         browser.until("document.getElementById('found-count').textContent === 'Clean.'");
         // A mark that is left out comes back by one click.
         typed(", link: 68", "");

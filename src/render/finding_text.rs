@@ -161,6 +161,21 @@ fn help_of(finding: &Finding, source: &Source) -> String {
     }
 }
 
+/// What to do about a finding whose remedies stand beside it.
+fn help_with(remedies: usize, more: usize) -> String {
+    let more = match more {
+        0 => String::new(),
+        1 => "; one change more like these would, too".to_owned(),
+        more => format!("; {more} changes more like these would, too"),
+    };
+    let told = if remedies == 1 {
+        "the one remedy would make all of this chain agree"
+    } else {
+        "any one of the remedies would make all of this chain agree, the smallest change first; measure before you choose"
+    };
+    format!("{told}{more}")
+}
+
 /// The text as it can be shown: a `?` for each character that a terminal would act on, so that
 /// columns, which count characters, stay what they are.
 fn visible(text: &str) -> Cow<'_, str> {
@@ -210,7 +225,7 @@ pub fn finding_json(finding: &Finding, source: &Source) -> Value {
         },
         "message": words.title,
         "help": match &finding.remedy {
-            Remedy::Any { .. } => "any one of the remedies would make all of this chain agree, the smallest change first; measure before you choose".into(),
+            Remedy::Any { mends, more } => help_with(mends.len(), *more),
             _ => help_of(finding, source),
         },
         "remedies": remedies,

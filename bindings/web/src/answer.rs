@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use std::cell::RefCell;
 use std::rc::Rc;
 use tautmark::drive::Engagement;
-use tautmark::plane::{FittingError, fit_marks, lint};
+use tautmark::plane::{FittingError, fit_marks, lint, seek_remedies};
 use tautmark::proof::contradictions;
 use tautmark::render::{
     PlainWords, STARTER, check_json, check_text, draw_svg, finding_json, fitting_json, place_json,
@@ -81,7 +81,7 @@ fn of(ask: Ask) -> Answer {
             "version": env!("CARGO_PKG_VERSION"),
         })),
         Ask::Starter => Ok(json!(STARTER)),
-        Ask::Lint { spec } => linted(spec),
+        Ask::Lint { spec, seek } => linted(spec, seek),
         Ask::Fit { spec } => fitted(spec),
         Ask::Scene { spec } => Ok(scene_json(&*drive(spec)?)?),
         Ask::Place {
@@ -219,9 +219,12 @@ fn provable(spec: Spec) -> Result<Rc<Drive>, Refused> {
     Err(Refused::findings(why, &source, &found))
 }
 
-fn linted(spec: Spec) -> Answer {
+fn linted(spec: Spec, seek: bool) -> Answer {
     let source = Source::new(spec.name, spec.text.into_bytes())?;
-    let reading = lint(&source);
+    let mut reading = lint(&source);
+    if seek {
+        seek_remedies(&source, &mut reading);
+    }
     let findings: Vec<Value> = reading
         .findings
         .iter()

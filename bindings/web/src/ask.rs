@@ -36,7 +36,12 @@ pub(crate) enum Ask {
     /// A spec to start from.
     Starter,
     /// Every finding in a spec, with its place.
-    Lint { spec: Spec },
+    Lint {
+        spec: Spec,
+        /// Whether what would put a warning right is sought too, which takes longer.
+        #[serde(default)]
+        seek: bool,
+    },
     /// The lines that change if marks are computed from centres.
     Fit { spec: Spec },
     /// What of a drive stays on a page.

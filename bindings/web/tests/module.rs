@@ -319,6 +319,7 @@ fn findings_and_fits_are_alike() {
     for spec in &all {
         answered += web.same([
             json!({ "ask": "lint", "spec": spec }),
+            json!({ "ask": "lint", "spec": spec, "seek": true }),
             json!({ "ask": "fit", "spec": spec }),
             json!({ "ask": "scene", "spec": spec }),
         ]);
@@ -333,7 +334,7 @@ fn findings_and_fits_are_alike() {
                 cut -= 1;
             }
             let spec = json!({ "name": "half", "text": text[..cut] });
-            answered += web.same([json!({ "ask": "lint", "spec": spec })]);
+            answered += web.same([json!({ "ask": "lint", "spec": spec, "seek": true })]);
         }
     }
     assert!(answered > 200, "{answered}");

@@ -1,7 +1,10 @@
 // At the desk: a spec on one side; what is found in it, its picture and its path on the other, as one types.
 const AtDesk = (app) => {
   const WAITS = 150;
+  // What would put a warning right is sought once nobody types any more: hundreds of changes are tried for it.
+  const SEEKS = 500;
   let waiting = null;
+  let seeking = null;
   let looked = () => {};
   const enter = () => {
     const area = make("textarea", { id: "spec-text", spellcheck: "false", autocapitalize: "off", autocomplete: "off", wrap: "off", "aria-describedby": "found-count" });
@@ -24,8 +27,7 @@ const AtDesk = (app) => {
     };
     const place = (at) => (at ? `line ${at.line}, column ${at.column}` : "the whole file");
 
-    const look = () => {
-      const { findings, clean, usable } = Module.ask("lint", { spec: spec() });
+    const show = (findings, clean) => {
       const lines = area.value.split("\n").length;
       const worst = new Map();
       for (const { at, severity } of findings) {
@@ -35,13 +37,36 @@ const AtDesk = (app) => {
         make("div", { class: worst.get(i + 1) || null, text: worst.has(i + 1) ? `▸ ${i + 1}` : String(i + 1) })));
       gutter.scrollTop = area.scrollTop;
       count.textContent = clean ? "Clean." : findings.length === 1 ? "1 finding." : `${findings.length} findings.`;
-      found.replaceChildren(...findings.map(({ code, severity, message, help, at, see_also: also }) =>
+      found.replaceChildren(...findings.map(({ code, severity, message, help, remedies, at, see_also: also }) =>
         make("div", { class: `finding ${severity}` },
           make("p", {}, make("strong", { text: `${severity}: ` }), message),
-          help ? make("p", { class: "small", text: help }) : null,
+          help ? make("p", { class: "small help", text: help }) : null,
+          remedies.length ? make("ul", { class: "remedies" }, ...remedies.map(({ at: there, change }) =>
+            make("li", {}, make("span", { text: `line ${there.line}: ${change}` }), " ",
+              button(`Go to ${place(there)}`, () => goTo(there.line, there.column), { class: "quiet", "aria-label": `Go to ${place(there)}: ${change}` })))) : null,
           make("div", { class: "buttons" },
             at ? button(`Go to ${place(at)}`, () => goTo(at.line, at.column), { "aria-label": `Go to ${place(at)}: ${code}` }) : null,
             also ? button(`See also ${place(also)}`, () => goTo(also.line, also.column)) : null))));
+    };
+    const seek = (of) => {
+      seeking = null;
+      if (area.value !== of || !area.isConnected) return;
+      const { findings, clean } = Module.ask("lint", { spec: spec(), seek: true });
+      // A finger or a key that is on a finding keeps its place.
+      const at = [...found.querySelectorAll("button")].indexOf(document.activeElement);
+      const label = at < 0 ? null : document.activeElement.getAttribute("aria-label") || document.activeElement.textContent;
+      show(findings, clean);
+      if (label) [...found.querySelectorAll("button")].find((each) => (each.getAttribute("aria-label") || each.textContent) === label)?.focus();
+      found.dataset.sought = "";
+    };
+
+    const look = () => {
+      const { findings, clean, usable } = Module.ask("lint", { spec: spec() });
+      show(findings, clean);
+      clearTimeout(seeking);
+      delete found.dataset.sought;
+      if (clean) found.dataset.sought = "";
+      else seeking = setTimeout(seek, SEEKS, area.value);
       app.spec = spec();
       waiting = null;
       if (!usable) {
@@ -70,6 +95,7 @@ const AtDesk = (app) => {
     };
     const soon = () => {
       clearTimeout(waiting);
+      clearTimeout(seeking);
       waiting = setTimeout(look, WAITS);
     };
 
@@ -116,6 +142,7 @@ const AtDesk = (app) => {
   };
   // What was typed last counts, even where it has not been looked at yet.
   const leave = () => {
+    clearTimeout(seeking);
     if (waiting === null) return;
     clearTimeout(waiting);
     looked();

@@ -86,12 +86,18 @@ const AtEngine = (app) => {
     main.dataset.kept = String(session.replies.length);
   };
 
+  // One picture for all questions: a new one for each would take longer than the answer.
+  let kept = null; // { of, picture, frame }
   const picture = (shown) => {
     if (!shown.parts) return null;
-    const { holder, look } = Picture(app.scene.svg, { places: shown.parts, mirrored: shown.mirrored });
+    const parts = { places: shown.parts, mirrored: shown.mirrored };
+    if (kept) cancelAnimationFrame(kept.frame);
+    if (kept && kept.of === app.scene) kept.picture.again(parts);
+    else kept = { of: app.scene, picture: Picture(app.scene.svg, parts), frame: 0 };
+    const { holder, look } = kept.picture;
     if (holder && shown.look_at !== null && shown.look_at !== undefined) {
       // Its size is known once it is on the page.
-      requestAnimationFrame(() => look(shown.look_at));
+      kept.frame = requestAnimationFrame(() => look(shown.look_at));
     }
     if (holder && shown.drawn_as) holder.append(make("p", { class: "small drawn-as", text: shown.drawn_as }));
     return holder;

@@ -2,7 +2,7 @@
 const Picture = (markup, parts) => {
   const holder = make("div", { class: "picture" }, drawn(markup));
   const svg = holder.querySelector("svg");
-  if (!svg) return { holder: null, place: () => {}, look: () => {}, whole: () => {} };
+  if (!svg) return { holder: null, place: () => {}, look: () => {}, whole: () => {}, again: () => {} };
   const every = (selector) => [...svg.querySelectorAll(selector)];
   const links = new Map();
   for (const link of every("g.link[data-chain]")) links.set(`${link.dataset.chain} ${link.dataset.link}`, link);
@@ -50,6 +50,18 @@ const Picture = (markup, parts) => {
 
   const whole = () => svg.setAttribute("viewBox", full);
 
+  // How far out the largest sprocket about the same centre reaches: a smaller one before it would leave its chain out of sight.
+  const reaches = new Map();
+  const reachAbout = ({ x, y }) => {
+    const key = `${x} ${y}`;
+    if (!reaches.has(key)) {
+      reaches.set(key, Math.max(...every("g.sprocket")
+        .filter((other) => other.dataset.x === x && other.dataset.y === y)
+        .map((other) => other.getBBox().width / 2)));
+    }
+    return reaches.get(key);
+  };
+
   // Enlarges a sprocket and rings its dot.
   const look = (index) => {
     const body = turning.get(`sprocket ${index}`);
@@ -61,11 +73,7 @@ const Picture = (markup, parts) => {
     ring.setAttribute("cy", dot.getAttribute("cy"));
     ring.setAttribute("r", 2.4 * Number(dot.getAttribute("r")));
     mark.append(ring);
-    // The largest sprocket about that centre: a smaller one before it would leave its chain out of sight.
-    const reach = Math.max(...every("g.sprocket")
-      .filter((other) => other.dataset.x === body.dataset.x && other.dataset.y === body.dataset.y)
-      .map((other) => other.getBBox().width / 2));
-    const half = reach * 1.6;
+    const half = reachAbout(body.dataset) * 1.6;
     const [x, y] = [Number(body.dataset.x), Number(body.dataset.y)];
     const near = `${x - half} ${y - half} ${2 * half} ${2 * half}`;
     // Numbers grow with the sprocket only as far as they can be read.
@@ -88,9 +96,20 @@ const Picture = (markup, parts) => {
     holder.append(toggle);
   };
 
+  // The same drawing for another question: as new, without the cost of one.
+  const again = ({ places, mirrored }) => {
+    for (const ring of every(".here")) ring.remove();
+    while (holder.lastChild !== svg) holder.lastChild.remove();
+    svg.setAttribute("viewBox", full);
+    svg.classList.remove("near");
+    for (const text of numbers.values()) text.style.visibility = "";
+    svg.classList.toggle("mirrored", Boolean(mirrored));
+    if (places) place(places);
+  };
+
   if (!parts.labelled) svg.setAttribute("aria-labelledby", "drive-title");
   // As a mirror shows it: left and right exchanged, and the letters the right way round.
   svg.classList.toggle("mirrored", Boolean(parts.mirrored));
   if (parts.places) place(parts.places);
-  return { holder, place, look, whole };
+  return { holder, place, look, whole, again };
 };
