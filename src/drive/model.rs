@@ -68,8 +68,8 @@ pub struct Drive {
 #[derive(Clone, Debug)]
 pub(crate) struct Alike {
     pub(crate) chain: ChainId,
-    /// The shafts that it puts out of place.
-    pub(crate) off: Vec<ShaftId>,
+    /// The shafts that it puts out of place, and how far ahead.
+    pub(crate) off: Vec<(ShaftId, CrankDegrees)>,
 }
 
 /// A shaft; all its sprockets turn together.

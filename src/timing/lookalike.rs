@@ -5,12 +5,14 @@
 //! hangings are the turns of the order (each dot on another's link) and, with the chain inside out,
 //! its mirror images: at most 2n - 1 of them on n marks, which are enumerated here exactly. Left out
 //! are those that nobody can hang, with a dot a whole turn or more from its place, where no chain
-//! lies on it. After the engine is turned, single dots meet other sprockets' links of the same
+//! lies on it. Where only some links of a chain were looked at, more hangings look like that, since the dots that were
+//! not looked at may lie anywhere. After the engine is turned, single dots meet other sprockets' links of the same
 //! colour ([`crate::meetings`]).
 
 use crate::drive::ids::{ChainId, Engagement, ShaftId};
 use crate::drive::model::{Alike, Chain, Drive, Mark, Sprocket};
 use crate::spec::finding::{AlsoRight, Finding, MarkProblem};
+use crate::spec::format::{MAX_CHAINS, MAX_SHAFTS};
 use crate::spec::raw::ShaftKind;
 use crate::timing::check::{ShaftState, Unseen, Verdict};
 use crate::timing::hang::same_angle;
@@ -55,6 +57,10 @@ pub enum LookalikeKind {
         chain: ChainId,
         /// The chain whose coloured links are on it.
         marked_as: ChainId,
+        /// Dot, and the sprocket of the other chain whose link lies on it.
+        links: Vec<(Engagement, Engagement)>,
+        /// Is it inside out as well?
+        inside_out: bool,
     },
     /// After turning, a dot in its timed place lies on another sprocket's link of the same colour.
     WrongLinkAfterTurning {
@@ -135,8 +141,8 @@ pub fn lookalikes(drive: &Drive) -> Result<Vec<Lookalike>, OutOfRange> {
 fn while_hanging(drive: &Drive) -> Result<Vec<Lookalike>, OutOfRange> {
     let mut found = Vec::new();
     for (id, chain) in drive.chains() {
-        hung_otherwise(drive, id, chain, &mut found)?;
-        banks_swapped(drive, id, chain, &mut found)?;
+        let dots = from_driver(drive, id, chain);
+        hung_otherwise(drive, id, &dots, &mut found)?;
     }
     Ok(found)
 }
@@ -248,44 +254,36 @@ fn marked(id: ChainId, chain: &Chain) -> Vec<(Engagement, &Sprocket)> {
         .collect()
 }
 
+/// Every way to hang a chain wrong in which each of `dots`, in the order of travel, lies on a link of the right colour:
+/// its own chain, or one that is made like it and marked for another place.
 fn hung_otherwise(
     drive: &Drive,
     id: ChainId,
-    chain: &Chain,
+    dots: &[(Engagement, &Sprocket)],
     found: &mut Vec<Lookalike>,
 ) -> Result<(), OutOfRange> {
-    let marked = from_driver(drive, id, chain);
-    let n = marked.len();
-    for inside_out in [false, true] {
-        for shift in 0..n {
-            // Turned right way out, dot i lies on the link of i + shift; inside out the order of the
-            // links runs the other way.
-            let partner = |i: usize| {
-                if inside_out {
-                    (shift + n - i) % n
-                } else {
-                    (i + shift) % n
-                }
+    let before = found.len();
+    let own = from_driver(drive, id, drive.chain(id));
+    let others = drive.chains().map(|(other, _)| other);
+    for marked_as in std::iter::once(id).chain(others.filter(|other| *other != id)) {
+        if marked_as != id && !is_made_like(drive, id, marked_as) {
+            continue;
+        }
+        let theirs = from_driver(drive, marked_as, drive.chain(marked_as));
+        let links = if marked_as == id { &own } else { &theirs };
+        for inside_out in [false, true] {
+            let mut laid = Laid {
+                drive,
+                id,
+                marked_as,
+                dots,
+                links,
+                inside_out,
+                on: Vec::with_capacity(dots.len()),
+                found,
+                before,
             };
-            let on: Vec<&Mark> = (0..n).filter_map(|i| marked[partner(i)].1.mark()).collect();
-            let Some(off) = off_by(drive, id, &marked, &on, inside_out)? else {
-                continue;
-            };
-            if off.is_empty() {
-                continue;
-            }
-            let links = (0..n)
-                .map(|i| (marked[i].0, marked[partner(i)].0))
-                .collect();
-            found.push(Lookalike {
-                kind: if inside_out {
-                    LookalikeKind::InsideOut { chain: id, links }
-                } else {
-                    LookalikeKind::LinksMoved { chain: id, links }
-                },
-                settled_by: settled_by_dot(drive, &shafts_of(&off)),
-                off,
-            });
+            laid.next_dot()?;
         }
     }
     Ok(())
@@ -370,47 +368,18 @@ fn off_by(
     Ok(Some(off))
 }
 
-fn banks_swapped(
-    drive: &Drive,
-    id: ChainId,
-    chain: &Chain,
-    found: &mut Vec<Lookalike>,
-) -> Result<(), OutOfRange> {
-    let own = from_driver(drive, id, chain);
-    for (other_id, other) in drive.chains() {
-        if other_id == id || other.links() != chain.links() {
-            continue;
-        }
-        let theirs = from_driver(drive, other_id, other);
-        let alike = own.len() == theirs.len()
-            && own.len() == chain.sprockets().len()
-            && theirs.len() == other.sprockets().len()
-            && own
-                .iter()
-                .zip(&theirs)
-                .all(|((_, a), (_, b))| a.teeth() == b.teeth());
-        if !alike {
-            continue;
-        }
-        let on: Vec<&Mark> = theirs
+/// Could a chain that is marked for `other` be taken for the one that belongs here?
+fn is_made_like(drive: &Drive, id: ChainId, other: ChainId) -> bool {
+    let (chain, like) = (drive.chain(id), drive.chain(other));
+    let (own, theirs) = (from_driver(drive, id, chain), from_driver(drive, other, like));
+    chain.links() == like.links()
+        && own.len() == theirs.len()
+        && own.len() == chain.sprockets().len()
+        && theirs.len() == like.sprockets().len()
+        && own
             .iter()
-            .filter_map(|(_, sprocket)| sprocket.mark())
-            .collect();
-        let Some(off) = off_by(drive, id, &own, &on, false)? else {
-            continue;
-        };
-        if !off.is_empty() {
-            found.push(Lookalike {
-                kind: LookalikeKind::BanksSwapped {
-                    chain: id,
-                    marked_as: other_id,
-                },
-                settled_by: settled_by_dot(drive, &shafts_of(&off)),
-                off,
-            });
-        }
-    }
-    Ok(())
+            .zip(&theirs)
+            .all(|((_, a), (_, b))| a.teeth() == b.teeth())
 }
 
 /// The marked sprockets in the order of travel, beginning with the one that drives the chain.
@@ -485,12 +454,117 @@ pub struct Fit {
     pub explains: bool,
 }
 
+/// Some dots of a chain, laid on coloured links one after the other.
+struct Laid<'a, 'f> {
+    drive: &'a Drive,
+    id: ChainId,
+    /// The chain whose coloured links these are.
+    marked_as: ChainId,
+    dots: &'a [(Engagement, &'a Sprocket)],
+    links: &'a [(Engagement, &'a Sprocket)],
+    inside_out: bool,
+    /// The links on which the first of the dots lie, by their places in `links`.
+    on: Vec<usize>,
+    found: &'f mut Vec<Lookalike>,
+    /// So many were found before those of this chain.
+    before: usize,
+}
+
+impl Laid<'_, '_> {
+    /// Lays the next dot on every link that could lie on it.
+    fn next_dot(&mut self) -> Result<(), OutOfRange> {
+        let (n, laid) = (self.links.len(), self.on.len());
+        if laid > 0 && self.off()?.is_none() {
+            return Ok(());
+        }
+        if laid == self.dots.len() {
+            return self.keep();
+        }
+        // Along the path the links come in one order, turned to the right side or inside out; none lies on two
+        // dots, and together they go around once.
+        let gone = |on: usize| {
+            let first = self.on.first().copied().unwrap_or(on);
+            if self.inside_out {
+                (first + n - on) % n
+            } else {
+                (on + n - first) % n
+            }
+        };
+        let least = self.on.last().map(|last| gone(*last) + 1);
+        let next: Vec<usize> = (0..n)
+            .filter(|on| least.is_none_or(|least| gone(*on) >= least))
+            .collect();
+        for on in next {
+            self.on.push(on);
+            self.next_dot()?;
+            self.on.pop();
+        }
+        Ok(())
+    }
+
+    /// The shafts that are off as far as it is laid; `None` if it cannot be laid so.
+    fn off(&self) -> Result<Option<Vec<(ShaftId, CrankDegrees)>>, OutOfRange> {
+        let mut on = Vec::with_capacity(self.on.len());
+        on.extend(self.on.iter().filter_map(|on| self.links[*on].1.mark()));
+        let dots = &self.dots[..self.on.len()];
+        off_by(self.drive, self.id, dots, &on, self.inside_out)
+    }
+
+    fn keep(&mut self) -> Result<(), OutOfRange> {
+        let Some(off) = self.off()?.filter(|off| !off.is_empty()) else {
+            return Ok(());
+        };
+        let dots = self.dots.iter().map(|(at, _)| *at);
+        let links: Vec<_> = dots.zip(self.on.iter().map(|on| self.links[*on].0)).collect();
+        let (chain, inside_out) = (self.id, self.inside_out);
+        let kind = if self.marked_as != chain {
+            // Much the same comes of both chains where they are marked much the same.
+            if self.found[self.before..].iter().any(|one| one.off == off) {
+                return Ok(());
+            }
+            LookalikeKind::BanksSwapped {
+                chain,
+                marked_as: self.marked_as,
+                links,
+                inside_out,
+            }
+        } else if inside_out {
+            LookalikeKind::InsideOut { chain, links }
+        } else {
+            LookalikeKind::LinksMoved { chain, links }
+        };
+        self.found.push(Lookalike {
+            kind,
+            settled_by: settled_by_dot(self.drive, &shafts_of(&off)),
+            off,
+        });
+        Ok(())
+    }
+}
+
+/// The dots of a chain that were looked at against its links, measured from the sprocket that drives it; where
+/// that was not looked at, from one that is right.
+fn dots_seen<'a>(
+    drive: &'a Drive,
+    id: ChainId,
+    seen: &Observations,
+) -> Vec<(Engagement, &'a Sprocket)> {
+    let mut dots = from_driver(drive, id, drive.chain(id));
+    dots.retain(|(at, _)| seen.link(*at).is_some());
+    let is_right = |(at, _): &(Engagement, &Sprocket)| {
+        *at == drive.driver_of(id) || seen.dot(drive, drive.sprocket(*at).shaft()).is_some()
+    };
+    let first = dots.iter().position(is_right);
+    dots.rotate_left(first.unwrap_or(0));
+    dots
+}
+
 /// What a verdict asks of the look-alikes.
 fn in_short(all: &[Lookalike]) -> Vec<Alike> {
     let short = |lookalike: &Lookalike| {
         Some(Alike {
             chain: chain_of(lookalike)?,
-            off: shafts_of(&lookalike.off),
+            off: lookalike.off.clone(),
         })
     };
     all.iter().filter_map(short).collect()
@@ -505,12 +579,178 @@ fn chain_of(lookalike: &Lookalike) -> Option<ChainId> {
     }
 }
 
-/// Do the links of its chain look right, and does it take another look to rule it out?
-fn is_open(drive: &Drive, seen: &Observations, alike: &Alike) -> bool {
-    // A dot is measured from the crankshaft's: both have to be looked at to rule it out.
-    let dot_seen = |id: ShaftId| seen.dot(drive, id).is_some();
-    let ruled_out = dot_seen(drive.crank()) && alike.off.iter().any(|id| dot_seen(*id));
-    !ruled_out && seen.links().iter().any(|(at, _)| at.chain == alike.chain)
+/// Were some coloured links of that chain looked at, but not all? `None` where none was.
+fn is_part(drive: &Drive, seen: &Observations, id: ChainId) -> Option<bool> {
+    let looked_at = seen.links().iter().filter(|(at, _)| at.chain == id).count();
+    let sprockets = drive.chain(id).sprockets();
+    let all = sprockets.iter().filter(|sprocket| sprocket.mark().is_some());
+    (looked_at > 0).then(|| looked_at < all.count())
+}
+
+/// Looks for a way to hang the chains wrong, any number of them at once, that shows all that was seen.
+struct Open<'a> {
+    drive: &'a Drive,
+    seen: &'a Observations,
+    alikes: &'a [Alike],
+    /// The chains of which links were seen, each after those that tell where one of its shafts stands.
+    chains: [Option<Linked>; MAX_CHAINS],
+    /// Only with this one of the look-alikes.
+    with: Option<usize>,
+    /// Tries left.
+    left: u32,
+}
+
+/// A chain of which links were seen.
+#[derive(Clone, Copy)]
+struct Linked {
+    chain: ChainId,
+    /// The shaft from which the others on it are measured.
+    from: ShaftId,
+}
+
+/// How far each shaft is ahead, where that is known.
+type Ahead = [Option<CrankDegrees>; MAX_SHAFTS];
+
+impl<'a> Open<'a> {
+    /// More than any drive takes that is not made for it. With none left, nothing is ruled out.
+    const TRIES: u32 = 20_000;
+
+    fn new(
+        drive: &'a Drive,
+        seen: &'a Observations,
+        alikes: &'a [Alike],
+        with: Option<usize>,
+    ) -> Self {
+        let mut open = Self {
+            drive,
+            seen,
+            alikes,
+            chains: [None; MAX_CHAINS],
+            with,
+            left: Self::TRIES,
+        };
+        let mut known = open.by_dots().map(|ahead| ahead.is_some());
+        for place in 0..MAX_CHAINS {
+            let taken = open.chains;
+            let new = |id: ChainId| !taken.iter().flatten().any(|one| one.chain == id);
+            let waiting = || {
+                let links = seen.links().iter();
+                links.filter(|(at, _)| new(at.chain)).map(|(at, _)| *at)
+            };
+            let shaft = |at: Engagement| drive.sprocket(at).shaft();
+            let next = waiting()
+                .find(|at| known[shaft(*at).index()])
+                .or_else(|| waiting().next());
+            let Some(at) = next else { break };
+            open.chains[place] = Some(Linked {
+                chain: at.chain,
+                from: shaft(at),
+            });
+            for (other, _) in seen.links() {
+                known[shaft(*other).index()] |= other.chain == at.chain;
+            }
+        }
+        open
+    }
+
+    /// The crankshaft, and the shafts whose dots are where they belong. Dots are measured from the crankshaft's:
+    /// where that was not looked at, they say nothing.
+    fn by_dots(&self) -> Ahead {
+        let mut ahead = [None; MAX_SHAFTS];
+        let crank = self.drive.crank();
+        ahead[crank.index()] = Some(CrankDegrees::ZERO);
+        if self.seen.dot(self.drive, crank).is_some() {
+            for (at, _) in self.seen.dots() {
+                ahead[self.drive.sprocket(*at).shaft().index()] = Some(CrankDegrees::ZERO);
+            }
+        }
+        ahead
+    }
+
+    /// Is there one in which a shaft is off?
+    fn any(mut self) -> Result<bool, OutOfRange> {
+        let ahead = self.by_dots();
+        let with = self.with.is_none();
+        self.hang_from(0, &ahead, with)
+    }
+
+    /// With the chains before `place` hung somehow.
+    fn hang_from(&mut self, place: usize, ahead: &Ahead, with: bool) -> Result<bool, OutOfRange> {
+        let Some(left) = self.left.checked_sub(1) else {
+            return Ok(true);
+        };
+        self.left = left;
+        let Some(linked) = self.chains.get(place).copied().flatten() else {
+            let mut off = false;
+            for ((_, shaft), ahead) in self.drive.shafts().zip(ahead) {
+                off |= !same_angle(shaft, ahead.unwrap_or(CrankDegrees::ZERO), CrankDegrees::ZERO)?;
+            }
+            return Ok(with && off);
+        };
+        let only = self
+            .with
+            .filter(|with| self.alikes[*with].chain == linked.chain);
+        if only.is_none()
+            && let Some(hung) = self.hang(linked, &[], ahead)?
+            && self.hang_from(place + 1, &hung, with)?
+        {
+            return Ok(true);
+        }
+        let alikes = self.alikes;
+        for (i, alike) in alikes.iter().enumerate() {
+            if alike.chain == linked.chain
+                && only.is_none_or(|only| only == i)
+                && let Some(hung) = self.hang(linked, &alike.off, ahead)?
+                && self.hang_from(place + 1, &hung, with || only.is_some())?
+            {
+                return Ok(true);
+            }
+        }
+        Ok(false)
+    }
+
+    /// Where the shafts stand with that chain hung so that it puts them `off`; `None` if one would stand
+    /// elsewhere than is known.
+    fn hang(
+        &self,
+        linked: Linked,
+        off: &[(ShaftId, CrankDegrees)],
+        ahead: &Ahead,
+    ) -> Result<Option<Ahead>, OutOfRange> {
+        let off = |id: ShaftId| {
+            let found = off.iter().find(|(other, _)| *other == id);
+            found.map_or(CrankDegrees::ZERO, |(_, angle)| *angle)
+        };
+        let mut hung = *ahead;
+        let base = ahead[linked.from.index()].unwrap_or(CrankDegrees::ZERO);
+        for (at, _) in self.seen.links() {
+            let id = self.drive.sprocket(*at).shaft();
+            if at.chain != linked.chain {
+                continue;
+            }
+            let here = base.checked_add(off(id).checked_sub(off(linked.from))?)?;
+            match &mut hung[id.index()] {
+                Some(known) if !same_angle(self.drive.shaft(id), *known, here)? => {
+                    return Ok(None);
+                }
+                known => *known = Some(here),
+            }
+        }
+        Ok(Some(hung))
+    }
+}
+
+/// The look-alikes of the chains whose links were looked at, as far as they were.
+fn as_far_as_seen(drive: &Drive, seen: &Observations) -> Result<Vec<Lookalike>, OutOfRange> {
+    let mut found = while_hanging(drive)?;
+    drive.hung_alike(|_| Ok(in_short(&found)))?;
+    found.retain(|one| chain_of(one).is_some_and(|id| is_part(drive, seen, id) == Some(false)));
+    for (id, _) in drive.chains() {
+        if is_part(drive, seen, id) == Some(true) {
+            hung_otherwise(drive, id, &dots_seen(drive, id, seen), &mut found)?;
+        }
+    }
+    Ok(found)
 }
 
 /// Where everything seen is in time: does a look-alike fit as well?
@@ -518,8 +758,19 @@ fn is_open(drive: &Drive, seen: &Observations, alike: &Alike) -> bool {
 /// # Errors
 /// [`OutOfRange`] if a number cannot be held; the bounds of [`Drive`] prevent it.
 pub(crate) fn one_fits(drive: &Drive, seen: &Observations) -> Result<bool, OutOfRange> {
+    if seen.links().is_empty() {
+        return Ok(false);
+    }
+    let mut chains = drive.chains();
+    if chains.any(|(id, _)| is_part(drive, seen, id) == Some(true)) {
+        let alikes = in_short(&as_far_as_seen(drive, seen)?);
+        return Open::new(drive, seen, &alikes, None).any();
+    }
     let all = drive.hung_alike(|drive| Ok(in_short(&while_hanging(drive)?)))?;
-    Ok(all.iter().any(|alike| is_open(drive, seen, alike)))
+    if all.is_empty() {
+        return Ok(false);
+    }
+    Open::new(drive, seen, all, None).any()
 }
 
 /// The look-alikes of hanging a chain that fit what was seen.
@@ -532,38 +783,59 @@ pub(crate) fn fits(
     verdict: Verdict,
     shafts: &[ShaftState],
 ) -> Result<Vec<Fit>, OutOfRange> {
-    let mut found = Vec::new();
-    let in_question = match verdict {
-        Verdict::InTime => one_fits(drive, seen)?,
+    match verdict {
+        Verdict::InTime if one_fits(drive, seen)? => fit_as_well(drive, seen),
         // Most drives have none, which need not be found out again at every look.
-        Verdict::OutOfTime => !drive.none_hung_alike(),
-        Verdict::NotProven => false,
-    };
-    if !in_question {
-        return Ok(found);
+        Verdict::OutOfTime if !drive.none_hung_alike() => explaining(drive, shafts),
+        _ => Ok(Vec::new()),
     }
-    let all = while_hanging(drive)?;
-    drive.hung_alike(|_| Ok(in_short(&all)))?;
-    for lookalike in all {
-        let Some(chain) = chain_of(&lookalike) else {
-            continue;
-        };
-        let explains =
-            verdict == Verdict::OutOfTime && is_just_like(drive, shafts, chain, &lookalike)?;
-        let alike = Alike {
-            chain,
-            off: shafts_of(&lookalike.off),
-        };
-        if explains || (verdict == Verdict::InTime && is_open(drive, seen, &alike)) {
-            found.push(Fit {
+}
+
+/// Those that everything seen, being in time, does not rule out.
+fn fit_as_well(drive: &Drive, seen: &Observations) -> Result<Vec<Fit>, OutOfRange> {
+    let all = as_far_as_seen(drive, seen)?;
+    let alikes = in_short(&all);
+    let mut open = Vec::new();
+    for (i, lookalike) in all.into_iter().enumerate() {
+        if Open::new(drive, seen, &alikes, Some(i)).any()? {
+            open.push(lookalike);
+        }
+    }
+    let crank_seen = seen.dot(drive, drive.crank()).is_some();
+    let of_use = |off: &[(ShaftId, CrankDegrees)]| -> Vec<ShaftId> {
+        let unseen = |id: &ShaftId| !crank_seen || seen.dot(drive, *id).is_none();
+        shafts_of(off).into_iter().filter(unseen).collect()
+    };
+    // Chains that are hung wrong together can hide each other's errors at some shafts.
+    let together: Vec<ShaftId> = open.iter().flat_map(|one| of_use(&one.off)).collect();
+    for one in &mut open {
+        let own = settled_by_dot(drive, &of_use(&one.off));
+        one.settled_by = own.or_else(|| settled_by_dot(drive, &together));
+    }
+    let fit = |lookalike| Fit {
+        lookalike,
+        explains: false,
+    };
+    Ok(open.into_iter().map(fit).collect())
+}
+
+/// Those that put the shafts off just as they are.
+fn explaining(drive: &Drive, shafts: &[ShaftState]) -> Result<Vec<Fit>, OutOfRange> {
+    let mut found = while_hanging(drive)?;
+    drive.hung_alike(|_| Ok(in_short(&found)))?;
+    let mut just_like = Vec::new();
+    for lookalike in found.drain(..) {
+        if let Some(chain) = chain_of(&lookalike)
+            && is_just_like(drive, shafts, chain, &lookalike)?
+        {
+            just_like.push(Fit {
                 lookalike,
-                explains,
+                explains: true,
             });
         }
     }
-    Ok(found)
+    Ok(just_like)
 }
-
 /// Is every shaft of the chain known to be off by just as much as `lookalike` puts it off?
 fn is_just_like(
     drive: &Drive,

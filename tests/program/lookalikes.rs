@@ -28,21 +28,16 @@ use tautmark::{
 type Pairs = Vec<(Engagement, Engagement)>;
 
 /// How a lookalike is hung: on which chain, which links on which dots, and whether inside out.
-fn hung(drive: &Drive, lookalike: &Lookalike) -> Option<(ChainId, Pairs, bool)> {
+fn hung(lookalike: &Lookalike) -> Option<(ChainId, Pairs, bool)> {
     Some(match &lookalike.kind {
         LookalikeKind::LinksMoved { chain, links } => (*chain, links.clone(), false),
         LookalikeKind::InsideOut { chain, links } => (*chain, links.clone(), true),
-        LookalikeKind::BanksSwapped { chain, marked_as } => {
-            // From the crankshaft on, each dot on the link of the other chain's.
-            let around = |id: ChainId| {
-                let mut all: Vec<Engagement> =
-                    drive.chain(id).engagements(id).map(|(at, _)| at).collect();
-                all.rotate_left(usize::from(drive.driver_of(id).sprocket));
-                all
-            };
-            let pairs = around(*chain).into_iter().zip(around(*marked_as)).collect();
-            (*chain, pairs, false)
-        }
+        LookalikeKind::BanksSwapped {
+            chain,
+            links,
+            inside_out,
+            ..
+        } => (*chain, links.clone(), *inside_out),
         _ => return None,
     })
 }
@@ -54,7 +49,7 @@ fn degrees(angle: tautmark::units::CrankDegrees) -> Fraction {
 /// Hangs a lookalike in the arrays: the links on the dots are those that it says, of the right colour,
 /// and the shafts are off by just what it says.
 fn hang(text: &str, drive: &Drive, lookalike: &Lookalike) {
-    let (chain, pairs, inside_out) = hung(drive, lookalike).unwrap();
+    let (chain, pairs, inside_out) = hung(lookalike).unwrap();
     let mut arrays = Simulator::new(&Written::read(text));
     let all: Vec<Engagement> = drive.engagements().map(|(at, _)| at).collect();
     let index = |at: Engagement| all.iter().position(|other| *other == at).unwrap();
@@ -376,7 +371,7 @@ fn enumerated(small: &Small, drive: &Drive) -> Vec<(bool, Vec<usize>, Vec<i64>)>
     let sprocket = |at: Engagement| (usize::from(at.sprocket) + small.told_from) % count;
     let mut found = Vec::new();
     for lookalike in lookalikes(drive).unwrap() {
-        let Some((_, links, inside_out)) = hung(drive, &lookalike) else {
+        let Some((_, links, inside_out)) = hung(&lookalike) else {
             continue;
         };
         let mut on = vec![usize::MAX; count];

@@ -2,7 +2,7 @@
 
 use super::marks::{marked_link, unseen_text};
 use super::numbers;
-use crate::drive::ids::Engagement;
+use crate::drive::ids::{ChainId, Engagement};
 use crate::drive::model::Drive;
 use crate::render::hints::{Hints, Wanted};
 use crate::timing::check::Unseen;
@@ -26,20 +26,37 @@ pub(crate) fn lookalike_words(
             "With the crankshaft one whole turn out, its dot is at its mark all the same".to_owned()
         }
         LookalikeKind::LinksMoved { chain, links } => format!(
-            "Chain {}: with each dot on another one's link of the same colour ({}), every dot lies on a link of the right colour",
+            "Chain {}: with each dot on another one's link of the same colour ({}), every dot{} lies on a link of the right colour",
             drive.chain(*chain).name(),
-            pairs(drive, links)
+            pairs(drive, links),
+            looked_at(drive, *chain, links)
         ),
         LookalikeKind::InsideOut { chain, links } => format!(
-            "Chain {}: hung inside out ({}), every dot lies on a link of the right colour",
+            "Chain {}: hung inside out ({}), every dot{} lies on a link of the right colour",
             drive.chain(*chain).name(),
-            pairs(drive, links)
+            pairs(drive, links),
+            looked_at(drive, *chain, links)
         ),
-        LookalikeKind::BanksSwapped { chain, marked_as } => format!(
-            "Chain {}: with the chain that is marked for {} hung here, every dot lies on a link of the right colour",
-            drive.chain(*chain).name(),
-            drive.chain(*marked_as).name()
-        ),
+        LookalikeKind::BanksSwapped {
+            chain,
+            marked_as,
+            links,
+            inside_out,
+        } => {
+            let how = if *inside_out { " inside out" } else { "" };
+            let first = links.first().map(|(_, owner)| *owner);
+            let which = if *inside_out || first != Some(drive.driver_of(*marked_as)) {
+                format!(" ({})", pairs(drive, links))
+            } else {
+                String::new()
+            };
+            format!(
+                "Chain {}: with the chain that is marked for {} hung here{how}{which}, every dot{} lies on a link of the right colour",
+                drive.chain(*chain).name(),
+                drive.chain(*marked_as).name(),
+                looked_at(drive, *chain, links)
+            )
+        }
         LookalikeKind::WrongLinkAfterTurning {
             at,
             link_of,
@@ -95,6 +112,17 @@ pub(crate) fn lookalike_words(
         None => " Nothing in the spec tells it apart from correct timing.".to_owned(),
     };
     format!("{looks}{differs}.{settles}")
+}
+
+/// Nothing where every coloured link of the chain was looked at.
+fn looked_at(
+    drive: &Drive,
+    chain: ChainId,
+    links: &[(Engagement, Engagement)],
+) -> &'static str {
+    let sprockets = drive.chain(chain).sprockets().iter();
+    let all = sprockets.filter(|sprocket| sprocket.mark().is_some()).count();
+    if links.len() < all { " that was looked at" } else { "" }
 }
 
 fn pairs(drive: &Drive, links: &[(Engagement, Engagement)]) -> String {
