@@ -19,6 +19,7 @@ use crate::timing::hang::same_angle;
 use crate::timing::observe::Observations;
 use crate::timing::roll::{meetings, returns};
 use crate::units::quantity::{CrankDegrees, Exact, OutOfRange, Teeth, Turns};
+use std::cmp::Reverse;
 
 /// A way in which marks look right and are wrong.
 #[derive(Clone, PartialEq, Debug)]
@@ -371,7 +372,10 @@ fn off_by(
 /// Could a chain that is marked for `other` be taken for the one that belongs here?
 fn is_made_like(drive: &Drive, id: ChainId, other: ChainId) -> bool {
     let (chain, like) = (drive.chain(id), drive.chain(other));
-    let (own, theirs) = (from_driver(drive, id, chain), from_driver(drive, other, like));
+    let (own, theirs) = (
+        from_driver(drive, id, chain),
+        from_driver(drive, other, like),
+    );
     chain.links() == like.links()
         && own.len() == theirs.len()
         && own.len() == chain.sprockets().len()
@@ -515,7 +519,9 @@ impl Laid<'_, '_> {
             return Ok(());
         };
         let dots = self.dots.iter().map(|(at, _)| *at);
-        let links: Vec<_> = dots.zip(self.on.iter().map(|on| self.links[*on].0)).collect();
+        let links: Vec<_> = dots
+            .zip(self.on.iter().map(|on| self.links[*on].0))
+            .collect();
         let (chain, inside_out) = (self.id, self.inside_out);
         let kind = if self.marked_as != chain {
             // Much the same comes of both chains where they are marked much the same.
@@ -583,7 +589,9 @@ fn chain_of(lookalike: &Lookalike) -> Option<ChainId> {
 fn is_part(drive: &Drive, seen: &Observations, id: ChainId) -> Option<bool> {
     let looked_at = seen.links().iter().filter(|(at, _)| at.chain == id).count();
     let sprockets = drive.chain(id).sprockets();
-    let all = sprockets.iter().filter(|sprocket| sprocket.mark().is_some());
+    let all = sprockets
+        .iter()
+        .filter(|sprocket| sprocket.mark().is_some());
     (looked_at > 0).then(|| looked_at < all.count())
 }
 
@@ -608,7 +616,7 @@ struct Linked {
     from: ShaftId,
 }
 
-/// How far each shaft is ahead, where that is known.
+/// How far each shaft is ahead, where that is known; less than a turn of it.
 type Ahead = [Option<CrankDegrees>; MAX_SHAFTS];
 
 impl<'a> Open<'a> {
@@ -667,7 +675,7 @@ impl<'a> Open<'a> {
         ahead
     }
 
-    /// Is there one in which a shaft is off?
+    /// Is there one in which a shaft is off that must be in time?
     fn any(mut self) -> Result<bool, OutOfRange> {
         let ahead = self.by_dots();
         let with = self.with.is_none();
@@ -682,39 +690,66 @@ impl<'a> Open<'a> {
         self.left = left;
         let Some(linked) = self.chains.get(place).copied().flatten() else {
             let mut off = false;
-            for ((_, shaft), ahead) in self.drive.shafts().zip(ahead) {
-                off |= !same_angle(shaft, ahead.unwrap_or(CrankDegrees::ZERO), CrankDegrees::ZERO)?;
+            for ((id, _), ahead) in self.drive.shafts().zip(ahead) {
+                if let Some(ahead) = ahead
+                    && self.drive.is_timed(id)
+                {
+                    off |= !ahead.is_zero();
+                }
             }
             return Ok(with && off);
         };
         let only = self
             .with
             .filter(|with| self.alikes[*with].chain == linked.chain);
-        if only.is_none()
-            && let Some(hung) = self.hang(linked, &[], ahead)?
-            && self.hang_from(place + 1, &hung, with)?
-        {
-            return Ok(true);
+        let mut right = None;
+        if only.is_none() {
+            right = self.hang(linked, &[], 0, ahead)?;
+            if let Some(hung) = &right
+                && self.hang_from(place + 1, hung, with)?
+            {
+                return Ok(true);
+            }
         }
         let alikes = self.alikes;
         for (i, alike) in alikes.iter().enumerate() {
-            if alike.chain == linked.chain
-                && only.is_none_or(|only| only == i)
-                && let Some(hung) = self.hang(linked, &alike.off, ahead)?
-                && self.hang_from(place + 1, &hung, with || only.is_some())?
-            {
-                return Ok(true);
+            if alike.chain != linked.chain || only.is_some_and(|only| only != i) {
+                continue;
+            }
+            for turns in [0, -1, 1] {
+                if let Some(hung) = self.hang(linked, &alike.off, turns, ahead)?
+                    && !right.is_some_and(|right| self.is_no_matter(place, &right, &hung))
+                    && self.hang_from(place + 1, &hung, with || only.is_some())?
+                {
+                    return Ok(true);
+                }
             }
         }
         Ok(false)
     }
 
-    /// Where the shafts stand with that chain hung so that it puts them `off`; `None` if one would stand
-    /// elsewhere than is known.
+    /// Do both leave the same to come? An idler that drives nothing more moves no valve.
+    fn is_no_matter(&self, place: usize, a: &Ahead, b: &Ahead) -> bool {
+        let later = |id: ShaftId| {
+            let mut links = self.seen.links().iter();
+            links.any(|(at, _)| {
+                let mut left = self.chains[place + 1..].iter().flatten();
+                self.drive.sprocket(*at).shaft() == id && left.any(|one| one.chain == at.chain)
+            })
+        };
+        self.drive
+            .shafts()
+            .zip(a.iter().zip(b))
+            .all(|((id, _), (a, b))| a == b || (!self.drive.is_timed(id) && !later(id)))
+    }
+
+    /// Where the shafts stand with that chain hung so that it puts them `off`, the one from which the others are
+    /// measured so many whole turns on; `None` if one would stand elsewhere than is known.
     fn hang(
         &self,
         linked: Linked,
         off: &[(ShaftId, CrankDegrees)],
+        turns: i64,
         ahead: &Ahead,
     ) -> Result<Option<Ahead>, OutOfRange> {
         let off = |id: ShaftId| {
@@ -723,16 +758,24 @@ impl<'a> Open<'a> {
         };
         let mut hung = *ahead;
         let base = ahead[linked.from.index()].unwrap_or(CrankDegrees::ZERO);
+        let turn = self.drive.shaft(linked.from).turn()?.get();
+        let on = CrankDegrees::new(turn.checked_mul(Exact::whole(turns))?);
+        let base = base.checked_add(on)?.checked_sub(off(linked.from))?;
+        let driver = self.drive.driver_of(linked.chain);
         for (at, _) in self.seen.links() {
             let id = self.drive.sprocket(*at).shaft();
             if at.chain != linked.chain {
                 continue;
             }
-            let here = base.checked_add(off(id).checked_sub(off(linked.from))?)?;
+            let (here, turn) = (base.checked_add(off(id))?, self.drive.shaft(id).turn()?);
+            // Its dot lies on a link, so it is less than a turn from its place: the others are measured from there.
+            if *at == driver && here.abs() >= turn {
+                return Ok(None);
+            }
+            // Of itself a whole turn is nothing.
+            let here = CrankDegrees::new(here.get().modulo(turn.get())?);
             match &mut hung[id.index()] {
-                Some(known) if !same_angle(self.drive.shaft(id), *known, here)? => {
-                    return Ok(None);
-                }
+                Some(known) if *known != here => return Ok(None),
                 known => *known = Some(here),
             }
         }
@@ -801,16 +844,19 @@ fn fit_as_well(drive: &Drive, seen: &Observations) -> Result<Vec<Fit>, OutOfRang
             open.push(lookalike);
         }
     }
+    // The dots not looked at yet that it puts off; first those that rule out the most with it.
     let crank_seen = seen.dot(drive, drive.crank()).is_some();
-    let of_use = |off: &[(ShaftId, CrankDegrees)]| -> Vec<ShaftId> {
+    let all_off: Vec<ShaftId> = open.iter().flat_map(|one| shafts_of(&one.off)).collect();
+    let of_use = |off: &[ShaftId]| -> Vec<ShaftId> {
         let unseen = |id: &ShaftId| !crank_seen || seen.dot(drive, *id).is_none();
-        shafts_of(off).into_iter().filter(unseen).collect()
+        let mut shafts: Vec<ShaftId> = off.iter().copied().filter(unseen).collect();
+        shafts.sort_by_key(|id| Reverse(all_off.iter().filter(|other| *other == id).count()));
+        shafts
     };
-    // Chains that are hung wrong together can hide each other's errors at some shafts.
-    let together: Vec<ShaftId> = open.iter().flat_map(|one| of_use(&one.off)).collect();
     for one in &mut open {
-        let own = settled_by_dot(drive, &of_use(&one.off));
-        one.settled_by = own.or_else(|| settled_by_dot(drive, &together));
+        let own = settled_by_dot(drive, &of_use(&shafts_of(&one.off)));
+        // Chains that are hung wrong together can hide each other's errors at some shafts.
+        one.settled_by = own.or_else(|| settled_by_dot(drive, &of_use(&all_off)));
     }
     let fit = |lookalike| Fit {
         lookalike,

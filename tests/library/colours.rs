@@ -14,10 +14,7 @@ use crate::support::written::Written;
 use crate::support::{drive, engines};
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
-use tautmark::{
-    Check, Drive, Observations, Verdict, check,
-    drive::Engagement,
-};
+use tautmark::{Check, Drive, Observations, Verdict, check, drive::Engagement};
 
 /// A drive as somebody sees it who knows no numbers of links.
 struct World {
@@ -57,7 +54,10 @@ impl World {
         let written = Written::read(text);
         let shafts = written.shafts();
         let place = |name: &str| shafts.iter().position(|(other, _)| other == name).unwrap();
-        let crank = shafts.iter().position(|(_, shaft)| shaft.kind == "crankshaft").unwrap();
+        let crank = shafts
+            .iter()
+            .position(|(_, shaft)| shaft.kind == "crankshaft")
+            .unwrap();
         let mut world = Self {
             chains: Vec::new(),
             periods: vec![None; shafts.len()],
@@ -113,46 +113,45 @@ impl World {
         world
     }
 
-    /// Is there a way to lay the chains that looks right, with a shaft out of place that must be in time, or
-    /// an idler whose link was looked at?
-    fn looks_right_and_is_wrong(&self, looked: &Looked, idlers: bool) -> bool {
+    /// Is there a way to lay the chains that looks right, with a shaft out of place that must be in time?
+    fn looks_right_and_is_wrong(&self, looked: &Looked) -> bool {
         let mut ahead = vec![None; self.periods.len()];
         ahead[self.crank] = Some(Fraction::ZERO);
-        self.lay(0, looked, idlers, &ahead)
+        self.lay(0, looked, &ahead)
     }
 
     fn is_home(&self, shaft: usize, ahead: Fraction) -> bool {
         (ahead / self.periods[shaft].unwrap()).is_whole()
     }
 
-    fn lay(&self, chain: usize, looked: &Looked, idlers: bool, ahead: &[Option<Fraction>]) -> bool {
+    fn lay(&self, chain: usize, looked: &Looked, ahead: &[Option<Fraction>]) -> bool {
         if chain == self.chains.len() {
-            // An idler that nobody looked at may be anywhere.
-            let linked = |shaft: usize| {
-                let mut links = looked.links.iter();
-                links.any(|(chain, i)| self.chains[*chain].sprockets[*i].shaft == shaft)
-            };
             let mut shafts = ahead.iter().enumerate();
             return shafts.any(|(i, ahead)| {
-                (self.timed[i] || (idlers && linked(i)))
-                    && ahead.is_some_and(|ahead| !self.is_home(i, ahead))
+                self.timed[i] && ahead.is_some_and(|ahead| !self.is_home(i, ahead))
             });
         }
         let seen = |i: usize| looked.links.contains(&(chain, i));
-        self.alike(chain).iter().any(|marks| {
-            self.lay_marked(chain, marks, &seen, looked, idlers, ahead)
-        })
+        self.alike(chain)
+            .iter()
+            .any(|marks| self.lay_marked(chain, marks, &seen, looked, ahead))
     }
 
     /// The coloured links of this chain, and those of every other that is made like it: it may hang here.
     fn alike(&self, chain: usize) -> Vec<Vec<(i64, Option<String>)>> {
         let around = |chain: &Loop| -> Vec<i64> {
             let n = chain.sprockets.len();
-            (0..n).map(|i| chain.sprockets[(i + chain.driver) % n].teeth).collect()
+            (0..n)
+                .map(|i| chain.sprockets[(i + chain.driver) % n].teeth)
+                .collect()
         };
         let own = &self.chains[chain];
         let marks = |chain: &Loop| -> Vec<_> {
-            chain.sprockets.iter().filter_map(|wheel| wheel.mark.clone()).collect()
+            chain
+                .sprockets
+                .iter()
+                .filter_map(|wheel| wheel.mark.clone())
+                .collect()
         };
         let mut all = vec![marks(own)];
         for (i, other) in self.chains.iter().enumerate() {
@@ -171,7 +170,6 @@ impl World {
         marks: &[(i64, Option<String>)],
         seen: &dyn Fn(usize) -> bool,
         looked: &Looked,
-        idlers: bool,
         ahead: &[Option<Fraction>],
     ) -> bool {
         let lain = &self.chains[chain];
@@ -184,7 +182,10 @@ impl World {
                     its == colour && (other - link).rem_euclid(lain.around) == 0
                 })
         };
-        let first = lain.sprockets[lain.driver].mark.as_ref().map_or(0, |(half, _)| *half);
+        let first = lain.sprockets[lain.driver]
+            .mark
+            .as_ref()
+            .map_or(0, |(half, _)| *half);
         let on_chain: Vec<usize> = (0..lain.sprockets.len())
             .map(|i| (i + lain.driver) % lain.sprockets.len())
             .collect();
@@ -207,7 +208,8 @@ impl World {
                     };
                     let home = |teeth: &i64| {
                         let angle = base + lain.tooth * Fraction::whole(i128::from(*teeth));
-                        let dot = looked.dots.contains(&wheel.shaft) && looked.dots.contains(&self.crank);
+                        let dot =
+                            looked.dots.contains(&wheel.shaft) && looked.dots.contains(&self.crank);
                         let loops = ahead[wheel.shaft];
                         loops.is_none_or(|known| self.is_home(wheel.shaft, known - angle))
                             && (!dot || self.is_home(wheel.shaft, angle))
@@ -226,7 +228,7 @@ impl World {
                         ways.push((*i, all));
                     }
                 }
-                if self.choose(chain, looked, idlers, ahead, &ways, &mut Vec::new(), first) {
+                if self.choose(chain, looked, ahead, &ways, &mut Vec::new(), first) {
                     return true;
                 }
             }
@@ -239,7 +241,6 @@ impl World {
         &self,
         chain: usize,
         looked: &Looked,
-        idlers: bool,
         ahead: &[Option<Fraction>],
         ways: &[(usize, Vec<i64>)],
         chosen: &mut Vec<(usize, i64)>,
@@ -253,7 +254,7 @@ impl World {
                 let angle = base + lain.tooth * Fraction::whole(i128::from(*teeth));
                 after[lain.sprockets[*i].shaft] = Some(angle);
             }
-            return self.lay(chain + 1, looked, idlers, &after);
+            return self.lay(chain + 1, looked, &after);
         };
         let along = |i: usize, teeth: i64| {
             let mark = lain.sprockets[i].mark.as_ref()?;
@@ -266,16 +267,17 @@ impl World {
             let fits = along(*i, *teeth).is_none_or(|here| {
                 let furthest = before.clone().max();
                 let nearest = before.next().or(driver.then_some(0));
-                furthest.or(driver.then_some(0)).is_none_or(|last| last < here)
-                    && nearest.is_none_or(|nearest| {
-                        here - if driver { 0 } else { nearest } < lain.around
-                    })
+                furthest
+                    .or(driver.then_some(0))
+                    .is_none_or(|last| last < here)
+                    && nearest
+                        .is_none_or(|nearest| here - if driver { 0 } else { nearest } < lain.around)
             });
             if !fits {
                 continue;
             }
             chosen.push((*i, *teeth));
-            if self.choose(chain, looked, idlers, ahead, ways, chosen, first) {
+            if self.choose(chain, looked, ahead, ways, chosen, first) {
                 return true;
             }
             chosen.pop();
@@ -344,13 +346,14 @@ impl Both {
         if told.verdict() != Verdict::InTime {
             return;
         }
-        let wrong = self.world.looks_right_and_is_wrong(looked, false);
+        let wrong = self.world.looks_right_and_is_wrong(looked);
         counts[usize::from(wrong)] += 1;
+        // Where the sprocket that drives a chain was not looked at, a whole turn of an idler may keep it held.
+        let mut links = looked.links.iter();
+        let driven = links.all(|(c, _)| looked.links.contains(&(*c, self.world.chains[*c].driver)));
         let release = told.release_tensioner();
-        // Only an idler's link keeps it held without need.
-        let held = wrong || self.world.looks_right_and_is_wrong(looked, true);
         assert!(
-            if release { !wrong } else { held },
+            release != wrong || (!release && !driven),
             "released {release}: {looked:?}\n{}\n{:?}",
             self.text,
             told.fits()
@@ -359,12 +362,18 @@ impl Both {
 
     fn hold_all(&self, counts: &mut [usize; 2]) {
         let marks = self.marks();
-        let most = if marks.len() > 10 { 1_500 } else { 1_u64 << marks.len() };
+        let most = if marks.len() > 10 {
+            1_500
+        } else {
+            1_u64 << marks.len()
+        };
         let mut dice = Dice(5);
         for n in 0..most {
             let choice = if most == 1_500 {
                 // Most of them looked at: otherwise nothing is in time.
-                !(dice.roll(1 << marks.len()) & dice.roll(1 << marks.len()) & dice.roll(1 << marks.len()))
+                !(dice.roll(1 << marks.len())
+                    & dice.roll(1 << marks.len())
+                    & dice.roll(1 << marks.len()))
             } else {
                 n
             };
@@ -407,7 +416,11 @@ fn at_every_engine_whatever_marks_are_looked_at() {
                 Some(from) => {
                     let rest = &line[from + 2..];
                     let end = rest.find([',', '}']).unwrap();
-                    let until = if rest.as_bytes()[end] == b'}' { " " } else { "" };
+                    let until = if rest.as_bytes()[end] == b'}' {
+                        " "
+                    } else {
+                        ""
+                    };
                     format!("{}{until}{}\n", &line[..from], &rest[end..])
                 }
                 None => format!("{line}\n"),
@@ -422,7 +435,9 @@ fn at_every_engine_whatever_marks_are_looked_at() {
 fn small(dice: &mut Dice) -> String {
     let mut pick = |from: u64, to: u64| from + dice.roll(to - from + 1);
     let crank = pick(5, 8);
-    let mut text = "tautmark: 1\nengine: x\ncrank_turns: clockwise\nshafts:\n  crank: { kind: crankshaft }\n".to_owned();
+    let mut text =
+        "tautmark: 1\nengine: x\ncrank_turns: clockwise\nshafts:\n  crank: { kind: crankshaft }\n"
+            .to_owned();
     let behind = pick(0, 1) == 1;
     if behind {
         text.push_str("  idler: { kind: idler }\n");
@@ -433,7 +448,8 @@ fn small(dice: &mut Dice) -> String {
         let _ = write!(text, "  {name}:\n    links: {links}\n    path:\n");
         let mut link = pick(0, links - 1);
         for (shaft, teeth) in wheels {
-            let colour = ["", ", colour: blue", ", colour: yellow"][usize::try_from(pick(0, 2)).unwrap()];
+            let colour =
+                ["", ", colour: blue", ", colour: yellow"][usize::try_from(pick(0, 2)).unwrap()];
             let _ = writeln!(
                 text,
                 "      - {{ sprocket: {shaft}, teeth: {teeth}, dot: 0, outside: true, link: {}{colour} }}",
@@ -444,9 +460,15 @@ fn small(dice: &mut Dice) -> String {
     };
     if behind {
         chain("first", &[("crank", crank), ("idler", crank)]);
-        chain("second", &[("idler", crank), ("one", 2 * crank), ("two", 2 * crank)]);
+        chain(
+            "second",
+            &[("idler", crank), ("one", 2 * crank), ("two", 2 * crank)],
+        );
     } else {
-        chain("only", &[("crank", crank), ("one", 2 * crank), ("two", 2 * crank)]);
+        chain(
+            "only",
+            &[("crank", crank), ("one", 2 * crank), ("two", 2 * crank)],
+        );
     }
     text
 }
@@ -454,8 +476,59 @@ fn small(dice: &mut Dice) -> String {
 #[test]
 fn at_small_drives_on_which_much_looks_alike() {
     let (mut dice, mut counts) = (Dice(3), [0; 2]);
-    for _ in 0..150 {
+    for _ in 0..60 {
         Both::of(&small(&mut dice)).hold_all(&mut counts);
     }
-    assert!(counts.iter().all(|count| *count > 500), "{counts:?}");
+    assert!(counts.iter().all(|count| *count > 200), "{counts:?}");
+}
+
+/// Two mistakes that went through once. The chain is inside out and the intake's dot was looked at, its link
+/// not; the other bank's chain is hung here inside out, and one of its two dots is right.
+#[test]
+fn one_dot_does_not_vouch_for_a_camshaft_that_only_its_link_shows() {
+    let engine = |name: &str| {
+        let all = engines();
+        let (_, text) = all.iter().find(|(other, _)| other == name).unwrap();
+        drive(text)
+    };
+    let released = |drive: &Drive, links: &[&str], dots: &[&str]| {
+        let (mut seen, on) = (Observations::at_timed_position(), "on".parse().unwrap());
+        for name in links {
+            let at = tautmark::link_named(drive, name).unwrap();
+            seen.see_link(drive, at, on).unwrap();
+        }
+        for name in dots {
+            let at = tautmark::dot_named(drive, name, on).unwrap();
+            seen.see_dot(drive, at, on).unwrap();
+        }
+        let told = check(drive, &seen).unwrap();
+        assert_eq!(told.verdict(), Verdict::InTime);
+        told.release_tensioner()
+    };
+    let kestrel = engine("kestrel-four.yaml");
+    let links = ["crank", "exhaust"];
+    assert!(!released(&kestrel, &links, &["crank", "intake"]));
+    assert!(released(&kestrel, &links, &["crank", "intake", "exhaust"]));
+
+    let buzzard = engine("buzzard-v8.yaml");
+    let links = [
+        "left/crank",
+        "left-exhaust",
+        "left-intake",
+        "right/crank",
+        "right-intake",
+        "right-exhaust",
+    ];
+    let right = ["crank", "right-intake"];
+    // 136 - 79 = 57 is the exhaust's own place, 136 - 59 = 77 a tooth behind the intake's.
+    assert!(!released(
+        &buzzard,
+        &links,
+        &[&right[..], &["left-exhaust"]].concat()
+    ));
+    assert!(released(
+        &buzzard,
+        &links,
+        &[&right[..], &["left-intake"]].concat()
+    ));
 }

@@ -115,8 +115,12 @@ fn a_camshaft_under_spring_load_is_moved_and_the_job_signed_off() {
             "slack-side",
         ]);
         more.extend(looked_at(intake));
-        for shaft in ["crank", "left-exhaust", "right-exhaust"] {
-            more.extend(["--dot".to_owned(), format!("{shaft}=on")]);
+        for (shaft, what) in [
+            ("crank", "on"),
+            ("left-intake", "on"),
+            ("right-intake", intake),
+        ] {
+            more.extend(["--dot".to_owned(), format!("{shaft}={what}")]);
         }
         command("look", &more, time)
     };
@@ -162,7 +166,7 @@ fn a_camshaft_under_spring_load_is_moved_and_the_job_signed_off() {
         "bolts-tight",
     ]);
     more.extend(looked_at("on"));
-    for shaft in ["crank", "left-exhaust", "right-exhaust"] {
+    for shaft in ["crank", "left-intake", "right-intake"] {
         more.extend(["--dot".to_owned(), format!("{shaft}=on")]);
     }
     assert_eq!(command("look", &more, "10:50").status, Some(0));

@@ -115,14 +115,16 @@ pub(crate) fn lookalike_words(
 }
 
 /// Nothing where every coloured link of the chain was looked at.
-fn looked_at(
-    drive: &Drive,
-    chain: ChainId,
-    links: &[(Engagement, Engagement)],
-) -> &'static str {
+fn looked_at(drive: &Drive, chain: ChainId, links: &[(Engagement, Engagement)]) -> &'static str {
     let sprockets = drive.chain(chain).sprockets().iter();
-    let all = sprockets.filter(|sprocket| sprocket.mark().is_some()).count();
-    if links.len() < all { " that was looked at" } else { "" }
+    let all = sprockets
+        .filter(|sprocket| sprocket.mark().is_some())
+        .count();
+    if links.len() < all {
+        " that was looked at"
+    } else {
+        ""
+    }
 }
 
 fn pairs(drive: &Drive, links: &[(Engagement, Engagement)]) -> String {
