@@ -466,7 +466,11 @@ fn looks_that_were_typed_are_gone_on_from_by_questions() {
         ),
     ] {
         let looked = bench.job("look", &[&["--stage", stage], seen, &by].concat());
-        assert_eq!((looked.stderr.as_str(), looked.status), ("", Some(0)), "{stage}");
+        assert_eq!(
+            (looked.stderr.as_str(), looked.status),
+            ("", Some(0)),
+            "{stage}"
+        );
         let steps: &[&str] = match stage {
             "hung" => &["step:hang", "step:release"],
             "released" => &["step:look"],

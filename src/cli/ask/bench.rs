@@ -172,9 +172,8 @@ impl Dialogue<'_> {
                     Block::Waiting { .. } => ("", &["1", "0"]),
                     _ => ("   2 = look at every mark again", &["1", "2", "0"]),
                 };
-                let text = format!(
-                    "{text}1 = look whether it is open now{again}   0 = back   q = stop\n"
-                );
+                let text =
+                    format!("{text}1 = look whether it is open now{again}   0 = back   q = stop\n");
                 match self.screen.choose(&text, keys)? {
                     Key::One("1") => continue,
                     Key::One("2") => return Ok(Gate::Again),
