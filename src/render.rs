@@ -42,7 +42,7 @@ pub use json::{
 #[cfg(feature = "page")]
 pub use page::{page, page_folder};
 pub use plot::{Plot, PlotError, plot};
-pub use scene::{interview_json, place_json, scene_json, slipped_json};
+pub use scene::{figures_json, interview_json, place_json, scene_json, slipped_json};
 pub use schema::{format_tables, schema};
 pub use starter::STARTER;
 pub use text::{

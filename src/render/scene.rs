@@ -15,4 +15,4 @@ mod still;
 pub use interview::interview_json;
 pub use place::place_json;
 pub use state::slipped_json;
-pub use still::scene_json;
+pub use still::{figures_json, scene_json};

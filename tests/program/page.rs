@@ -9,7 +9,7 @@ use crate::support::program::{ENGINES, engine, scratch, tautmark};
 use serde_json::Value;
 use sha2::{Digest as _, Sha256};
 use std::path::{Path, PathBuf};
-use tautmark::render::{place_json, scene_json, slipped_json};
+use tautmark::render::{figures_json, place_json, scene_json, slipped_json};
 use tautmark::timing::name_of;
 use tautmark::units::{Exact, Teeth, Turns};
 use tautmark::valves::Slips;
@@ -338,7 +338,8 @@ fn what_is_missing_is_named() {
             .contains("This spec has no 'valves:' section"),
         "{valves}"
     );
-    assert_eq!(valves["figures"], "");
+    let figures = figures_json(&drive(&engine("plover-three"))).unwrap();
+    assert_eq!(figures, serde_json::json!({ "sweeps": [], "svg": "" }));
     let spec = changed("kestrel-four", "no-places", &[(", at: [0, 0]", "")]);
     let places = scene_json(&drive(spec.to_str().unwrap())).unwrap();
     let missing = places["missing"].to_string();

@@ -9,9 +9,9 @@ use tautmark::drive::Engagement;
 use tautmark::plane::{FittingError, fit_marks, lint, seek_remedies};
 use tautmark::proof::contradictions;
 use tautmark::render::{
-    PlainWords, STARTER, check_json, check_text, draw_svg, finding_json, fitting_json, place_json,
-    record_json, record_text, roll_json, roll_text, scene_json, slip_json, slip_text, slipped_json,
-    unfitted_text,
+    PlainWords, STARTER, check_json, check_text, draw_svg, figures_json, finding_json,
+    fitting_json, place_json, record_json, record_text, roll_json, roll_text, scene_json,
+    slip_json, slip_text, slipped_json, unfitted_text,
 };
 use tautmark::spec::Severity;
 use tautmark::timing::{Pose, lookalikes, roll};
@@ -84,6 +84,7 @@ fn of(ask: Ask) -> Answer {
         Ask::Lint { spec, seek } => linted(spec, seek),
         Ask::Fit { spec } => fitted(spec),
         Ask::Scene { spec } => Ok(scene_json(&*drive(spec)?)?),
+        Ask::Figures { spec } => Ok(figures_json(&*drive(spec)?)?),
         Ask::Place {
             spec,
             turned,

@@ -46,6 +46,8 @@ pub(crate) enum Ask {
     Fit { spec: Spec },
     /// What of a drive stays on a page.
     Scene { spec: Spec },
+    /// The figures of the valves, and what each tooth does to them.
+    Figures { spec: Spec },
     /// Where everything is after so many turns.
     Place {
         spec: Spec,

@@ -294,7 +294,10 @@ fn slips_rolls_and_places_are_alike() {
     let mut answered = 0;
     for case in engines() {
         let spec = &case.spec;
-        answered += web.same([json!({ "ask": "scene", "spec": spec })]);
+        answered += web.same([
+            json!({ "ask": "scene", "spec": spec }),
+            json!({ "ask": "figures", "spec": spec }),
+        ]);
         for _ in 0..12 {
             let slips = slips(&case, &mut chance);
             let turned = format!("{}/72", chance.below(72 * 9));
@@ -322,6 +325,7 @@ fn findings_and_fits_are_alike() {
             json!({ "ask": "lint", "spec": spec, "seek": true }),
             json!({ "ask": "fit", "spec": spec }),
             json!({ "ask": "scene", "spec": spec }),
+            json!({ "ask": "figures", "spec": spec }),
         ]);
     }
     // Half typed, as at a desk.

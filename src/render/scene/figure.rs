@@ -13,31 +13,29 @@ use serde_json::{Value, json};
 /// A hundredth of what the figures are reckoned in.
 const DECIMALS: usize = 2;
 
-pub(super) struct Figures {
-    pub(super) svg: Svg,
-    pub(super) missing: Vec<String>,
-}
-
-pub(super) fn figures(drive: &Drive) -> Result<Figures, OutOfRange> {
+/// The figures of every pair.
+pub(super) fn figures(drive: &Drive) -> Result<Svg, OutOfRange> {
     let zero = timing(drive, &[])?;
-    let mut figures = Figures {
-        svg: Svg::new(DECIMALS),
-        missing: Vec::new(),
-    };
+    let mut svg = Svg::new(DECIMALS);
     for (number, pair) in zero.pairs.iter().enumerate() {
         let indices = [pair.intake, pair.exhaust];
         let [intake, exhaust] = indices.map(|i| &drive.valves()[i]);
         let name = format!("{} and {}", exhaust.name, intake.name);
-        let svg = &mut figures.svg;
-        circle::write(svg, drive, indices, number, &name);
-        if let Err(why) = lift::write(svg, drive, indices, number, &name) {
-            figures.missing.push(why);
-        }
+        circle::write(&mut svg, drive, indices, number, &name);
+        lift::write(&mut svg, drive, indices, number, &name);
     }
+    Ok(svg)
+}
+
+/// What of the figures the spec does not suffice for.
+pub(super) fn missing(drive: &Drive, zero: &Timing) -> Vec<String> {
     if zero.pairs.is_empty() && !drive.valves().is_empty() {
-        figures.missing.push("The pictures of the valves: they take an intake and an exhaust on the same cylinders under 'valves:'.".to_owned());
+        return vec!["The pictures of the valves: they take an intake and an exhaust on the same cylinders under 'valves:'.".to_owned()];
     }
-    Ok(figures)
+    zero.pairs
+        .iter()
+        .filter_map(|pair| lift::possible(drive, [pair.intake, pair.exhaust]).err())
+        .collect()
 }
 
 /// For each entry of valves how its parts stand in the figures after a slip.

@@ -75,14 +75,19 @@ pub(super) fn scale(drive: &Drive, both: [usize; 2]) -> Option<f64> {
     panel(drive, both).ok().map(|(_, scale)| scale)
 }
 
-pub(super) fn write(
-    svg: &mut Svg,
-    drive: &Drive,
-    both: [usize; 2],
-    number: usize,
-    name: &str,
-) -> Result<(), String> {
-    let (shown, scale) = panel(drive, both)?;
+/// Whether the lift of a pair can be drawn.
+///
+/// # Errors
+/// What the spec lacks, in words.
+pub(super) fn possible(drive: &Drive, both: [usize; 2]) -> Result<(), String> {
+    panel(drive, both).map(|_| ())
+}
+
+/// The lift of a pair; nothing where it is not [`possible`].
+pub(super) fn write(svg: &mut Svg, drive: &Drive, both: [usize; 2], number: usize, name: &str) {
+    let Ok((shown, scale)) = panel(drive, both) else {
+        return;
+    };
     let piston = drive
         .cylinders()
         .and_then(|c| SliderCrank::new(c.stroke.to_f64(), c.rod.to_f64()));
@@ -115,7 +120,6 @@ pub(super) fn write(
     svg.end("svg");
     svg.constant(KEY);
     svg.end("figure");
-    Ok(())
 }
 
 /// What the lines mean.

@@ -1,4 +1,5 @@
-//! What stays on the page while the drive moves: its picture, its words, the tables tooth by tooth.
+//! What stays on the page while the drive moves: its picture, its words, the figures of its valves and the tables
+//! tooth by tooth.
 
 use super::{figure, key};
 use crate::drive::model::Drive;
@@ -21,20 +22,18 @@ const MOST_TEETH: i64 = 4;
 /// Most whole turns that are gone to one after the other, where the marks come back late or never.
 const MOST_TURNS: u64 = 240;
 
-/// What stays: `svg` (empty if no chain has a place) and `figures` are SVG with every word escaped, `key` HTML; all
-/// else is text.
+/// What stays: `svg` (empty if no chain has a place) is SVG with every word escaped, `key` HTML; all else is text.
+/// The figures of the valves take longer and are not needed for the first picture: [`figures_json`].
 ///
 /// # Errors
 /// [`SlipError::TooLarge`] if a number cannot be held; the bounds of [`Drive`] prevent it.
 pub fn scene_json(drive: &Drive) -> Result<Value, SlipError> {
     let picture = live(drive)?;
-    let figures = figure::figures(drive)?;
     let returns = returns(drive);
     let mut missing = picture.missing.clone();
     if drive.valves().is_empty() {
         missing.push(format!("{}.", capital(&SlipError::NoValves.to_string())));
     }
-    missing.extend(figures.missing);
     let mut stands = match drive.timed_position() {
         Some(position) => format!("Timed position: {position}. "),
         None => String::new(),
@@ -44,6 +43,7 @@ pub fn scene_json(drive: &Drive) -> Result<Value, SlipError> {
         drive.crank_turns().word()
     ));
     let in_time = timing(drive, &[])?;
+    missing.extend(figure::missing(drive, &in_time));
     let home = returns.links.or(returns.dots).filter(|home| *home > 0);
     let what = if returns.links.is_none() {
         "dots"
@@ -86,7 +86,6 @@ pub fn scene_json(drive: &Drive) -> Result<Value, SlipError> {
         "home": home.map(|home| json!({ "turn": home, "words": format!("Turn {home}: all {what} back") })),
         "valves": valves,
         "pairs": pairs,
-        "sweeps": sweeps(drive),
         "rests_on": rests_on,
         "cautions": CAUTIONS,
     });
@@ -98,8 +97,20 @@ pub fn scene_json(drive: &Drive) -> Result<Value, SlipError> {
     } else {
         key::key(&picture.key)
     });
-    scene["figures"] = json!(figures.svg.into_string());
     Ok(scene)
+}
+
+/// The figures of the valves, in time, and what each tooth does to them: `svg` is SVG with every word escaped, all
+/// else is text.
+///
+/// # Errors
+/// [`SlipError::TooLarge`] if a number cannot be held; the bounds of [`Drive`] prevent it.
+pub fn figures_json(drive: &Drive) -> Result<Value, SlipError> {
+    let mut figures = json!({ "sweeps": sweeps(drive) });
+    tidy(&mut figures);
+    // Already escaped, and not to be changed any more.
+    figures["svg"] = json!(figure::figures(drive)?.into_string());
+    Ok(figures)
 }
 
 /// Names may hold anything; what would turn text around or hide it is written out.

@@ -70,6 +70,8 @@ const InClass = (app) => {
       return { cell, line: make("tr", {}, make("th", { scope: "row", text: title }), cell) };
     });
     const has = scene.valves.length > 0;
+    // They take longer than the picture, and only the class needs them.
+    const figures = has ? Module.ask("figures", { spec }) : null;
 
     app.put(
       make("h2", { class: "visually-hidden", text: "In class: what one tooth does", tabindex: "-1" }),
@@ -90,10 +92,10 @@ const InClass = (app) => {
           make("p", { id: "dots" }), make("ul", { id: "marks", class: "marks" }), make("p", { class: "small", id: "drive-words", text: scene.stands }), drawn(scene.key)),
         scene.missing.length ? make("section", { class: "missing" }, make("h3", { text: "Not on this page" }), list(scene.missing)) : null,
         has ? make("section", { class: "valves", "aria-labelledby": "valve-head" }, make("h3", { id: "valve-head", text: "What it does to the valves" }),
-          make("div", { class: "figures" }, drawn(scene.figures)),
+          make("div", { class: "figures" }, drawn(figures.svg)),
           make("div", { id: "events", class: "tables" }, ...[...valveTables, ...pairTables].map((each) => each.table)),
           make("p", { class: "small", text: "Bold and marked with *: changed. Angles in crank degrees unless it says cam degrees." })) : null,
-        has ? make("section", { class: "sweeps" }, make("h3", { text: "Tooth by tooth" }), ...scene.sweeps.map(sweep)) : null,
+        has ? make("section", { class: "sweeps" }, make("h3", { text: "Tooth by tooth" }), ...figures.sweeps.map(sweep)) : null,
         has ? make("section", { class: "basis" }, make("details", {}, make("summary", { text: "What it rests on" }), list(scene.rests_on))) : null,
         make("section", { class: "cautions" }, make("h3", { text: "Cautions" }), list(scene.cautions))));
 
