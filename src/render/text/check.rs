@@ -5,6 +5,7 @@ use crate::drive::model::{Drive, Part};
 use crate::job::View;
 use crate::proof::check::Check;
 use crate::render::hints::Hints;
+use crate::render::words::camshafts::left_out_words;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::doubt::doubt_text;
 use crate::render::words::lookalike::lookalike_words;
@@ -224,7 +225,7 @@ pub(crate) fn write_grounds(
     }
     if frame.release && check.verdict() == Verdict::InTime {
         writeln!(out, "\nBefore the tensioner is released")?;
-        for line in release_lines(drive) {
+        for line in left_out_words(drive).into_iter().chain(release_lines(drive)) {
             writeln!(out, "  - {line}")?;
         }
     }

@@ -12,6 +12,7 @@ use crate::job::{
 };
 use crate::proof::check::{Check, CheckError};
 use crate::render::hints::Hints;
+use crate::render::words::camshafts::NAME_THEM;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::said::said_words;
 use crate::render::words::stage::{stage_headline, stage_words};
@@ -259,6 +260,7 @@ pub(super) fn remedy_of(drive: &Drive, block: &Block) -> String {
             "put the timing right and look again {}",
             stage_words(drive, *stage, Turns::ZERO)
         ),
+        Block::Marks { .. } if drive.camshafts_not_named() > 0 => NAME_THEM.to_owned(),
         Block::Marks { stage, .. } | Block::Unfit { stage, .. } if *stage == Stage::Turned => {
             "look at the dots after turning by hand".to_owned()
         }
