@@ -724,7 +724,7 @@ pub fn halt_text(
             );
         }
         // Writing to a String cannot fail.
-        let _ = write_stage(&mut out, drive, &look, &check, &fits, style);
+        let _ = write_stage(&mut out, drive, &look, &check, &fits, false, style);
         let suspected = interview.alike(stage)?;
         if check.verdict() != Verdict::InTime && !suspected.is_empty() {
             let _ = writeln!(

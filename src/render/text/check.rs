@@ -15,6 +15,7 @@ use crate::render::words::next::next_action;
 use crate::render::words::numbers;
 use crate::render::words::remedy::remedy_seen;
 use crate::render::words::style::{Style, bold, heading, printable_but_styled};
+use crate::render::words::turns::turns;
 use crate::render::words::verdict::verdict_headline;
 use crate::spec::raw::{Parked, ShaftKind};
 use crate::spec::stage::Stage;
@@ -75,8 +76,8 @@ fn write_check(
         (true, None) => {}
         (false, _) => writeln!(
             out,
-            "{} crank turns since it was timed",
-            numbers::exact(seen.turned().get())
+            "{} since it was timed",
+            turns(seen.turned())
         )?,
     }
     writeln!(out)?;
