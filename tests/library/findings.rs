@@ -892,6 +892,20 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         )],
     ),
     (
+        "camshafts-miscounted",
+        &[(
+            "4:12 camshafts-miscounted '1'",
+            "count the camshafts of all banks again, and give what is no camshaft its own kind (idler, pump, balance)",
+        )],
+    ),
+    (
+        "camshafts-not-named",
+        &[(
+            "4:12 camshafts-not-named '4'",
+            "add those that are left out, with their marks: nothing that is seen proves this engine in time without them",
+        )],
+    ),
+    (
         "phaser-not-on-camshaft",
         &[(
             "5:38 phaser-not-on-camshaft '{ range: 50, parked: retarded }'",
