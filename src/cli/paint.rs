@@ -9,8 +9,10 @@ use std::path::{Path, PathBuf};
 use tautmark::{
     Drive, Source,
     drive::ChainId,
-    proof::{CountedError, OwnMarks, PaintError, Recount, carried, own_marks, painted, recount,
-        with_camshafts},
+    proof::{
+        CountedError, OwnMarks, PaintError, Recount, carried, own_marks, painted, recount,
+        with_camshafts,
+    },
     render::{
         carried_json, carried_text, json_text, own_marks_json, own_marks_text, printable,
         recount_text,

@@ -1,6 +1,6 @@
 use super::hints::Flags;
-use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
 use super::view::ViewArgument;
+use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use tautmark::{
     Observations,

@@ -353,7 +353,8 @@ impl Drive {
     /// How many camshafts there are on this drive.
     pub fn camshafts_named(&self) -> usize {
         let all = self.shafts.iter();
-        all.filter(|shaft| shaft.kind == ShaftKind::Camshaft).count()
+        all.filter(|shaft| shaft.kind == ShaftKind::Camshaft)
+            .count()
     }
 
     /// How many camshafts of the engine are not on this drive, by what the spec says. While it is any, nothing that

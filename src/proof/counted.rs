@@ -279,7 +279,11 @@ impl Counted {
         writeln!(out, "tautmark: 1\nengine: {}", quote(&self.engine))?;
         writeln!(out, "crank_turns: {}", self.crank_turns.word())?;
         writeln!(out, "timed_position: {}", quote(&self.timed_position))?;
-        writeln!(out, "camshafts: {} # of the engine, all banks together", self.camshafts)?;
+        writeln!(
+            out,
+            "camshafts: {} # of the engine, all banks together",
+            self.camshafts
+        )?;
         writeln!(out, "shafts:")?;
         for shaft in &self.shafts {
             let (name, kind) = (quote(&shaft.name), shaft.kind.word());

@@ -1042,7 +1042,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         &[
             (
                 "112:1 unknown-key 'x99'",
-                "known here: tautmark, engine, crank_turns, timed_position, shafts, chains, cylinders, valves, parts, fasteners, tools, steps",
+                "known here: tautmark, engine, crank_turns, timed_position, camshafts, shafts, chains, cylinders, valves, parts, fasteners, tools, steps",
             ),
             (
                 "113:1 more-findings 'x100'",

@@ -8,6 +8,7 @@
 )]
 
 use crate::support::{drive, engines};
+use tautmark::proof::{check_in_fractions, prove, prove_in_fractions};
 use tautmark::{
     CheckError, Drive, ObservationError, Observations, Seen, Verdict, check, dot_named,
     job::{Look, Record},
@@ -445,7 +446,10 @@ fn an_engine_with_a_camshaft_that_is_not_named_is_not_proven() {
     for name in ["kestrel-four", "wren-single", "heron-v6", "dunnock-facing"] {
         let (text, whole) = engine(name);
         let said = whole.camshafts().unwrap();
-        assert_eq!((said, whole.camshafts_not_named()), (whole.camshafts_named(), 0));
+        assert_eq!(
+            (said, whole.camshafts_not_named()),
+            (whole.camshafts_named(), 0)
+        );
         let line = format!("camshafts: {said}\n");
         assert!(text.contains(&line), "{name}");
         let more = drive(&text.replace(&line, &format!("camshafts: {}\n", said + 1)));
@@ -473,7 +477,10 @@ fn an_engine_with_a_camshaft_that_is_not_named_is_not_proven() {
                 named: said,
                 engine: said + 1,
             };
-            assert_eq!(proof.doubts().contains(&left_out), verdict == Verdict::NotProven);
+            assert_eq!(
+                proof.doubts().contains(&left_out),
+                verdict == Verdict::NotProven
+            );
         }
     }
     let (text, _) = engine("kestrel-four");

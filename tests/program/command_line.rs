@@ -149,7 +149,7 @@ fn a_bad_spec_is_told_with_its_place() {
         outcome.stderr
     );
     assert!(
-        outcome.stderr.contains(&format!("--> {path}:19:37\n")),
+        outcome.stderr.contains(&format!("--> {path}:20:37\n")),
         "{}",
         outcome.stderr
     );

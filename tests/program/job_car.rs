@@ -328,7 +328,18 @@ fn old_parts_and_what_is_still_in_keep_the_engine_from_being_turned_and_covered(
     let bench = Bench::new("forgotten", CAR);
     bench.begin();
     let left = RELEASED.replace("pins-out", "pins-out=no");
-    bench.good("look", &left, "Robin", "25T17:40");
+    let looked = bench.job("look", &left, "Robin", "25T17:40");
+    assert_eq!(looked.status, Some(1));
+    assert!(
+        looked.stdout.contains("Do not turn the engine yet."),
+        "{}",
+        looked.stdout
+    );
+    assert!(
+        !looked.stdout.contains("may be turned"),
+        "{}",
+        looked.stdout
+    );
     bench.good("tick", "step:look", "Robin", "25T17:45");
     bench.good("look", TURNED, "Robin", "25T17:50");
     assert!(
@@ -483,7 +494,10 @@ fn one_name_stands_for_one_photo() {
         assert!(outcome.stderr.contains(words), "{}", outcome.stderr);
         assert_eq!(bench.text(), before);
     };
-    refused(&["marks.jpg"], "'marks.jpg' is attached already, as entry 2 (once is enough)");
+    refused(
+        &["marks.jpg"],
+        "'marks.jpg' is attached already, as entry 2 (once is enough)",
+    );
     refused(&["other.jpg", "marks.jpg"], "is attached already");
     refused(&["empty.jpg"], "is empty (copy it from the camera again)");
     std::fs::write(path("marks.jpg"), b"written over").unwrap();

@@ -346,7 +346,13 @@ fn painted_marks_counted_from_the_other_side_prove_the_same() {
     let mut told = Vec::new();
     for (name, walk) in [("along.yaml", along), ("against.yaml", against)] {
         let spec = folder.join(name).to_str().unwrap().to_owned();
-        let made = tautmark(&[&["paint", "count", "--camshafts", "2", "-o", &spec][..], &walk].concat());
+        let made = tautmark(
+            &[
+                &["paint", "count", "--camshafts", "2", "-o", &spec][..],
+                &walk,
+            ]
+            .concat(),
+        );
         assert_eq!((made.stderr.as_str(), made.status), ("", Some(0)));
         for (exhaust, intake) in [
             ("on", "on"),

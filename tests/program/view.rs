@@ -157,21 +157,47 @@ fn where_dots_point_is_said_as_it_is_seen() {
         "{facing}"
     );
     for (view, exhaust, intake, from) in [
-        ("facing clockwise", "350", "10", "as seen facing the timing end"),
-        ("mirror counter-clockwise", "10", "350", "as seen in the mirror"),
-        ("photo counter-clockwise", "10", "350", "as seen on the photo"),
+        (
+            "facing clockwise",
+            "350",
+            "10",
+            "as seen facing the timing end",
+        ),
+        (
+            "mirror counter-clockwise",
+            "10",
+            "350",
+            "as seen in the mirror",
+        ),
+        (
+            "photo counter-clockwise",
+            "10",
+            "350",
+            "as seen on the photo",
+        ),
         ("photo clockwise", "350", "10", "as seen on the photo"),
     ] {
         let text = rolled(&["--view", view]);
         assert!(text.contains(from), "{view}: {text}");
-        for (shaft, points) in [("crank  ", "180"), ("exhaust", exhaust), ("intake ", intake)] {
+        for (shaft, points) in [
+            ("crank  ", "180"),
+            ("exhaust", exhaust),
+            ("intake ", intake),
+        ] {
             let line = format!("  {shaft}  dot in its timed place, pointing to {points} degrees");
             assert!(text.contains(&line), "{view}: {line}\n{text}");
         }
     }
     assert!(!rolled(&["--view", "above right"]).contains("pointing"));
     let json = tautmark(&[
-        "roll", &spec, "--turned", "2", "--view", "above right", "--format", "json",
+        "roll",
+        &spec,
+        "--turned",
+        "2",
+        "--view",
+        "above right",
+        "--format",
+        "json",
     ]);
     assert_eq!((json.status, json.stdout.as_str()), (Some(2), ""));
     let wrong = tautmark(&["roll", &spec, "--turned", "2", "--view", "mirror clockwise"]);

@@ -74,11 +74,7 @@ fn write_check(
     match (seen.turned().is_zero(), drive.timed_position()) {
         (true, Some(position)) => writeln!(out, "Timed position: {position}")?,
         (true, None) => {}
-        (false, _) => writeln!(
-            out,
-            "{} since it was timed",
-            turns(seen.turned())
-        )?,
+        (false, _) => writeln!(out, "{} since it was timed", turns(seen.turned()))?,
     }
     writeln!(out)?;
     let stage = if seen.turned().is_zero() {
@@ -226,7 +222,10 @@ pub(crate) fn write_grounds(
     }
     if frame.release && check.verdict() == Verdict::InTime {
         writeln!(out, "\nBefore the tensioner is released")?;
-        for line in left_out_words(drive).into_iter().chain(release_lines(drive)) {
+        for line in left_out_words(drive)
+            .into_iter()
+            .chain(release_lines(drive))
+        {
             writeln!(out, "  - {line}")?;
         }
     }

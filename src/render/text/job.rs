@@ -1,8 +1,8 @@
 //! A job in words: how it stands, and the report that is handed over.
 
 use super::record::{
-    LOOK_AGAIN, PROVES_NOTHING, look_headline, 
-    stage_next, verdicts_text, write_not_seen, write_said, write_stage, write_stages,
+    LOOK_AGAIN, PROVES_NOTHING, look_headline, stage_next, verdicts_text, write_not_seen,
+    write_said, write_stage, write_stages,
 };
 use crate::drive::model::Drive;
 use crate::drive::plan::Fastener;

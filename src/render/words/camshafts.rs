@@ -33,7 +33,11 @@ pub(crate) fn left_out_words(drive: &Drive) -> Option<String> {
                 .collect();
             Some(format!(
                 "This is about the camshafts named here ({}). The spec does not say how many the engine has; one that is not named is not proven.",
-                if cams.is_empty() { "none".to_owned() } else { cams.join(", ") }
+                if cams.is_empty() {
+                    "none".to_owned()
+                } else {
+                    cams.join(", ")
+                }
             ))
         }
     }

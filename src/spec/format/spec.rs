@@ -1,8 +1,9 @@
 //! The whole of a spec.
 
 use super::{
-    CHAIN, CYLINDERS, FASTENER, FORMAT_VERSION, MAX_CAMSHAFTS, MAX_CHAINS, MAX_PARTS, MAX_SHAFTS, MAX_STEPS,
-    MAX_TOOLS, MAX_VALVES, PART, Record, SHAFT, STEP, Shape, VALVE, key, optional, required,
+    CHAIN, CYLINDERS, FASTENER, FORMAT_VERSION, MAX_CAMSHAFTS, MAX_CHAINS, MAX_PARTS, MAX_SHAFTS,
+    MAX_STEPS, MAX_TOOLS, MAX_VALVES, PART, Record, SHAFT, STEP, Shape, VALVE, key, optional,
+    required,
 };
 use crate::spec::choice::Rotation;
 
