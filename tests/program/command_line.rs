@@ -156,7 +156,7 @@ fn a_bad_spec_is_told_with_its_place() {
     let lint = tautmark(&["lint", path]);
     assert_eq!((lint.status, lint.stderr.as_str()), (Some(1), ""));
     assert!(
-        lint.stdout.contains(&format!("--> {path}:19:37\n")),
+        lint.stdout.contains(&format!("--> {path}:20:37\n")),
         "{}",
         lint.stdout
     );
