@@ -334,7 +334,9 @@ impl<N: Number> Bench<'_, N> {
         let tooth = self.angles.chains[here.chain()].tooth;
         match seen {
             Seen::Teeth(teeth) => N::times(tooth, teeth.get()),
-            Seen::ShaftDegrees(angle) => N::times(self.angles.shafts[here.shaft()].degree, angle),
+            Seen::ShaftDegrees(angle) | Seen::CamDegrees(angle) => {
+                N::times(self.angles.shafts[here.shaft()].degree, angle)
+            }
             Seen::CrankDegrees(angle) => N::times(self.angles.degree, angle.get()),
             // Of a dot against the engine it was refused when it was taken down.
             Seen::Link(link) => match mark {

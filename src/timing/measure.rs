@@ -132,7 +132,7 @@ impl Measured {
                 )
             }
         };
-        if matches!(seen, Seen::ShaftDegrees(_)) && !says_whose_degrees(&plain) {
+        if matches!(seen, Seen::ShaftDegrees(_)) {
             return Err(MeasureError::WhoseDegrees);
         }
         let at = dot_named(drive, name, seen)?;
@@ -141,7 +141,7 @@ impl Measured {
             return Err(MeasureError::Crankshaft);
         }
         let cam = drive.shaft(shaft).kind() == ShaftKind::Camshaft;
-        if matches!(seen, Seen::ShaftDegrees(_)) && !cam {
+        if matches!(seen, Seen::CamDegrees(_)) && !cam {
             return Err(MeasureError::NoCamshaft {
                 shaft: drive.shaft(shaft).name().to_owned(),
             });
@@ -158,7 +158,7 @@ impl Measured {
                     false,
                 )
             }
-            Seen::ShaftDegrees(angle) => (
+            Seen::ShaftDegrees(angle) | Seen::CamDegrees(angle) => (
                 CrankDegrees::new(angle.checked_mul(slowness)?),
                 match given {
                     Some(given) => CrankDegrees::new(given.checked_mul(slowness)?),

@@ -3,6 +3,7 @@
 use crate::drive::ids::{DriveTag, Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::spec::conform::nearest;
+use crate::spec::raw::ShaftKind;
 use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, NumberError, Teeth, Turns};
 use std::fmt;
 
@@ -21,6 +22,8 @@ pub enum Seen {
     Teeth(Teeth),
     /// This many degrees of its own shaft ahead (below zero: behind).
     ShaftDegrees(Exact),
+    /// The same, said to be a camshaft's: refused of any other shaft.
+    CamDegrees(Exact),
     /// This many degrees of the crankshaft ahead (below zero: behind).
     CrankDegrees(CrankDegrees),
     /// This link lies on the dot.
@@ -79,6 +82,7 @@ impl fmt::Display for Seen {
             Self::Link(link) => return write!(f, "link {link}"),
             Self::Teeth(teeth) => (teeth.get(), ""),
             Self::ShaftDegrees(angle) => (*angle, " deg"),
+            Self::CamDegrees(angle) => (*angle, " cam deg"),
             Self::CrankDegrees(angle) => (angle.get(), " crank deg"),
         };
         let side = if value.signum() < 0 {
@@ -175,7 +179,8 @@ impl std::str::FromStr for Seen {
                 }
                 Ok(Self::Teeth(Teeth::new(value)))
             }
-            ["deg" | "degrees"] | ["cam", "deg" | "degrees"] => Ok(Self::ShaftDegrees(value)),
+            ["deg" | "degrees"] => Ok(Self::ShaftDegrees(value)),
+            ["cam", "deg" | "degrees"] => Ok(Self::CamDegrees(value)),
             ["crank", "deg" | "degrees"] => Ok(Self::CrankDegrees(CrankDegrees::new(value))),
             _ => Err(SeenError::Form),
         }
@@ -285,6 +290,13 @@ pub enum ObservationError {
         /// Its teeth.
         teeth: u16,
     },
+    /// Camshaft degrees of a shaft that is none.
+    NoCamshaft {
+        /// The shaft.
+        shaft: String,
+        /// Is it the crankshaft?
+        crank: bool,
+    },
     /// A sprocket of another drive, or something seen at another one.
     OtherDrive,
     /// Crank turns outside of the bounds.
@@ -352,6 +364,17 @@ impl fmt::Display for ObservationError {
             Self::PastHalf { at, teeth } => write!(
                 f,
                 "'{at}': that is more than half a turn of its sprocket of {teeth} teeth (read it again, and count the shorter way round)"
+            ),
+            Self::NoCamshaft { shaft, crank: true } => write!(
+                f,
+                "'{shaft}' is no camshaft (say how far its own dot is: '18 crank deg ahead')"
+            ),
+            Self::NoCamshaft {
+                shaft,
+                crank: false,
+            } => write!(
+                f,
+                "'{shaft}' is no camshaft (say how far its own dot is: '18 deg ahead' by its own turn, '18 crank deg ahead' by the crankshaft's)"
             ),
             Self::OtherDrive => {
                 f.write_str("this belongs to another engine's drive (look at this one's own marks)")
@@ -471,6 +494,7 @@ impl Observations {
         if find(&self.links, at).is_some() {
             return Err(ObservationError::Twice { at: name() });
         }
+        let seen = of_its_own(drive, at, seen)?;
         within_half_a_turn(drive, at, seen)?;
         let links = drive.chain(at.chain).links();
         if let Seen::Link(link) = seen
@@ -509,6 +533,7 @@ impl Observations {
         if self.dot(drive, shaft).is_some() {
             return Err(ObservationError::Twice { at: name() });
         }
+        let seen = of_its_own(drive, at, seen)?;
         within_half_a_turn(drive, at, seen)?;
         self.drive = Some(drive.tag());
         self.dots.push((at, seen));
@@ -529,6 +554,23 @@ impl Observations {
     }
 }
 
+/// Degrees that are said to be a camshaft's are its own, of a camshaft. Of another shaft nobody can say what they
+/// would be: taken for the crankshaft's, they halve.
+fn of_its_own(drive: &Drive, at: Engagement, seen: Seen) -> Result<Seen, ObservationError> {
+    let Seen::CamDegrees(angle) = seen else {
+        return Ok(seen);
+    };
+    let id = drive.sprocket(at).shaft();
+    let shaft = drive.shaft(id);
+    if shaft.kind() == ShaftKind::Camshaft {
+        return Ok(Seen::ShaftDegrees(angle));
+    }
+    Err(ObservationError::NoCamshaft {
+        shaft: shaft.name().to_owned(),
+        crank: id == drive.crank(),
+    })
+}
+
 /// Refuses a count that goes past half a turn: nobody sees a dot there against its link, and the other
 /// way round is nearer. A link's number says nothing of that by itself.
 pub(crate) fn within_half_a_turn(
@@ -541,7 +583,9 @@ pub(crate) fn within_half_a_turn(
         Seen::Teeth(teeth) => teeth
             .get()
             .is_within_half(sprocket.teeth().get(), Exact::ONE),
-        Seen::ShaftDegrees(angle) => angle.is_within_half(360, Exact::ONE),
+        Seen::ShaftDegrees(angle) | Seen::CamDegrees(angle) => {
+            angle.is_within_half(360, Exact::ONE)
+        }
         Seen::CrankDegrees(angle) => {
             let turn = drive.shaft(sprocket.shaft()).period();
             angle.get().is_within_half(360, turn)

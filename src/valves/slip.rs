@@ -168,8 +168,8 @@ impl std::str::FromStr for Slip {
         // The same forms as for what was seen; only a link makes no sense here.
         match text.parse::<Seen>() {
             Ok(Seen::Teeth(teeth)) => Ok(Self::Teeth(teeth)),
-            Ok(Seen::ShaftDegrees(_)) if !says_whose_degrees(text) => Err(SlipError::WhoseDegrees),
-            Ok(Seen::ShaftDegrees(angle)) => Ok(Self::ShaftDegrees(angle)),
+            Ok(Seen::ShaftDegrees(_)) => Err(SlipError::WhoseDegrees),
+            Ok(Seen::CamDegrees(angle)) => Ok(Self::ShaftDegrees(angle)),
             Ok(Seen::CrankDegrees(angle)) => Ok(Self::CrankDegrees(angle)),
             Ok(Seen::Link(_)) | Err(SeenError::Form) => Err(SlipError::Form),
             Err(SeenError::NoDirection) => Err(SlipError::NoDirection),

@@ -395,7 +395,9 @@ fn seen_text(drive: &Drive, at: Engagement, what: Seen) -> String {
 fn apart(what: Seen) -> String {
     let (size, value) = match what {
         Seen::Teeth(teeth) => (numbers::teeth(teeth), teeth.get()),
-        Seen::ShaftDegrees(angle) => (format!("{} degrees", numbers::exact(angle.abs())), angle),
+        Seen::ShaftDegrees(angle) | Seen::CamDegrees(angle) => {
+            (format!("{} degrees", numbers::exact(angle.abs())), angle)
+        }
         Seen::CrankDegrees(angle) => (numbers::crank_degrees(angle), angle.get()),
         Seen::Link(_) => return String::new(),
     };
