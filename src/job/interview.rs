@@ -270,7 +270,6 @@ mod tests {
                 "link right-exhaust",
                 // These rule out each chain inside out, and the other bank's.
                 "dot crank",
-                "dot primary/left-idler",
                 "dot left-exhaust",
                 "dot right-intake",
             ]

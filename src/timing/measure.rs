@@ -21,16 +21,10 @@ pub struct Measured {
     pub at_camshaft: bool,
 }
 
-/// Asked back where a number came from an instrument: a scan tool, an oscilloscope.
+/// Asked back where a number came from an instrument: a scan tool, an oscilloscope. A dot is looked at on its own
+/// sprocket, whose degrees plain `deg` is then; what an instrument shows is the crankshaft's or the camshaft's, and
+/// taking it wrongly doubles or halves it.
 pub(crate) const WHOSE_DEGREES: &str = "whose degrees, the crankshaft's or the camshaft's? (say '20 crank deg behind' or '10 cam deg behind': the camshaft turns half as far as the crankshaft)";
-
-/// Does a text with degrees in it say whether they are the crankshaft's or the camshaft's? A dot is
-/// looked at on its own sprocket, whose degrees plain `deg` is then; what an instrument shows is the
-/// one or the other, and taking it wrongly doubles or halves it.
-pub(crate) fn says_whose_degrees(text: &str) -> bool {
-    text.split_whitespace()
-        .any(|word| word.eq_ignore_ascii_case("crank") || word.eq_ignore_ascii_case("cam"))
-}
 
 /// Why a text is no measurement of a shaft of that drive.
 #[derive(Clone, PartialEq, Eq, Debug)]

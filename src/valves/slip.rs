@@ -7,7 +7,7 @@ use crate::plane::wear::{Elongation, WearError, wear};
 use crate::spec::raw::{Parked, ShaftKind};
 use crate::spec::valves::ValveKind;
 use crate::timing::hang::same_angle;
-use crate::timing::measure::{WHOSE_DEGREES, says_whose_degrees};
+use crate::timing::measure::WHOSE_DEGREES;
 use crate::timing::observe::{ObservationError, Seen, SeenError, name_of, shaft_and_chain};
 use crate::units::cycle::DeadCentre;
 use crate::units::quantity::{CrankDegrees, CyclePlace, Exact, NumberError, OutOfRange, Teeth};
