@@ -173,11 +173,24 @@ fn the_sign_off_asks_for_a_name_where_none_was_given() {
         }
         in_place(screen)
     });
-    assert_eq!((outcome.status, asked.get()), (Some(0), 3), "{}", outcome.out);
-    assert!(outcome.out.contains("! It stays closed: "), "{}", outcome.out);
+    assert_eq!(
+        (outcome.status, asked.get()),
+        (Some(0), 3),
+        "{}",
+        outcome.out
+    );
+    assert!(
+        outcome.out.contains("! It stays closed: "),
+        "{}",
+        outcome.out
+    );
     let status = tautmark(&["job", "status", &spec, job]);
     assert_eq!(status.status, Some(0));
-    assert!(status.stdout.contains("SIGNED OFF, on proof, "), "{}", status.stdout);
+    assert!(
+        status.stdout.contains("SIGNED OFF, on proof, "),
+        "{}",
+        status.stdout
+    );
     assert!(status.stdout.contains(", by Kim."), "{}", status.stdout);
 }
 

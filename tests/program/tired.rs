@@ -427,7 +427,10 @@ fn a_spec_and_a_job_that_are_exchanged_are_told() {
             &["check", job, "--link", "crank=on"],
             "is a record or a job, not a spec",
         ),
-        (&["ask", job, "--job", &spec], "is a record or a job, not a spec"),
+        (
+            &["ask", job, "--job", &spec],
+            "is a record or a job, not a spec",
+        ),
         (
             &["job", "status", &spec, &spec],
             "is a spec, not a job (the engine's spec comes first, and then the job)",
@@ -436,7 +439,11 @@ fn a_spec_and_a_job_that_are_exchanged_are_told() {
     ] {
         let outcome = tautmark(words);
         assert_eq!((outcome.status, outcome.stdout.as_str()), (Some(2), ""));
-        assert!(outcome.stderr.contains(told), "{words:?}: {}", outcome.stderr);
+        assert!(
+            outcome.stderr.contains(told),
+            "{words:?}: {}",
+            outcome.stderr
+        );
         assert_eq!(outcome.stderr.lines().count(), 1, "{}", outcome.stderr);
     }
 }
