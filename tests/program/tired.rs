@@ -466,3 +466,25 @@ fn a_tick_that_is_refused_says_what_is_next() {
     );
     assert_eq!(std::fs::read_to_string(job).unwrap(), before);
 }
+
+/// A look that was made before what comes before it: in time as it may be, nothing on it lets anything be done.
+#[test]
+fn a_look_before_its_time_lets_nothing_be_done() {
+    let folder = scratch("early");
+    let (spec, job) = (engine("kestrel-four"), folder.join("job.yaml"));
+    let job = job.to_str().unwrap();
+    assert_eq!(tautmark(&["job", "new", &spec, "-o", job]).status, Some(0));
+    let words = "--stage hung --link crank=on --link exhaust=on --link intake=on --dot crank=on --dot exhaust=on \
+                 --said pin-in --said phaser-parked --said slack-side";
+    let words: Vec<&str> = words.split_whitespace().collect();
+    let looked = tautmark(&[&["job", "look", &spec, job][..], &words].concat());
+    assert_eq!(looked.status, Some(1));
+    assert!(looked.stdout.contains("PROVES NOTHING in this job."));
+    for word in [
+        "may be released",
+        "release the tensioner, then",
+        "\nIN TIME",
+    ] {
+        assert!(!looked.stdout.contains(word), "{word}: {}", looked.stdout);
+    }
+}
