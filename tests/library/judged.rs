@@ -350,6 +350,223 @@ fn where_dots_leave_whole_turns_open_all_of_them_are_asked() {
     );
 }
 
+/// Marks that say of each other that they cannot both be right prove nothing either way, wherever the crankshaft stands.
+#[test]
+fn what_cannot_all_be_seen_at_once_is_no_proof_that_something_is_off() {
+    // The links say that idler and camshaft are right to each other, the dots that they are not.
+    hold(
+        &drive(&idler_on_the_chain()),
+        &[
+            (
+                "0 | idler=on | cam=on | dot idler=3 ahead | dot cam=on",
+                "not proven; see link crank; dot idler alone 1/2",
+            ),
+            (
+                "0 | idler=on | cam=link 9 | dot idler=on | dot cam=on",
+                "not proven; see link crank; cam against idler -1",
+            ),
+        ],
+    );
+    // Half a turn from its mark, and nobody can say which turn the other dots belong to.
+    hold(
+        &engine("kestrel-four"),
+        &[(
+            "0 | dot crank=9 ahead | dot exhaust=9 ahead | dot intake=on",
+            "not proven; see dot crank; crank half a turn off",
+        )],
+    );
+}
+
+/// The right idler is off by the loop, and by its own dot. It is left out once; what is left shows the camshaft off.
+#[test]
+fn a_shaft_that_is_to_blame_twice_is_left_out_all_the_same() {
+    hold(
+        &loop_of_idlers(),
+        &[(
+            "0 | primary/crank=on | dot primary/crank=on | dot primary/left=on | primary/right=3 ahead | dot primary/right=on | across/left=4 behind | across/right=on | cams/right=link 33 | dot cams/cam=3 ahead",
+            "OUT; left 0, right ?, cam 3; right 135 or 0 (crank -135 off); loop at across/right",
+        )],
+    );
+}
+
+/// A link read on the dot whose neighbour of the same colour was meant: told where all fits with that one, and of that dot alone.
+#[test]
+fn the_link_of_another_dot_is_named_where_everything_fits_with_it() {
+    for name in ["kestrel-four", "linnet-idler"] {
+        let drive = engine(name);
+        let intake = drive
+            .engagements()
+            .find(|(_, s)| drive.shaft(s.shaft()).name() == "intake");
+        let half = intake.unwrap().1.teeth().get() / 2;
+        let found = told(
+            &drive,
+            &format!("2 | crank=1 ahead | dot crank=on | intake=on | dot intake={half} ahead"),
+        );
+        assert!(found.contains("(link of exhaust or crank"), "{found}");
+        // Another of its marks rules it out.
+        let found = told(
+            &drive,
+            &format!("2 | crank=2 ahead | dot crank=on | intake=on | dot intake={half} ahead"),
+        );
+        assert!(!found.contains("link of exhaust"), "{found}");
+    }
+}
+
+/// No misreading within a tooth explains a whole one, however many shafts are off by parts; and what can be told to be moved is told.
+#[test]
+fn a_tooth_and_a_part_is_out_of_time_at_one_shaft_or_two() {
+    hold(
+        &engine("tern-between"),
+        &[(
+            "0 | dot crank=3/2 behind | dot exhaust=on | dot intake=1 ahead",
+            "OUT; exhaust 3/2, intake 5/2; exhaust 3/2 not whole; intake 5/2 not whole; crank off -3/34",
+        )],
+    );
+    hold(
+        &drive(&two_cams()),
+        &[
+            (
+                "0 | crank=on | exhaust=9/2 behind | intake=3 ahead",
+                "OUT; exhaust -9/2, intake 3; exhaust -9/2 not whole; move intake -3",
+            ),
+            (
+                "0 | dot crank=on | dot exhaust=3/2 ahead | dot intake=3 ahead",
+                "OUT; exhaust 3/2, intake 3; exhaust 3/2 not whole; move intake -3",
+            ),
+        ],
+    );
+    // Just a tooth of the first chain, and three quarters of one of the second.
+    hold(
+        &two_idlers_beside(),
+        &[(
+            "0 | crank=1 ahead | dot crank=1 ahead | dot primary/hub=1 ahead | dot quick=4 ahead | dot cam=on",
+            "OUT; hub 0, quick 13/4, cam -3/4; quick 13/4 not whole; cam -3/4 not whole; crank off 1/8; quick off",
+        )],
+    );
+}
+
+/// A phaser that is not parked explains as much as it can move, and no degree more.
+#[test]
+fn a_phaser_explains_what_it_can_move() {
+    hold(
+        &engine("kestrel-four"),
+        &[
+            (
+                "0 | crank=on | dot crank=on | exhaust=on | intake=on | dot intake=50 crank deg",
+                "not proven; exhaust 0, intake ?; intake 0 or 50 (crank 50 off or phaser)",
+            ),
+            (
+                "0 | crank=on | dot crank=on | exhaust=on | intake=on | dot intake=51 crank deg",
+                "not proven; exhaust 0, intake ?; intake 0 or 51 (crank 51 off)",
+            ),
+        ],
+    );
+}
+
+/// Nobody looked at the idler between: it is moved by whole teeth that leave whole teeth behind it.
+#[test]
+fn an_idler_that_nobody_looked_at_is_moved_by_what_leaves_whole_teeth() {
+    hold(
+        &two_idlers_beside(),
+        &[(
+            "1 | dot crank=2 ahead | dot cam=on",
+            "OUT; cam 9/2; crank off 1/4; move primary/hub -2; move cam -3",
+        )],
+    );
+    hold(
+        &loop_of_idlers(),
+        &[(
+            "2 | dot crank=2 ahead | dot cam=2 ahead",
+            "OUT; cam 1/2; crank off 1/4; move primary/right -2; move cam 1",
+        )],
+    );
+}
+
+/// The crankshaft is left standing: the chain is laid over at its sprocket, where another link is on its dot already and
+/// stays there, and never by more than half of its teeth.
+#[test]
+fn the_chain_is_laid_over_where_another_link_stays_on_its_dot() {
+    hold(
+        &drive(&one_cam()),
+        &[
+            ("0 | crank=2 ahead | cam=on", "OUT; cam -2; move crank -2"),
+            // Nothing of the chain is on its dot, so each camshaft is moved by what it is off.
+            ("4 | crank=link 10 | cam=on", "OUT; cam 4; move cam -4"),
+        ],
+    );
+    hold(
+        &engine("plover-three"),
+        &[(
+            "0 | crank=2 ahead | exhaust=on | balance=on",
+            "OUT; exhaust -2, balance -2; see link intake; move crank -2",
+        )],
+    );
+    // Just half of its twenty teeth.
+    hold(
+        &engine("wren-single"),
+        &[(
+            "0 | crank=10 ahead | cam=on",
+            "OUT; cam -10; move crank -10",
+        )],
+    );
+    // Where a tooth at the camshaft does it the idler is left alone.
+    hold(
+        &drive(&behind_an_idler()),
+        &[(
+            "0 | dot crank=1 ahead | dot cam=on",
+            "OUT; cam -1; crank off 1/5; move cam 1",
+        )],
+    );
+}
+
+/// The crankshaft comes round twice a cycle: with all camshafts half a turn out one more turn of it tells.
+#[test]
+fn half_a_turn_at_every_camshaft_is_asked_and_at_one_is_told() {
+    hold(
+        &drive(&two_cams()),
+        &[(
+            "3 | dot crank=on | dot exhaust=on | dot intake=on",
+            "not proven; exhaust 5, intake 5; exhaust either way; intake either way; one crank turn out",
+        )],
+    );
+    // Half a turn of the idler before it, either way, and what that makes of the camshaft is told as either way.
+    hold(
+        &loop_of_idlers(),
+        &[(
+            "0 | crank=on | dot crank=on | primary/left=on | dot primary/right=6 ahead | dot across/left=on | across/right=on | cams/right=on | cam=on",
+            "OUT; left 0, right 6, cam 9/2; cam either way; right off; move primary/right -6",
+        )],
+    );
+}
+
+/// A camshaft without a coloured link is asked for by its dot, whatever links the rest of its chain has.
+#[test]
+fn no_link_is_asked_for_that_the_spec_does_not_give() {
+    let bare = two_cams().replace(", dot: 0, link: 11 }", ", dot: 0 }");
+    assert_ne!(bare, two_cams());
+    let found = told(&drive(&bare), "0 | crank=on | exhaust=on");
+    assert!(found.contains("see dot crank; see dot intake"), "{found}");
+    assert!(!found.contains("see link"), "{found}");
+}
+
+/// Teeth are counted at one sprocket: of a shaft with several, whose teeth differ, it is asked which. What is the same at all of
+/// them, nothing off or degrees, is taken as it is; and capitals are no other name.
+#[test]
+fn teeth_of_a_shaft_with_unlike_sprockets_are_asked_back() {
+    let drive = two_idlers_beside();
+    let named = |name: &str, what: &str| dot_named(&drive, name, what.parse().unwrap());
+    let hub = named("primary/hub", "1 ahead").unwrap();
+    assert_eq!(named("hub", "on"), Ok(hub));
+    assert_eq!(named("hub", "10 deg"), Ok(hub));
+    assert_eq!(named("HUB", "on"), Ok(hub));
+    let refused = named("hub", "1 ahead").unwrap_err().to_string();
+    assert!(
+        refused.contains("primary/hub or secondary/hub"),
+        "{refused}"
+    );
+    assert!(named("quick", "1 ahead").is_ok());
+}
+
 /// What was typed is said back as it may be typed again, and what cannot have been seen is refused with what may be.
 #[test]
 fn what_was_seen_reads_back_or_is_refused() {
@@ -358,6 +575,9 @@ fn what_was_seen_reads_back_or_is_refused() {
         ("ok", "on"),
         ("0", "on"),
         ("2 behind", "2 behind"),
+        // Spaces that slipped in.
+        ("  2   behind ", "2 behind"),
+        ("link  44 ", "link 44"),
         ("-2", "2 behind"),
         ("+1/2", "1/2 ahead"),
         ("400 ahead", "400 ahead"),
@@ -366,7 +586,7 @@ fn what_was_seen_reads_back_or_is_refused() {
         ("0.001 ahead", "1/1000 ahead"),
         ("18.5 crank deg", "37/2 crank deg ahead"),
         ("0 deg", "0 deg ahead"),
-        ("9 cam deg late", "9 cam deg behind"),
+        ("9 cam deg late", "9 deg behind"),
         ("720 deg", "720 deg ahead"),
         ("link 0", "link 0"),
         ("link 44.5", "link 89/2"),

@@ -11,12 +11,12 @@ use crate::support::{drive, engines};
 use tautmark::proof::{check_in_fractions, prove, prove_in_fractions};
 use tautmark::{
     CheckError, Drive, ObservationError, Observations, Seen, Verdict, check, dot_named,
-    job::{Look, Record},
+    job::{Look, Record, Said, Unfit},
     link_named,
     plane::{Layout, LayoutError, survey},
     render::draw_svg,
     spec::Stage,
-    timing::{Doubt, FromMarks, Measured, Pose, Reconciliation, explain},
+    timing::{Doubt, FromMarks, Measured, Pose, Reconciliation, explain, hang},
     units::{CrankDegrees, LinkPosition, Teeth, Turns},
     valves::{Slips, slip},
 };
@@ -490,27 +490,6 @@ fn an_engine_with_a_camshaft_that_is_not_named_is_not_proven() {
     assert_eq!(proof.verdict(), Verdict::OutOfTime);
 }
 
-/// Camshaft degrees of a shaft that is none are refused, and never taken for its own.
-#[test]
-fn only_a_camshaft_has_camshaft_degrees() {
-    let (_, drive) = engine("heron-v6");
-    for (name, crank) in [("crank", true), ("left/left-idler", false)] {
-        let what: Seen = "18 cam deg ahead".parse().unwrap();
-        let mut seen = Observations::at_timed_position();
-        let refused = seen.see_dot(&drive, dot_named(&drive, name, what).unwrap(), what);
-        assert!(
-            matches!(refused, Err(ObservationError::NoCamshaft { crank: found, .. }) if found == crank),
-            "{refused:?}"
-        );
-        let at = link_named(&drive, name).unwrap();
-        assert!(seen.see_link(&drive, at, what).is_err());
-        assert!(seen.dots().is_empty() && seen.links().is_empty());
-    }
-    let said = [("crank", "on"), ("left-intake", "11.25 cam deg behind")];
-    let own = [("crank", "on"), ("left-intake", "11.25 deg behind")];
-    assert_eq!(see(&drive, &[], &said), see(&drive, &[], &own));
-}
-
 #[test]
 fn a_proof_is_of_its_own_drive_only() {
     let (text, one) = engine("kestrel-four");
@@ -518,6 +497,58 @@ fn a_proof_is_of_its_own_drive_only() {
     let proof = check(&one, &see(&one, &[("crank", "on")], &[])).unwrap();
     assert!(proof.is_of(&one) && proof.is_of(&drive(&text)));
     assert!(!proof.is_of(&other));
+    let proof = prove(&one, &see(&one, &[("crank", "on")], &[])).unwrap();
+    assert!(proof.is_of(&one) && proof.is_of(&drive(&text)));
+    assert!(!proof.is_of(&other));
+    // Nor has it anything to say of another one's shaft, asked of whichever drive.
+    assert!(proof.shaft(&one, one.crank()).is_some());
+    for (of, id) in [
+        (&one, other.crank()),
+        (&other, one.crank()),
+        (&other, other.crank()),
+    ] {
+        assert_eq!(proof.shaft(of, id), None);
+    }
+}
+
+/// Twelve camshafts on two chains that both drive all of them: more sprockets than nearly any drive has. What is
+/// true of a small one is true of it, and the last sprocket of all counts.
+#[test]
+fn a_drive_of_many_sprockets_is_judged_as_a_small_one_is() {
+    let mut text = String::from(
+        "tautmark: 1\nengine: Many\ncrank_turns: clockwise\nshafts:\n  crank: { kind: crankshaft }\n",
+    );
+    for n in 1..=12 {
+        text += &format!("  cam{n}: {{ kind: camshaft }}\n");
+    }
+    text += "chains:\n";
+    for chain in ["front", "rear"] {
+        text += &format!(
+            "  {chain}:\n    links: 400\n    path:\n      - {{ sprocket: crank, teeth: 18, link: 0, dot: 0 }}\n"
+        );
+        for n in 1..=12 {
+            text += &format!(
+                "      - {{ sprocket: cam{n}, teeth: 36, link: {}, dot: 0 }}\n",
+                30 * n
+            );
+        }
+    }
+    let drive = drive(&text);
+    assert_eq!(drive.engagements().count(), 26);
+    let last = drive.engagements().last().unwrap().0;
+    for (off, verdict) in [(0, Verdict::InTime), (-2, Verdict::NotProven)] {
+        let mut seen = Observations::at_timed_position();
+        for (at, _) in drive.engagements() {
+            let teeth = if at == last { off } else { 0 };
+            seen.see_link(&drive, at, Seen::Teeth(Teeth::whole(teeth)))
+                .unwrap();
+        }
+        assert_eq!(check(&drive, &seen).unwrap().verdict(), verdict, "{off}");
+        assert_eq!(prove(&drive, &seen).unwrap().verdict(), verdict, "{off}");
+        let hung = hang(&drive, &seen).unwrap();
+        assert_eq!(hung.own(&drive, last).unwrap().teeth, Teeth::whole(off));
+        assert_eq!(hung.shafts().len(), 13);
+    }
 }
 
 /// Moves are enough only where there are some, and every shaft that must be in time is known.
@@ -534,4 +565,104 @@ fn moves_suffice_only_where_every_timed_shaft_is_known() {
     assert_eq!(suffice(&[crank, late]), (true, false));
     let home = [crank, ("exhaust", "on"), ("intake", "on")];
     assert_eq!(suffice(&home), (false, false));
+}
+
+/// Every mark is right at every stage, and somebody has said that the pin is out, or that the engine was seen from
+/// behind: marks do not make that good.
+#[test]
+fn what_was_denied_at_any_stage_leaves_a_record_of_good_looks_unproven() {
+    let (_, drive) = engine("kestrel-four");
+    let on = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
+    let look = |stage, said: &[(Said, bool)]| {
+        let mut seen = match stage {
+            Stage::Turned => Observations::after(Turns::whole(2)).unwrap(),
+            _ => see(&drive, &on, &[]),
+        };
+        for (name, what) in on {
+            let what = what.parse().unwrap();
+            seen.see_dot(&drive, dot_named(&drive, name, what).unwrap(), what)
+                .unwrap();
+        }
+        let mut look = Look::new(stage, seen, Vec::new());
+        look.said = said.to_vec();
+        look
+    };
+    let verdict = |at: Stage, said: &[(Said, bool)]| {
+        let mut record = Record::new(&drive, "spec");
+        for stage in Stage::ALL {
+            let said = if stage == at { said } else { &[] };
+            record.looks.push(look(stage, said));
+        }
+        record.check(&drive).unwrap().verdict()
+    };
+    for stage in Stage::ALL {
+        assert_eq!(verdict(stage, &[]), Verdict::InTime);
+        for said in Said::ALL {
+            assert_eq!(verdict(stage, &[(said, true)]), Verdict::InTime, "{said:?}");
+            let denied = verdict(stage, &[(said, false)]);
+            assert_eq!(denied, Verdict::NotProven, "{stage:?} {said:?}");
+        }
+    }
+}
+
+/// Where something resisted it is told of that look itself, and of those before it that they are stale; and a look that
+/// proves nothing, taken after one that was out of time, does not put that one aside.
+#[test]
+fn a_bad_look_after_turning_is_told_as_what_it_is_and_stays() {
+    let (_, drive) = engine("kestrel-four");
+    let on = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
+    let late = [("crank", "on"), ("exhaust", "on"), ("intake", "2 behind")];
+    let look = |stage, links: &[(&str, &str)], dots: &[(&str, &str)]| {
+        let mut seen = match stage {
+            Stage::Turned => Observations::after(Turns::whole(2)).unwrap(),
+            _ => Observations::at_timed_position(),
+        };
+        for (name, what) in links {
+            let at = link_named(&drive, name).unwrap();
+            // Two turns on, the links have moved 36 from their dots: counted, and not seen on them.
+            let due = tautmark::timing::link_due(&drive, at, seen.turned())
+                .unwrap()
+                .unwrap();
+            let due = match *what {
+                "on" => due,
+                _ => due
+                    .moved(Teeth::whole(-2), drive.chain(at.chain).links())
+                    .unwrap(),
+            };
+            seen.see_link(&drive, at, Seen::Link(due)).unwrap();
+        }
+        for (name, what) in dots {
+            let what = what.parse().unwrap();
+            seen.see_dot(&drive, dot_named(&drive, name, what).unwrap(), what)
+                .unwrap();
+        }
+        Look::new(stage, seen, Vec::new())
+    };
+    let mut record = Record::new(&drive, "spec");
+    record.looks.push(look(Stage::Hung, &on, &on));
+    record.looks.push(look(Stage::Released, &on, &on));
+    record.looks.push(look(Stage::Turned, &[], &on));
+    record.looks[2].said.push((Said::TurnedFree, false));
+    let proof = record.check(&drive).unwrap();
+    let unfit = |place: usize| {
+        let mut all = proof.stages.iter().chain(&proof.earlier);
+        all.find(|seen| seen.place == place).unwrap().unfit.clone()
+    };
+    assert_eq!(unfit(2), Some(Unfit::Resisted));
+    for place in 0..2 {
+        assert!(matches!(unfit(place), Some(Unfit::Stale { .. })), "{place}");
+    }
+    assert_eq!(proof.verdict(), Verdict::NotProven);
+
+    record.looks[2] = look(Stage::Turned, &late, &[]);
+    assert_eq!(record.check(&drive).unwrap().verdict(), Verdict::OutOfTime);
+    record.looks.push(look(Stage::Turned, &on, &[]));
+    let proof = record.check(&drive).unwrap();
+    assert_eq!(
+        proof.verdict(),
+        Verdict::OutOfTime,
+        "by links alone nothing is put right"
+    );
+    record.looks.push(look(Stage::Turned, &on, &on));
+    assert_eq!(record.check(&drive).unwrap().verdict(), Verdict::InTime);
 }
