@@ -586,7 +586,7 @@ fn what_was_seen_reads_back_or_is_refused() {
         ("0.001 ahead", "1/1000 ahead"),
         ("18.5 crank deg", "37/2 crank deg ahead"),
         ("0 deg", "0 deg ahead"),
-        ("9 cam deg late", "9 deg behind"),
+        ("9 cam deg late", "9 cam deg behind"),
         ("720 deg", "720 deg ahead"),
         ("link 0", "link 0"),
         ("link 44.5", "link 89/2"),

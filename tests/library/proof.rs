@@ -490,6 +490,27 @@ fn an_engine_with_a_camshaft_that_is_not_named_is_not_proven() {
     assert_eq!(proof.verdict(), Verdict::OutOfTime);
 }
 
+/// Camshaft degrees of a shaft that is none are refused, and never taken for its own.
+#[test]
+fn only_a_camshaft_has_camshaft_degrees() {
+    let (_, drive) = engine("heron-v6");
+    for (name, crank) in [("crank", true), ("left/left-idler", false)] {
+        let what: Seen = "18 cam deg ahead".parse().unwrap();
+        let mut seen = Observations::at_timed_position();
+        let refused = seen.see_dot(&drive, dot_named(&drive, name, what).unwrap(), what);
+        assert!(
+            matches!(refused, Err(ObservationError::NoCamshaft { crank: found, .. }) if found == crank),
+            "{refused:?}"
+        );
+        let at = link_named(&drive, name).unwrap();
+        assert!(seen.see_link(&drive, at, what).is_err());
+        assert!(seen.dots().is_empty() && seen.links().is_empty());
+    }
+    let said = [("crank", "on"), ("left-intake", "11.25 cam deg behind")];
+    let own = [("crank", "on"), ("left-intake", "11.25 deg behind")];
+    assert_eq!(see(&drive, &[], &said), see(&drive, &[], &own));
+}
+
 #[test]
 fn a_proof_is_of_its_own_drive_only() {
     let (text, one) = engine("kestrel-four");
