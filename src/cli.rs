@@ -6,6 +6,7 @@ mod clock;
 mod draw;
 mod explain;
 mod files;
+mod glossary;
 mod hints;
 mod job;
 mod lint;
@@ -62,6 +63,7 @@ enum Command {
     New(plain::NewArguments),
     /// Print the JSON Schema of spec files, for editors
     Schema,
+    Glossary(glossary::GlossaryArguments),
     Slip(slip::SlipArguments),
     Page(page::PageArguments),
     Paint(paint::PaintArguments),
@@ -109,6 +111,7 @@ fn alone(name: &str) -> Option<clap::Command> {
         "lint" => ("lint", lint::LintArguments::augment_args),
         "wear" => ("wear", wear::WearArguments::augment_args),
         "job" => ("job", job::JobArguments::augment_args),
+        "glossary" => ("glossary", glossary::GlossaryArguments::augment_args),
         "new" => ("new", plain::NewArguments::augment_args),
         "slip" => ("slip", slip::SlipArguments::augment_args),
         "page" => ("page", page::PageArguments::augment_args),
@@ -134,6 +137,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Job(arguments) => job::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),
+        Command::Glossary(arguments) => glossary::run(&arguments),
         Command::Slip(arguments) => slip::run(&arguments),
         Command::Page(arguments) => page::run(&arguments),
         Command::Paint(arguments) => paint::run(&arguments),

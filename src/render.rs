@@ -7,6 +7,7 @@
 mod cycle;
 mod draw;
 mod finding_text;
+mod glossary;
 mod hints;
 mod job_html;
 mod json;
@@ -22,6 +23,7 @@ mod words;
 
 pub use draw::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace, draw_svg, draw_text};
 pub use finding_text::{finding_json, finding_text, finding_title};
+pub use glossary::{Term, glossary, glossary_html, glossary_text};
 pub use hints::{Hints, PlainWords, Wanted};
 pub use job_html::job_html;
 pub use json::{

@@ -14,6 +14,7 @@ mod draw;
 mod explain;
 mod fit_patches;
 mod geometry_wear;
+mod glossary;
 mod hostile;
 mod job;
 mod job_ask;

@@ -10,7 +10,7 @@ use tautmark::plane::{FittingError, fit_marks, lint, seek_remedies};
 use tautmark::proof::contradictions;
 use tautmark::render::{
     PlainWords, STARTER, check_json, check_text, draw_svg, figures_json, finding_json,
-    fitting_json, place_json, record_json, record_text, roll_json, roll_text, scene_json,
+    fitting_json, glossary, place_json, record_json, record_text, roll_json, roll_text, scene_json,
     slip_json, slip_text, slipped_json, unfitted_text,
 };
 use tautmark::spec::Severity;
@@ -80,6 +80,7 @@ fn of(ask: Ask) -> Answer {
             "sources": option_env!("TAUTMARK_SOURCES"),
             "version": env!("CARGO_PKG_VERSION"),
         })),
+        Ask::Glossary => worded(),
         Ask::Starter => Ok(json!(STARTER)),
         Ask::Lint { spec, seek } => linted(spec, seek),
         Ask::Fit { spec } => fitted(spec),
@@ -218,6 +219,18 @@ fn provable(spec: Spec) -> Result<Rc<Drive>, Refused> {
     }
     let why = "The spec contradicts itself, so it can prove nothing. Put it right first.";
     Err(Refused::findings(why, &source, &found))
+}
+
+fn worded() -> Answer {
+    let terms = glossary().iter().map(|term| {
+        Ok(json!({
+            "word": term.word,
+            "also": term.also.join(", "),
+            "means": term.means,
+            "svg": term.picture()?,
+        }))
+    });
+    terms.collect()
 }
 
 fn linted(spec: Spec, seek: bool) -> Answer {

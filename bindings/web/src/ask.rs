@@ -33,6 +33,8 @@ fn zero() -> String {
 pub(crate) enum Ask {
     /// Which sources the module was built from.
     About,
+    /// The words of the trade, with their pictures.
+    Glossary,
     /// A spec to start from.
     Starter,
     /// Every finding in a spec, with its place.

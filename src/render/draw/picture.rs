@@ -220,7 +220,7 @@ impl Picture {
 }
 
 /// A place of the engine on a page in millimetres, y down.
-pub(super) fn on_page(point: Point) -> Spot {
+pub(in crate::render) fn on_page(point: Point) -> Spot {
     Spot {
         x: point.x,
         y: -point.y,
@@ -270,7 +270,7 @@ pub(super) fn largest_first(pictures: &[Picture]) -> Vec<(&Picture, &SprocketPla
 
 /// The outline of a tooth from gap to gap: how many teeth off its middle, and how many pitches outside of the
 /// pitch circle.
-pub(super) const TOOTH: [(f64, f64); 5] = [
+pub(in crate::render) const TOOTH: [(f64, f64); 5] = [
     (-0.5, -0.3),
     (-0.33, -0.26),
     (-0.12, 0.28),

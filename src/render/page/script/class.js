@@ -30,6 +30,19 @@ const InClass = (app) => {
           make(text !== "" && (row === 0 || column === 0) ? "th" : "td", { text, scope: text === "" ? null : row === 0 ? "col" : column === 0 ? "row" : null })))))),
     make("p", { text: says }));
 
+  // The glossary is worked out once somebody opens it.
+  const words = () => {
+    const terms = make("dl");
+    const fill = () => {
+      if (terms.firstChild) return;
+      for (const { word, also, means, svg } of Module.ask("glossary", {})) {
+        const name = make("dt", { text: word }, also ? make("small", { text: ` ${also}` }) : null);
+        terms.append(make("div", {}, name, make("dd", {}, drawn(svg), make("p", { text: means }))));
+      }
+    };
+    return make("details", { id: "words", on: { toggle: fill } }, make("summary", { text: "Words of the trade" }), terms);
+  };
+
   const enter = () => {
     const { scene, spec } = app;
     const slips = scene.sprockets.map(() => 0);
@@ -97,6 +110,7 @@ const InClass = (app) => {
           make("p", { class: "small", text: "Bold and marked with *: changed. Angles in crank degrees unless it says cam degrees." })) : null,
         has ? make("section", { class: "sweeps" }, make("h3", { text: "Tooth by tooth" }), ...figures.sweeps.map(sweep)) : null,
         has ? make("section", { class: "basis" }, make("details", {}, make("summary", { text: "What it rests on" }), list(scene.rests_on))) : null,
+        make("section", { class: "words" }, words()),
         make("section", { class: "cautions" }, make("h3", { text: "Cautions" }), list(scene.cautions))));
 
     const draw = () => {
