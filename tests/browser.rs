@@ -1313,6 +1313,29 @@ fn one_of_several_engines_is_chosen_and_none_is_opened_from_a_file() {
 }
 
 #[test]
+fn the_words_of_the_trade_are_there_once_they_are_opened() {
+    let browser = Browser::start("words");
+    let file = page(&engine("kestrel-four"), "words");
+    browser.sized(PHONE);
+    browser.open(&file, "class");
+    let count = "return document.querySelectorAll('#words dt').length";
+    assert_eq!(browser.script(count), 0);
+    browser.script("document.querySelector('#words summary').click()");
+    browser.until("document.querySelector('#words dd svg')");
+    let terms = tautmark::render::glossary();
+    assert_eq!(browser.script(count), terms.len());
+    let said = browser.script("return [...document.querySelectorAll('#words dd p')].map(p => p.textContent)");
+    let means: Vec<&str> = terms.iter().map(|term| term.means).collect();
+    assert_eq!(said, json!(means));
+    // Every picture has room, and closing and opening again makes nothing double.
+    let room = browser.script("return [...document.querySelectorAll('#words svg')].every(s => s.getBoundingClientRect().width > 100)");
+    assert_eq!(room, true);
+    browser.script("document.querySelector('#words summary').click(); document.querySelector('#words summary').click()");
+    assert_eq!(browser.script(count), terms.len());
+    assert_eq!(browser.log(), json!([]));
+}
+
+#[test]
 fn no_rule_of_accessibility_is_broken() {
     let browser = Browser::start("rules");
     let file = page(&engine("kestrel-four"), "rules");
@@ -1325,6 +1348,8 @@ fn no_rule_of_accessibility_is_broken() {
             );
             for mode in ["", "class", "desk", "engine"] {
                 browser.open(&file, mode);
+                // The glossary is empty until it is opened.
+                browser.script("document.getElementById('words')?.setAttribute('open', '')");
                 browser.assert_accessible(&format!("{mode} {scheme} {size:?}"));
             }
         }
