@@ -1324,7 +1324,8 @@ fn the_words_of_the_trade_are_there_once_they_are_opened() {
     browser.until("document.querySelector('#words dd svg')");
     let terms = tautmark::render::glossary();
     assert_eq!(browser.script(count), terms.len());
-    let said = browser.script("return [...document.querySelectorAll('#words dd p')].map(p => p.textContent)");
+    let said = browser
+        .script("return [...document.querySelectorAll('#words dd p')].map(p => p.textContent)");
     let means: Vec<&str> = terms.iter().map(|term| term.means).collect();
     assert_eq!(said, json!(means));
     // Every picture has room, and closing and opening again makes nothing double.
