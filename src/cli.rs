@@ -4,6 +4,7 @@ mod ask;
 mod check;
 mod clock;
 mod draw;
+mod exercise;
 mod explain;
 mod files;
 mod hints;
@@ -62,6 +63,7 @@ enum Command {
     /// Print the JSON Schema of spec files, for editors
     Schema,
     Slip(slip::SlipArguments),
+    Exercise(exercise::ExerciseArguments),
     Page(page::PageArguments),
     Paint(paint::PaintArguments),
 }
@@ -110,6 +112,7 @@ fn alone(name: &str) -> Option<clap::Command> {
         "job" => ("job", job::JobArguments::augment_args),
         "new" => ("new", plain::NewArguments::augment_args),
         "slip" => ("slip", slip::SlipArguments::augment_args),
+        "exercise" => ("exercise", exercise::ExerciseArguments::augment_args),
         "page" => ("page", page::PageArguments::augment_args),
         "paint" => ("paint", paint::PaintArguments::augment_args),
         _ => return None,
@@ -134,6 +137,7 @@ pub(crate) fn run() -> ExitCode {
         Command::New(arguments) => plain::new(&arguments),
         Command::Schema => plain::schema(),
         Command::Slip(arguments) => slip::run(&arguments),
+        Command::Exercise(arguments) => exercise::run(&arguments),
         Command::Page(arguments) => page::run(&arguments),
         Command::Paint(arguments) => paint::run(&arguments),
     };
@@ -229,7 +233,7 @@ mod tests {
             let only = only.find_subcommand(among.get_name()).unwrap();
             assert!(shown(only) == shown(among), "{}", among.get_name());
         }
-        assert_eq!(found, 12);
+        assert_eq!(found, 13);
     }
 
     #[test]
