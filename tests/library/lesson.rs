@@ -113,9 +113,25 @@ fn assert_sound(drive: &Drive, one: &Exercise) {
                 signed(&teeth.to_string())
             );
             let claim = Claim::read(drive, &name).unwrap().unwrap();
-            let right = one.causes().iter().any(|cause| {
-                matches!(cause.faults[..], [Fault::Slip { at: of, teeth: by }] if of == at && by.get().to_string() == teeth.to_string())
-            });
+            // On a chain of two sprockets, one behind is the other ahead.
+            let two: Vec<_> = drive
+                .chain(at.chain)
+                .engagements(at.chain)
+                .map(|(of, _)| of)
+                .collect();
+            let other = (two.len() == 2).then(|| two.iter().copied().find(|of| *of != at).unwrap());
+            let is = |fault: &Fault| match fault {
+                Fault::Slip { at: of, teeth: by } => {
+                    let by = by.get().to_string();
+                    (*of == at && by == teeth.to_string())
+                        || (Some(*of) == other && by == (-teeth).to_string())
+                }
+                _ => false,
+            };
+            let right = one
+                .causes()
+                .iter()
+                .any(|cause| matches!(&cause.faults[..], [fault] if is(fault)));
             let grade = one.grade(drive, &[claim]).unwrap();
             assert_eq!(
                 grade.outcome == Outcome::Right,
