@@ -33,13 +33,13 @@ fn said(drive: &Drive, faults: &[Fault]) -> Vec<Claim> {
                 Fault::Phaser { shaft, angle } => format!(
                     "phaser {}={} crank deg {}",
                     drive.shaft(*shaft).name(),
-                    angle.get().abs(),
+                    tenths(angle.get().to_f64().abs()),
                     side(angle.get().signum())
                 ),
                 Fault::Dowel { shaft, angle } => format!(
                     "dowel {}={} crank deg {}",
                     drive.shaft(*shaft).name(),
-                    angle.get().abs(),
+                    tenths(angle.get().to_f64().abs()),
                     side(angle.get().signum())
                 ),
                 Fault::CrankTurn => "crank turn".to_owned(),
@@ -59,6 +59,11 @@ fn signed(number: &str) -> String {
     } else {
         format!("+{number}")
     }
+}
+
+/// As somebody would say it: the instrument tells no more than a degree.
+fn tenths(degrees: f64) -> String {
+    format!("{degrees:.1}")
 }
 
 fn side(sign: i32) -> &'static str {
