@@ -4,6 +4,7 @@ mod ask;
 mod check;
 mod clock;
 mod draw;
+mod exercise;
 mod explain;
 mod files;
 mod glossary;
@@ -65,6 +66,7 @@ enum Command {
     Schema,
     Glossary(glossary::GlossaryArguments),
     Slip(slip::SlipArguments),
+    Exercise(exercise::ExerciseArguments),
     Page(page::PageArguments),
     Paint(paint::PaintArguments),
 }
@@ -114,6 +116,7 @@ fn alone(name: &str) -> Option<clap::Command> {
         "glossary" => ("glossary", glossary::GlossaryArguments::augment_args),
         "new" => ("new", plain::NewArguments::augment_args),
         "slip" => ("slip", slip::SlipArguments::augment_args),
+        "exercise" => ("exercise", exercise::ExerciseArguments::augment_args),
         "page" => ("page", page::PageArguments::augment_args),
         "paint" => ("paint", paint::PaintArguments::augment_args),
         _ => return None,
@@ -139,6 +142,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Schema => plain::schema(),
         Command::Glossary(arguments) => glossary::run(&arguments),
         Command::Slip(arguments) => slip::run(&arguments),
+        Command::Exercise(arguments) => exercise::run(&arguments),
         Command::Page(arguments) => page::run(&arguments),
         Command::Paint(arguments) => paint::run(&arguments),
     };
@@ -234,7 +238,7 @@ mod tests {
             let only = only.find_subcommand(among.get_name()).unwrap();
             assert!(shown(only) == shown(among), "{}", among.get_name());
         }
-        assert_eq!(found, 12);
+        assert_eq!(found, 13);
     }
 
     #[test]

@@ -10,6 +10,7 @@
 //! | [`timing`] | how it is hung, and what is proven: [`Check`], look-alikes, causes, returns of the marks |
 //! | [`plane`] | the chain laid around circles, fit, wear; here floating-point numbers begin |
 //! | [`valves`] | events (exact), compression and clearance (estimates), what a slip does |
+//! | [`lesson`] | exercises for a class: a hidden fault, what is seen of it, the grade of an answer |
 //! | [`job`] | looks kept in a record, questions in order, kit, torques, steps |
 //! | [`render`] | text, JSON, pictures, pages |
 //! | [`stream`] | one verdict a line for a stream of lines |
@@ -61,6 +62,7 @@
 
 pub mod drive;
 pub mod job;
+pub mod lesson;
 pub mod plane;
 pub mod proof;
 pub mod render;

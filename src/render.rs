@@ -11,6 +11,7 @@ mod glossary;
 mod hints;
 mod job_html;
 mod json;
+mod lesson_html;
 #[cfg(feature = "page")]
 mod page;
 mod plot;
@@ -32,6 +33,7 @@ pub use json::{
     fitting::fitting_json,
     geometry::geometry_json,
     job::job_json,
+    lesson::{exercise_json, grade_json},
     lookalike::lookalike_json,
     paint::{carried_json, own_marks_json},
     record::record_json,
@@ -41,6 +43,7 @@ pub use json::{
     stream::json_text,
     wear::wear_json,
 };
+pub use lesson_html::exercise_html;
 #[cfg(feature = "page")]
 pub use page::{page, page_folder};
 pub use plot::{Plot, PlotError, plot};
@@ -58,6 +61,7 @@ pub use text::{
     fitting::fitting_text,
     geometry::geometry_text,
     job::{car_text, job_report_text, job_status_text, look_text, ticked_text},
+    lesson::{exercise_answer_text, exercise_text, grade_text},
     paint::{carried_text, own_marks_text, recount_text},
     record::{record_text, unfit_text, verdicts_text},
     roll::{roll_text, roll_text_seen},

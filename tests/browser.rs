@@ -496,6 +496,93 @@ fn the_page_shows_what_the_library_says() {
     browser.assert_quiet();
 }
 
+/// The answer of an exercise by its number and level, as the command line judges and tells it.
+fn exercise_of(spec: &str, seed: &str, level: &str, more: &[&str]) -> (Option<i32>, Value) {
+    let mut arguments = vec![
+        "exercise", spec, "--seed", seed, "--level", level, "--format", "json",
+    ];
+    arguments.extend(more);
+    let outcome = tautmark(&arguments);
+    (outcome.status, outcome.json())
+}
+
+#[test]
+fn an_exercise_is_the_command_lines_and_judged_alike() {
+    let browser = Browser::start("exercise");
+    let spec = engine("kestrel-four");
+    browser.sized((360, 740));
+    browser.open(&page(&spec, "exercise"), "class");
+    let type_seed = |seed: &str| {
+        browser.script("document.getElementById('seed').value = ''");
+        browser.keys("#seed", seed);
+    };
+    for (level, seed) in [("easy", "7"), ("medium", "7"), ("hard", "8")] {
+        type_seed(seed);
+        browser.script(&format!(
+            "document.getElementById('level').value = '{level}'"
+        ));
+        browser.click("#set");
+        let (_, told) = exercise_of(&spec, seed, level, &[]);
+        assert_eq!(browser.text("#exercise-name"), told[0]["heading"]);
+        let shown = browser.script(
+            "return [...document.querySelectorAll('#sights tbody tr')].map(row => [...row.children].map(cell => cell.textContent))",
+        );
+        let sights = told[0]["sights"].as_array().unwrap();
+        let sights: Vec<Value> = sights
+            .iter()
+            .map(|sight| json!([sight["shaft"], sight["dot"], sight["instrument"]]))
+            .collect();
+        assert_eq!(shown, Value::Array(sights));
+        // The answer is not on the page before something was said.
+        assert_eq!(
+            browser.script("return document.getElementById('reveal').hidden"),
+            json!(true)
+        );
+    }
+    // Seed 7, easy: the intake sprocket two teeth ahead. Nothing said, too little, and then right.
+    type_seed("7");
+    browser.script("document.getElementById('level').value = 'easy'");
+    browser.click("#set");
+    browser.click("#judge");
+    let (status, told) = exercise_of(&spec, "7", "easy", &["--says", "nothing"]);
+    assert_eq!(status, Some(1));
+    assert_eq!(browser.text("#judged p"), told["says"]);
+    assert_eq!(browser.text("#judged li"), told["why"][0]);
+    browser.script(
+        "const part = document.getElementById('fault-part-1'); part.value = [...part.options].find(o => o.textContent === 'intake sprocket').value; part.dispatchEvent(new Event('change'))",
+    );
+    browser.click("#judge");
+    assert_eq!(
+        browser.script("return document.getElementById('judged').dataset.outcome"),
+        json!("unread")
+    );
+    browser.keys("#fault-count-1", "1");
+    browser.click("#judge");
+    assert_eq!(
+        browser.script("return document.getElementById('judged').dataset.outcome"),
+        json!("wrong")
+    );
+    browser.keys("#fault-count-1", "\u{e003}2");
+    browser.click("#judge");
+    let (status, told) = exercise_of(&spec, "7", "easy", &["--says", "intake=2 ahead"]);
+    assert_eq!(status, Some(0));
+    assert_eq!(browser.text("#judged p"), told["says"]);
+    browser.click("#reveal");
+    assert_eq!(browser.text("#answers li"), told["answers"][0]);
+    browser.assert_accessible("an exercise, judged");
+    assert_eq!(
+        browser.script("return document.documentElement.scrollWidth <= innerWidth"),
+        json!(true)
+    );
+    // On to the next, and a number that is none.
+    browser.click("#next");
+    assert_eq!(browser.text("#exercise-name"), "Exercise 8, easy");
+    type_seed("seven");
+    browser.click("#set");
+    assert!(browser.text("#sheet").contains("whole number"));
+    browser.assert_quiet();
+}
+
 #[test]
 fn every_kind_of_engine_fits_a_phone_and_a_projector() {
     let browser = Browser::start("sizes");

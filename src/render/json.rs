@@ -6,6 +6,7 @@ pub(crate) mod explain;
 pub(crate) mod fitting;
 pub(crate) mod geometry;
 pub(crate) mod job;
+pub(crate) mod lesson;
 pub(crate) mod lookalike;
 pub(crate) mod moves;
 pub(crate) mod paint;

@@ -24,6 +24,7 @@ const SCRIPT: &str = concat!(
     include_str!("page/script/picture.js"),
     include_str!("page/script/store.js"),
     include_str!("page/script/engine.js"),
+    include_str!("page/script/exercise.js"),
     include_str!("page/script/class.js"),
     include_str!("page/script/desk.js"),
     include_str!("page/script/app.js"),

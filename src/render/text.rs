@@ -7,6 +7,7 @@ pub(crate) mod explain;
 pub(crate) mod fitting;
 pub(crate) mod geometry;
 pub(crate) mod job;
+pub(crate) mod lesson;
 pub(crate) mod paint;
 pub(crate) mod record;
 pub(crate) mod roll;

@@ -6,6 +6,7 @@ pub(crate) mod doubt;
 pub(crate) mod elsewhere;
 pub(crate) mod escape;
 pub(crate) mod fitting;
+pub(crate) mod lesson;
 pub(crate) mod lookalike;
 pub(crate) mod marks;
 pub(crate) mod moves;

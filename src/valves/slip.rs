@@ -699,6 +699,18 @@ fn symptoms(
     Ok(found)
 }
 
+/// What one would probably notice with every shaft off by `errors`, none of it on purpose. Nothing where the spec has
+/// no valves but the code of a camshaft that is off.
+pub(crate) fn signs(drive: &Drive, errors: &[CrankDegrees]) -> Result<Vec<Symptom>, OutOfRange> {
+    let meant = vec![CrankDegrees::ZERO; errors.len()];
+    symptoms(
+        drive,
+        &wrong(drive, errors, &meant)?,
+        &timing(drive, &[])?,
+        &timing(drive, errors)?,
+    )
+}
+
 /// Do the cylinders of the valves at `at` compress nothing where they should?
 fn dead(drive: &Drive, timing: &Timing, at: usize) -> bool {
     let no = |valve: &ValveTiming| valve.no_compression.is_some();

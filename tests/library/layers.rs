@@ -12,7 +12,8 @@ use std::path::{Path, PathBuf};
 
 /// The rooms of the library, each after all that it may import.
 const ROOMS: &[&str] = &[
-    "units", "spec", "drive", "timing", "plane", "proof", "valves", "job", "render", "stream",
+    "units", "spec", "drive", "timing", "plane", "proof", "valves", "lesson", "job", "render",
+    "stream",
 ];
 
 /// What is not library: it may read files, print and exit.

@@ -19,6 +19,7 @@ mod judged;
 mod lattice;
 mod laws;
 mod layers;
+mod lesson;
 mod lines;
 mod mistakes;
 mod paint;

@@ -6,12 +6,13 @@ use serde_json::{Value, json};
 use std::cell::RefCell;
 use std::rc::Rc;
 use tautmark::drive::Engagement;
+use tautmark::lesson::{Claim, Exercise, Level, SeedError, exercise};
 use tautmark::plane::{FittingError, fit_marks, lint, seek_remedies};
 use tautmark::proof::contradictions;
 use tautmark::render::{
-    PlainWords, STARTER, check_json, check_text, draw_svg, figures_json, finding_json,
-    fitting_json, glossary, place_json, record_json, record_text, roll_json, roll_text, scene_json,
-    slip_json, slip_text, slipped_json, unfitted_text,
+    PlainWords, STARTER, check_json, check_text, draw_svg, exercise_json, figures_json,
+    finding_json, fitting_json, glossary, grade_json, place_json, record_json, record_text,
+    roll_json, roll_text, scene_json, slip_json, slip_text, slipped_json, unfitted_text,
 };
 use tautmark::spec::Severity;
 use tautmark::timing::{Pose, lookalikes, roll};
@@ -110,6 +111,27 @@ fn of(ask: Ask) -> Answer {
                 "json": slip_json(&drive, &slips, &outcome, None, &PlainWords),
                 "text": slip_text(&drive, &slips, &outcome, None, &PlainWords),
             }))
+        }
+        Ask::Exercise { spec, seed, level } => {
+            let drive = provable(spec)?;
+            let exercise = exercise_of(&drive, &seed, &level)?;
+            Ok(exercise_json(&drive, &exercise, false))
+        }
+        Ask::Grade {
+            spec,
+            seed,
+            level,
+            says,
+        } => {
+            let drive = provable(spec)?;
+            let exercise = exercise_of(&drive, &seed, &level)?;
+            let mut claims = Vec::new();
+            for text in &says {
+                let claim = Claim::read(&drive, text);
+                claims.extend(claim.map_err(|error| Refused::by(format!("'{text}': {error}")))?);
+            }
+            let grade = exercise.grade(&drive, &claims)?;
+            Ok(grade_json(&drive, &exercise, &grade))
         }
         Ask::Check { spec, looks } => {
             let drive = drive(spec)?;
@@ -264,6 +286,23 @@ fn fitted(spec: Spec) -> Answer {
             _ => error.into(),
         }),
     }
+}
+
+fn exercise_of(drive: &Drive, seed: &str, level: &str) -> Result<Exercise, Refused> {
+    let seed = seed
+        .parse()
+        .map_err(|error: SeedError| Refused::by(format!("'{seed}': {error}")))?;
+    let level = match level {
+        "easy" => Level::Easy,
+        "medium" => Level::Medium,
+        "hard" => Level::Hard,
+        other => {
+            return Err(Refused::by(format!(
+                "'{other}' is no level (easy, medium or hard)"
+            )));
+        }
+    };
+    Ok(exercise(drive, seed, level)?)
 }
 
 fn turns(text: &str) -> Result<Turns, Refused> {

@@ -60,6 +60,19 @@ pub(crate) enum Ask {
     Slipped { spec: Spec, slips: Slipped },
     /// What slips do, as the command line says it.
     Slip { spec: Spec, slips: Slipped },
+    /// An exercise, as pupils see it.
+    Exercise {
+        spec: Spec,
+        seed: String,
+        level: String,
+    },
+    /// What an answer to an exercise is worth: every fault that was named.
+    Grade {
+        spec: Spec,
+        seed: String,
+        level: String,
+        says: Vec<String>,
+    },
     /// The verdict on a look.
     Check {
         spec: Spec,

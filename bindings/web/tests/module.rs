@@ -298,6 +298,15 @@ fn slips_rolls_and_places_are_alike() {
             json!({ "ask": "scene", "spec": spec }),
             json!({ "ask": "figures", "spec": spec }),
         ]);
+        for seed in 0..9 {
+            let (seed, level) = (seed.to_string(), ["easy", "medium", "hard"][seed % 3]);
+            let says = json!([format!("{}=1 behind", case.sprockets[0])]);
+            answered += web.same([
+                json!({ "ask": "exercise", "spec": spec, "seed": seed, "level": level }),
+                json!({ "ask": "grade", "spec": spec, "seed": seed, "level": level, "says": says }),
+                json!({ "ask": "grade", "spec": spec, "seed": seed, "level": level, "says": ["nothing"] }),
+            ]);
+        }
         for _ in 0..12 {
             let slips = slips(&case, &mut chance);
             let turned = format!("{}/72", chance.below(72 * 9));

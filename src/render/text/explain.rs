@@ -292,7 +292,7 @@ fn fault_text(drive: &Drive, fault: &Fault) -> String {
     format!("{}{hidden}", what_is_wrong(drive, fault))
 }
 
-fn what_is_wrong(drive: &Drive, fault: &Fault) -> String {
+pub(crate) fn what_is_wrong(drive: &Drive, fault: &Fault) -> String {
     match fault {
         Fault::Slip { at, teeth } => slip_text(drive, *at, *teeth),
         Fault::Phaser { shaft, angle } => format!(

@@ -110,6 +110,7 @@ const InClass = (app) => {
           make("p", { class: "small", text: "Bold and marked with *: changed. Angles in crank degrees unless it says cam degrees." })) : null,
         has ? make("section", { class: "sweeps" }, make("h3", { text: "Tooth by tooth" }), ...figures.sweeps.map(sweep)) : null,
         has ? make("section", { class: "basis" }, make("details", {}, make("summary", { text: "What it rests on" }), list(scene.rests_on))) : null,
+        Exercises(app),
         make("section", { class: "words" }, words()),
         make("section", { class: "cautions" }, make("h3", { text: "Cautions" }), list(scene.cautions))));
 
