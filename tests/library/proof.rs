@@ -13,9 +13,10 @@ use tautmark::{
     job::{Look, Record},
     link_named,
     plane::{Layout, LayoutError, survey},
+    prove,
     render::draw_svg,
     spec::Stage,
-    timing::{Doubt, FromMarks, Measured, Pose, Reconciliation, explain},
+    timing::{Doubt, FromMarks, Measured, Pose, Reconciliation, explain, hang},
     units::{CrankDegrees, LinkPosition, Teeth, Turns},
     valves::{Slips, slip},
 };
@@ -445,6 +446,57 @@ fn a_proof_is_of_its_own_drive_only() {
     let proof = check(&one, &see(&one, &[("crank", "on")], &[])).unwrap();
     assert!(proof.is_of(&one) && proof.is_of(&drive(&text)));
     assert!(!proof.is_of(&other));
+    let proof = prove(&one, &see(&one, &[("crank", "on")], &[])).unwrap();
+    assert!(proof.is_of(&one) && proof.is_of(&drive(&text)));
+    assert!(!proof.is_of(&other));
+    // Nor has it anything to say of another one's shaft, asked of whichever drive.
+    assert!(proof.shaft(&one, one.crank()).is_some());
+    for (of, id) in [
+        (&one, other.crank()),
+        (&other, one.crank()),
+        (&other, other.crank()),
+    ] {
+        assert_eq!(proof.shaft(of, id), None);
+    }
+}
+
+/// Twelve camshafts on two chains that both drive all of them: more sprockets than nearly any drive has. What is
+/// true of a small one is true of it, and the last sprocket of all counts.
+#[test]
+fn a_drive_of_many_sprockets_is_judged_as_a_small_one_is() {
+    let mut text = String::from(
+        "tautmark: 1\nengine: Many\ncrank_turns: clockwise\nshafts:\n  crank: { kind: crankshaft }\n",
+    );
+    for n in 1..=12 {
+        text += &format!("  cam{n}: {{ kind: camshaft }}\n");
+    }
+    text += "chains:\n";
+    for chain in ["front", "rear"] {
+        text += &format!(
+            "  {chain}:\n    links: 400\n    path:\n      - {{ sprocket: crank, teeth: 18, link: 0, dot: 0 }}\n"
+        );
+        for n in 1..=12 {
+            text += &format!(
+                "      - {{ sprocket: cam{n}, teeth: 36, link: {}, dot: 0 }}\n",
+                30 * n
+            );
+        }
+    }
+    let drive = drive(&text);
+    assert_eq!(drive.engagements().count(), 26);
+    let last = drive.engagements().last().unwrap().0;
+    for (off, verdict) in [(0, Verdict::InTime), (-2, Verdict::NotProven)] {
+        let mut seen = Observations::at_timed_position();
+        for (at, _) in drive.engagements() {
+            let teeth = if at == last { off } else { 0 };
+            seen.see_link(&drive, at, Seen::Teeth(Teeth::whole(teeth)))
+                .unwrap();
+        }
+        assert_eq!(check(&drive, &seen).unwrap().verdict(), verdict, "{off}");
+        assert_eq!(prove(&drive, &seen).unwrap().verdict(), verdict, "{off}");
+        let hung = hang(&drive, &seen).unwrap();
+        assert_eq!(hung.own(&drive, last).unwrap().teeth, Teeth::whole(off));
+    }
 }
 
 /// Moves are enough only where there are some, and every shaft that must be in time is known.
