@@ -359,9 +359,12 @@ fn what_cannot_all_be_seen_at_once_is_no_proof_that_something_is_off() {
         &[
             (
                 "0 | idler=on | cam=on | dot idler=3 ahead | dot cam=on",
-                "?",
+                "not proven; see link crank; dot idler alone 1/2",
             ),
-            ("0 | idler=on | cam=link 9 | dot idler=on | dot cam=on", "?"),
+            (
+                "0 | idler=on | cam=link 9 | dot idler=on | dot cam=on",
+                "not proven; see link crank; cam against idler -1",
+            ),
         ],
     );
     // Half a turn from its mark, and nobody can say which turn the other dots belong to.
@@ -369,7 +372,7 @@ fn what_cannot_all_be_seen_at_once_is_no_proof_that_something_is_off() {
         &engine("kestrel-four"),
         &[(
             "0 | dot crank=9 ahead | dot exhaust=9 ahead | dot intake=on",
-            "?",
+            "not proven; see dot crank; crank half a turn off",
         )],
     );
 }
@@ -381,7 +384,7 @@ fn a_shaft_that_is_to_blame_twice_is_left_out_all_the_same() {
         &loop_of_idlers(),
         &[(
             "0 | primary/crank=on | dot primary/crank=on | dot primary/left=on | primary/right=3 ahead | dot primary/right=on | across/left=4 behind | across/right=on | cams/right=link 33 | dot cams/cam=3 ahead",
-            "?",
+            "OUT; left 0, right ?, cam 3; right 135 or 0 (crank -135 off); loop at across/right",
         )],
     );
 }
@@ -416,30 +419,29 @@ fn a_tooth_and_a_part_is_out_of_time_at_one_shaft_or_two() {
         &engine("tern-between"),
         &[(
             "0 | dot crank=3/2 behind | dot exhaust=on | dot intake=1 ahead",
-            "?",
+            "OUT; exhaust 3/2, intake 5/2; exhaust 3/2 not whole; intake 5/2 not whole; crank off -3/34",
         )],
     );
     hold(
         &drive(&two_cams()),
         &[
-            ("0 | crank=on | exhaust=9/2 behind | intake=3 ahead", "?"),
+            (
+                "0 | crank=on | exhaust=9/2 behind | intake=3 ahead",
+                "OUT; exhaust -9/2, intake 3; exhaust -9/2 not whole; move intake -3",
+            ),
             (
                 "0 | dot crank=on | dot exhaust=3/2 ahead | dot intake=3 ahead",
-                "?",
+                "OUT; exhaust 3/2, intake 3; exhaust 3/2 not whole; move intake -3",
             ),
         ],
     );
     // Just a tooth of the first chain, and three quarters of one of the second.
     hold(
         &two_idlers_beside(),
-        &[
-            ("0 | dot crank=1 ahead | dot cam=on", "?"),
-            ("0 | dot crank=on | dot cam=3/4 behind", "?"),
-            (
-                "0 | crank=on | dot crank=on | hub=on | dot hub=on | dot cam=3/4 behind",
-                "?",
-            ),
-        ],
+        &[(
+            "0 | crank=1 ahead | dot crank=1 ahead | dot primary/hub=1 ahead | dot quick=4 ahead | dot cam=on",
+            "OUT; hub 0, quick 13/4, cam -3/4; quick 13/4 not whole; cam -3/4 not whole; crank off 1/8; quick off",
+        )],
     );
 }
 
@@ -451,11 +453,11 @@ fn a_phaser_explains_what_it_can_move() {
         &[
             (
                 "0 | crank=on | dot crank=on | exhaust=on | intake=on | dot intake=50 crank deg",
-                "?",
+                "not proven; exhaust 0, intake ?; intake 0 or 50 (crank 50 off or phaser)",
             ),
             (
                 "0 | crank=on | dot crank=on | exhaust=on | intake=on | dot intake=51 crank deg",
-                "?",
+                "not proven; exhaust 0, intake ?; intake 0 or 51 (crank 51 off)",
             ),
         ],
     );
@@ -466,11 +468,17 @@ fn a_phaser_explains_what_it_can_move() {
 fn an_idler_that_nobody_looked_at_is_moved_by_what_leaves_whole_teeth() {
     hold(
         &two_idlers_beside(),
-        &[("1 | dot crank=2 ahead | dot cam=on", "?")],
+        &[(
+            "1 | dot crank=2 ahead | dot cam=on",
+            "OUT; cam 9/2; crank off 1/4; move primary/hub -2; move cam -3",
+        )],
     );
     hold(
         &loop_of_idlers(),
-        &[("2 | dot crank=2 ahead | dot cam=2 ahead", "?")],
+        &[(
+            "2 | dot crank=2 ahead | dot cam=2 ahead",
+            "OUT; cam 1/2; crank off 1/4; move primary/right -2; move cam 1",
+        )],
     );
 }
 
