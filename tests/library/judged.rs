@@ -482,6 +482,73 @@ fn an_idler_that_nobody_looked_at_is_moved_by_what_leaves_whole_teeth() {
     );
 }
 
+/// The crankshaft is left standing: the chain is laid over at its sprocket, where another link is on its dot already and
+/// stays there, and never by more than half of its teeth.
+#[test]
+fn the_chain_is_laid_over_where_another_link_stays_on_its_dot() {
+    hold(
+        &drive(&one_cam()),
+        &[
+            ("0 | crank=2 ahead | cam=on", "OUT; cam -2; move crank -2"),
+            // Nothing of the chain is on its dot, so each camshaft is moved by what it is off.
+            ("4 | crank=link 10 | cam=on", "OUT; cam 4; move cam -4"),
+        ],
+    );
+    hold(
+        &engine("plover-three"),
+        &[(
+            "0 | crank=2 ahead | exhaust=on | balance=on",
+            "OUT; exhaust -2, balance -2; see link intake; move crank -2",
+        )],
+    );
+    // Just half of its twenty teeth.
+    hold(
+        &engine("wren-single"),
+        &[(
+            "0 | crank=10 ahead | cam=on",
+            "OUT; cam -10; move crank -10",
+        )],
+    );
+    // Where a tooth at the camshaft does it the idler is left alone.
+    hold(
+        &drive(&behind_an_idler()),
+        &[(
+            "0 | dot crank=1 ahead | dot cam=on",
+            "OUT; cam -1; crank off 1/5; move cam 1",
+        )],
+    );
+}
+
+/// The crankshaft comes round twice a cycle: with all camshafts half a turn out one more turn of it tells.
+#[test]
+fn half_a_turn_at_every_camshaft_is_asked_and_at_one_is_told() {
+    hold(
+        &drive(&two_cams()),
+        &[(
+            "3 | dot crank=on | dot exhaust=on | dot intake=on",
+            "not proven; exhaust 5, intake 5; exhaust either way; intake either way; one crank turn out",
+        )],
+    );
+    // Half a turn of the idler before it, either way, and what that makes of the camshaft is told as either way.
+    hold(
+        &loop_of_idlers(),
+        &[(
+            "0 | crank=on | dot crank=on | primary/left=on | dot primary/right=6 ahead | dot across/left=on | across/right=on | cams/right=on | cam=on",
+            "OUT; left 0, right 6, cam 9/2; cam either way; right off; move primary/right -6",
+        )],
+    );
+}
+
+/// A camshaft without a coloured link is asked for by its dot, whatever links the rest of its chain has.
+#[test]
+fn no_link_is_asked_for_that_the_spec_does_not_give() {
+    let bare = two_cams().replace(", dot: 0, link: 11 }", ", dot: 0 }");
+    assert_ne!(bare, two_cams());
+    let found = told(&drive(&bare), "0 | crank=on | exhaust=on");
+    assert!(found.contains("see dot crank; see dot intake"), "{found}");
+    assert!(!found.contains("see link"), "{found}");
+}
+
 /// What was typed is said back as it may be typed again, and what cannot have been seen is refused with what may be.
 #[test]
 fn what_was_seen_reads_back_or_is_refused() {

@@ -20,8 +20,11 @@ use tautmark::{
     drive::{Engagement, ShaftId},
     job::{Answer, Counting, Interview, Reply, Sight, Step},
     plane::lint,
-    proof::{PaintError, own_marks, painted},
-    spec::{Severity, Stage},
+    proof::{
+        Counted, CountedChain, CountedError, CountedShaft, CountedSprocket, PaintError, own_marks,
+        painted,
+    },
+    spec::{Rotation, Severity, ShaftKind, Stage},
     timing::{CountError, DotCount, Doubt, Plates, count_due, counted_on},
     units::{Exact, Teeth},
 };
@@ -570,4 +573,61 @@ fn dots_are_neighbours_whatever_lies_between_them() {
         Ok(Some(Exact::whole(13)))
     );
     assert_eq!(count_due(&drive, named("in"), named("oil")), Ok(None));
+}
+
+/// The sprocket by which the first chain drives the idler was left without paint: all counts add up, and the camshaft can be
+/// anywhere. No spec is made that would only look as if it proved something.
+#[test]
+fn counts_that_leave_a_gap_on_the_way_to_a_camshaft_make_no_spec() {
+    let shaft = |name: &str, kind| CountedShaft {
+        name: name.into(),
+        kind,
+        points: None,
+    };
+    let sprocket = |shaft: &str, teeth, to_next| CountedSprocket {
+        shaft: shaft.into(),
+        teeth,
+        outside: false,
+        to_next,
+        plates: None,
+    };
+    let chain = |name: &str, links, walk| CountedChain {
+        name: name.into(),
+        links,
+        cranked: false,
+        walk,
+    };
+    let counted = |to_idler, from_idler| Counted {
+        engine: "Two chains".into(),
+        crank_turns: Rotation::Clockwise,
+        timed_position: "as it stood when it was painted".into(),
+        shafts: vec![
+            shaft("crank", ShaftKind::Crankshaft),
+            shaft("idler", ShaftKind::Idler),
+            shaft("cam", ShaftKind::Camshaft),
+        ],
+        chains: vec![
+            chain(
+                "primary",
+                60,
+                vec![
+                    sprocket("crank", 20, Some(to_idler)),
+                    sprocket("idler", 20, from_idler),
+                ],
+            ),
+            chain(
+                "secondary",
+                90,
+                vec![
+                    sprocket("idler", 18, Some(45)),
+                    sprocket("cam", 36, Some(45)),
+                ],
+            ),
+        ],
+    };
+    assert!(counted(30, Some(30)).spec().is_ok());
+    match counted(60, None).spec() {
+        Err(CountedError::NotProven { shafts }) => assert!(shafts.contains(&"cam".to_owned())),
+        other => panic!("{other:?}"),
+    }
 }

@@ -10,7 +10,7 @@
 use crate::support::{drive, engines};
 use tautmark::{
     CheckError, Drive, ObservationError, Observations, Seen, Verdict, check, dot_named,
-    job::{Look, Record},
+    job::{Look, Record, Said},
     link_named,
     plane::{Layout, LayoutError, survey},
     prove,
@@ -513,4 +513,42 @@ fn moves_suffice_only_where_every_timed_shaft_is_known() {
     assert_eq!(suffice(&[crank, late]), (true, false));
     let home = [crank, ("exhaust", "on"), ("intake", "on")];
     assert_eq!(suffice(&home), (false, false));
+}
+
+/// Every mark is right at every stage, and somebody has said that the pin is out, or that the engine was seen from
+/// behind: marks do not make that good.
+#[test]
+fn what_was_denied_at_any_stage_leaves_a_record_of_good_looks_unproven() {
+    let (_, drive) = engine("kestrel-four");
+    let on = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
+    let look = |stage, said: &[(Said, bool)]| {
+        let mut seen = match stage {
+            Stage::Turned => Observations::after(Turns::whole(2)).unwrap(),
+            _ => see(&drive, &on, &[]),
+        };
+        for (name, what) in on {
+            let what = what.parse().unwrap();
+            seen.see_dot(&drive, dot_named(&drive, name, what).unwrap(), what)
+                .unwrap();
+        }
+        let mut look = Look::new(stage, seen, Vec::new());
+        look.said = said.to_vec();
+        look
+    };
+    let verdict = |at: Stage, said: &[(Said, bool)]| {
+        let mut record = Record::new(&drive, "spec");
+        for stage in Stage::ALL {
+            let said = if stage == at { said } else { &[] };
+            record.looks.push(look(stage, said));
+        }
+        record.check(&drive).unwrap().verdict()
+    };
+    for stage in Stage::ALL {
+        assert_eq!(verdict(stage, &[]), Verdict::InTime);
+        for said in Said::ALL {
+            assert_eq!(verdict(stage, &[(said, true)]), Verdict::InTime, "{said:?}");
+            let denied = verdict(stage, &[(said, false)]);
+            assert_eq!(denied, Verdict::NotProven, "{stage:?} {said:?}");
+        }
+    }
 }
