@@ -6,6 +6,7 @@ mod support;
 mod ask;
 mod ask_small;
 mod bounded;
+mod camshafts;
 mod comma;
 mod command_line;
 mod doors;
