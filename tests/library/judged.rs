@@ -549,6 +549,24 @@ fn no_link_is_asked_for_that_the_spec_does_not_give() {
     assert!(!found.contains("see link"), "{found}");
 }
 
+/// Teeth are counted at one sprocket: of a shaft with several, whose teeth differ, it is asked which. What is the same at all of
+/// them, nothing off or degrees, is taken as it is; and capitals are no other name.
+#[test]
+fn teeth_of_a_shaft_with_unlike_sprockets_are_asked_back() {
+    let drive = two_idlers_beside();
+    let named = |name: &str, what: &str| dot_named(&drive, name, what.parse().unwrap());
+    let hub = named("primary/hub", "1 ahead").unwrap();
+    assert_eq!(named("hub", "on"), Ok(hub));
+    assert_eq!(named("hub", "10 deg"), Ok(hub));
+    assert_eq!(named("HUB", "on"), Ok(hub));
+    let refused = named("hub", "1 ahead").unwrap_err().to_string();
+    assert!(
+        refused.contains("primary/hub or secondary/hub"),
+        "{refused}"
+    );
+    assert!(named("quick", "1 ahead").is_ok());
+}
+
 /// What was typed is said back as it may be typed again, and what cannot have been seen is refused with what may be.
 #[test]
 fn what_was_seen_reads_back_or_is_refused() {

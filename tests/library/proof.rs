@@ -11,7 +11,7 @@ use crate::support::{drive, engines};
 use tautmark::proof::{check_in_fractions, prove, prove_in_fractions};
 use tautmark::{
     CheckError, Drive, ObservationError, Observations, Seen, Verdict, check, dot_named,
-    job::{Look, Record, Said},
+    job::{Look, Record, Said, Unfit},
     link_named,
     plane::{Layout, LayoutError, survey},
     prove,
@@ -548,6 +548,7 @@ fn a_drive_of_many_sprockets_is_judged_as_a_small_one_is() {
         assert_eq!(prove(&drive, &seen).unwrap().verdict(), verdict, "{off}");
         let hung = hang(&drive, &seen).unwrap();
         assert_eq!(hung.own(&drive, last).unwrap().teeth, Teeth::whole(off));
+        assert_eq!(hung.shafts().len(), 13);
     }
 }
 
@@ -603,4 +604,66 @@ fn what_was_denied_at_any_stage_leaves_a_record_of_good_looks_unproven() {
             assert_eq!(denied, Verdict::NotProven, "{stage:?} {said:?}");
         }
     }
+}
+
+/// Where something resisted it is told of that look itself, and of those before it that they are stale; and a look that
+/// proves nothing, taken after one that was out of time, does not put that one aside.
+#[test]
+fn a_bad_look_after_turning_is_told_as_what_it_is_and_stays() {
+    let (_, drive) = engine("kestrel-four");
+    let on = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
+    let late = [("crank", "on"), ("exhaust", "on"), ("intake", "2 behind")];
+    let look = |stage, links: &[(&str, &str)], dots: &[(&str, &str)]| {
+        let mut seen = match stage {
+            Stage::Turned => Observations::after(Turns::whole(2)).unwrap(),
+            _ => Observations::at_timed_position(),
+        };
+        for (name, what) in links {
+            let at = link_named(&drive, name).unwrap();
+            // Two turns on, the links have moved 36 from their dots: counted, and not seen on them.
+            let due = tautmark::timing::link_due(&drive, at, seen.turned())
+                .unwrap()
+                .unwrap();
+            let due = match *what {
+                "on" => due,
+                _ => due
+                    .moved(Teeth::whole(-2), drive.chain(at.chain).links())
+                    .unwrap(),
+            };
+            seen.see_link(&drive, at, Seen::Link(due)).unwrap();
+        }
+        for (name, what) in dots {
+            let what = what.parse().unwrap();
+            seen.see_dot(&drive, dot_named(&drive, name, what).unwrap(), what)
+                .unwrap();
+        }
+        Look::new(stage, seen, Vec::new())
+    };
+    let mut record = Record::new(&drive, "spec");
+    record.looks.push(look(Stage::Hung, &on, &on));
+    record.looks.push(look(Stage::Released, &on, &on));
+    record.looks.push(look(Stage::Turned, &[], &on));
+    record.looks[2].said.push((Said::TurnedFree, false));
+    let proof = record.check(&drive).unwrap();
+    let unfit = |place: usize| {
+        let mut all = proof.stages.iter().chain(&proof.earlier);
+        all.find(|seen| seen.place == place).unwrap().unfit.clone()
+    };
+    assert_eq!(unfit(2), Some(Unfit::Resisted));
+    for place in 0..2 {
+        assert!(matches!(unfit(place), Some(Unfit::Stale { .. })), "{place}");
+    }
+    assert_eq!(proof.verdict(), Verdict::NotProven);
+
+    record.looks[2] = look(Stage::Turned, &late, &[]);
+    assert_eq!(record.check(&drive).unwrap().verdict(), Verdict::OutOfTime);
+    record.looks.push(look(Stage::Turned, &on, &[]));
+    let proof = record.check(&drive).unwrap();
+    assert_eq!(
+        proof.verdict(),
+        Verdict::OutOfTime,
+        "by links alone nothing is put right"
+    );
+    record.looks.push(look(Stage::Turned, &on, &on));
+    assert_eq!(record.check(&drive).unwrap().verdict(), Verdict::InTime);
 }
