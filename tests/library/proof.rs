@@ -14,7 +14,6 @@ use tautmark::{
     job::{Look, Record, Said, Unfit},
     link_named,
     plane::{Layout, LayoutError, survey},
-    prove,
     render::draw_svg,
     spec::Stage,
     timing::{Doubt, FromMarks, Measured, Pose, Reconciliation, explain, hang},
