@@ -600,6 +600,7 @@ fn counts_that_leave_a_gap_on_the_way_to_a_camshaft_make_no_spec() {
     let counted = |to_idler, from_idler| Counted {
         engine: "Two chains".into(),
         crank_turns: Rotation::Clockwise,
+        camshafts: 1,
         timed_position: "as it stood when it was painted".into(),
         shafts: vec![
             shaft("crank", ShaftKind::Crankshaft),
