@@ -219,7 +219,8 @@ impl Record {
                 .find(|i| self.looks[*i].stage == stage && may(*i));
             if let Some(last) = last {
                 counting.push(last);
-                from = last + 1;
+                // That one is of another stage than those to come.
+                from = last;
             }
         }
         counting

@@ -455,9 +455,6 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
     ) -> Result<(), OutOfRange> {
         let frame = self.bench.frame;
         for (id, (shaft, stand)) in frame.shafts.iter().zip(stands).enumerate() {
-            if id != frame.crank && !shaft.marked {
-                continue;
-            }
             let known = self.state.shafts[id];
             if let (Some(links), Some(dots)) = (known.by_links, known.by_dots) {
                 stand.contradicted = !self.bench.same(id, links.angle, dots.angle)?;
@@ -497,7 +494,7 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
     /// A count past half a turn at one sprocket cannot be, and is told as it was given.
     fn standing(&self, id: usize, sum: Off<N>) -> Result<Off<N>, OutOfRange> {
         let frame = self.bench.frame;
-        if sum.angle.is_zero() && !sum.either_way {
+        if sum.angle.is_zero() {
             return Ok(sum);
         }
         for at in frame.way_to(id) {

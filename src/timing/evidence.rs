@@ -17,6 +17,7 @@
 //! `D`; congruences of rationals have a common solution just when any two of them have one.
 
 use crate::drive::lattice::Modulus;
+use crate::spec::format::MAX_CHAINS;
 use crate::timing::hang::{Bench, State};
 use crate::units::number::Number;
 use crate::units::quantity::OutOfRange;
@@ -164,12 +165,12 @@ pub(crate) fn weigh<N: Number, const E: usize>(
         whole: true,
     };
     weighing.group(state, moved)?;
-    let crank = bench.frame.crank;
-    // With the crankshaft half a turn from its mark nobody can say which turn the dots belong to.
-    if !state.crank_half_turn && !without.has(crank) {
-        let seen = state.dots().iter().find(|dot| dot.shaft == crank);
-        weighing.crank = seen.map(|dot| dot.ahead);
-    }
+    // Never among those left out: all is measured from it.
+    let crank = state
+        .dots()
+        .iter()
+        .find(|dot| dot.shaft == bench.frame.crank);
+    weighing.crank = crank.map(|dot| dot.ahead);
     weighing.conclude()
 }
 
@@ -183,7 +184,7 @@ impl<N: Number, const E: usize> Weighing<'_, N, E> {
         };
         // A chain is measured once, from the shaft by which it is reached: between two others of it, the
         // way round that is meant may be the longer one.
-        let mut measured = 0_u8;
+        let mut measured = [false; MAX_CHAINS];
         let mut waiting = [0_u8; E];
         // The crankshaft first, the others as the chains reach them.
         let others = (0..frame.shafts.len()).filter(|shaft| *shaft != frame.crank);
@@ -208,10 +209,9 @@ impl<N: Number, const E: usize> Weighing<'_, N, E> {
                     let at = usize::from(*at);
                     let Some(base) = seat(at)? else { continue };
                     let c = frame.seats[at].chain();
-                    if measured & (1 << c) != 0 {
+                    if std::mem::replace(&mut measured[c], true) {
                         continue;
                     }
-                    measured |= 1 << c;
                     let chain = self.bench.angles.chains[c];
                     for to in frame.chains[c].seats() {
                         let next = frame.seats[to].shaft();
@@ -283,33 +283,26 @@ impl<N: Number, const E: usize> Weighing<'_, N, E> {
         /// More whole turns than any shaft of few teeth makes before the others are back.
         const MOST_TURNS: usize = 400;
         let mut dots = self.dots_of(group);
-        let only = match (dots.next(), dots.next()) {
-            (None, _) => return Ok(None),
-            (only, None) => only,
-            _ => None,
-        };
-        if let Some((shaft, ahead)) = only {
+        if let (Some((shaft, ahead)), None) = (dots.next(), dots.next()) {
             let rest = ahead.minus(crank)?.minus(self.placed[shaft].off)?;
             return Ok(Some(rest));
         }
         let mut slowest: Option<(N, N)> = None;
         let mut meet = Congruences::<N, E>::new();
-        let mut never = false;
         for (shaft, ahead) in self.dots_of(group) {
             let rest = ahead.minus(crank)?.minus(self.placed[shaft].off)?;
             let turn = self.bench.angles.shafts[shaft].period;
             if slowest.is_none_or(|(_, slowest)| slowest <= turn) {
                 slowest = Some((rest, turn));
             }
-            never |= !meet.take(self.bench, self.turn_of(shaft, rest)?)?;
+            // Where two of them never meet there is nothing to seek: nothing fits, wherever the group stands.
+            if !meet.take(self.bench, self.turn_of(shaft, rest)?)? {
+                return Ok(Some(rest));
+            }
         }
         let Some((slowest, turn)) = slowest else {
             return Ok(None);
         };
-        // Where two of them never meet there is nothing to seek.
-        if never {
-            return Ok(Some(slowest));
-        }
         let (mut on, mut back) = (slowest, slowest);
         for _ in 0..=MOST_TURNS {
             for place in [on, back] {
@@ -399,6 +392,7 @@ impl<N: Number, const E: usize> Weighing<'_, N, E> {
         Ok(true)
     }
 
+    /// With the crankshaft half a turn from its mark nobody can say which turn the dots belong to.
     fn no_dots(&self) -> bool {
         self.dots.crank_half_turn || self.dots.dots().is_empty()
     }

@@ -52,14 +52,6 @@ pub struct Hung {
     seats: Vec<Option<Teeth>>,
     own: Vec<Option<OwnOffset>>,
     shafts: Vec<ShaftHung>,
-    /// Links seen on a dot that is not in its timed place at this crank position.
-    unreadable: Vec<Engagement>,
-    /// Sprockets of closed loops whose links contradict the rest of the loop.
-    open_loops: Vec<Engagement>,
-    /// The crankshaft's dot is exactly half a turn from its mark.
-    crank_half_turn: bool,
-    /// Dots that are not where they are due, with nothing to measure them from.
-    loose_dots: Vec<(Engagement, Turns)>,
     /// How far the crankshaft's dot is past where it is due, the other dots being measured from it.
     crank_past: Turns,
 }
@@ -79,29 +71,6 @@ impl Hung {
     /// What is known of each shaft, in the order of [`Drive::shafts`].
     pub fn shafts(&self) -> &[ShaftHung] {
         &self.shafts
-    }
-
-    /// Links seen on a dot that is not in its timed place at this crank position.
-    pub fn unreadable(&self) -> &[Engagement] {
-        &self.unreadable
-    }
-
-    /// Sprockets of closed loops whose links contradict the rest of the loop.
-    pub fn open_loops(&self) -> &[Engagement] {
-        &self.open_loops
-    }
-
-    /// The crankshaft's dot is exactly half a turn from its mark, so that it cannot be told which
-    /// turn it belongs to, and no dot proves anything.
-    pub fn crank_half_turn(&self) -> bool {
-        self.crank_half_turn
-    }
-
-    /// Dots that are not where they are due, while the crankshaft's dot, or every other one, was not
-    /// looked at: each with how far ahead it is in its own turns. They prove nothing, and speak
-    /// against everything else.
-    pub fn loose_dots(&self) -> &[(Engagement, Turns)] {
-        &self.loose_dots
     }
 
     /// How far the crankshaft's dot is past where it is due after the turns that are given.
@@ -142,9 +111,9 @@ pub fn hang(drive: &Drive, seen: &Observations) -> Result<Hung, OutOfRange> {
     let lattice = drive.lattice()?;
     let bench = lattice.bench(&lattice.exact);
     if lattice.frame.size() <= SOME {
-        hang_of::<SOME>(drive, seen, bench)
+        hang_of::<SOME>(seen, bench)
     } else {
-        hang_of::<ALL>(drive, seen, bench)
+        hang_of::<ALL>(seen, bench)
     }
 }
 
@@ -152,7 +121,6 @@ pub fn hang(drive: &Drive, seen: &Observations) -> Result<Hung, OutOfRange> {
 // Never within its caller: the room for the largest drive would be taken, and touched page by page, for each.
 #[inline(never)]
 fn hang_of<const E: usize>(
-    drive: &Drive,
     seen: &Observations,
     bench: Bench<'_, Exact>,
 ) -> Result<Hung, OutOfRange> {
@@ -177,10 +145,6 @@ fn hang_of<const E: usize>(
         seats: Vec::with_capacity(frame.seats.len()),
         own: Vec::with_capacity(frame.seats.len()),
         shafts: Vec::with_capacity(frame.shafts.len()),
-        unreadable: Vec::new(),
-        open_loops: Vec::new(),
-        crank_half_turn: state.crank_half_turn,
-        loose_dots: Vec::new(),
         crank_past: Turns::new(state.crank_past),
     };
     for (at, (seat, own)) in frame.seats.iter().zip(state.seats.iter().zip(&state.own)) {
@@ -199,23 +163,6 @@ fn hang_of<const E: usize>(
             by_links: offset(known.by_links)?,
             by_dots: offset(known.by_dots)?,
         });
-    }
-    for (at, _) in seen.links() {
-        if !bench.readable(frame.place(*at), state.turned)? {
-            hung.unreadable.push(*at);
-        }
-    }
-    let open = frame.seats.iter().zip(&state.open);
-    hung.open_loops
-        .extend(open.filter(|(_, open)| **open).map(|(seat, _)| seat.at));
-    if state.loose {
-        for ((at, _), dot) in seen.dots().iter().zip(state.dots()) {
-            if !dot.ahead.is_zero() {
-                let speed = drive.shaft(drive.sprocket(*at).shaft()).speed();
-                hung.loose_dots
-                    .push((*at, Turns::new(dot.ahead.checked_mul(speed)?)));
-            }
-        }
     }
     Ok(hung)
 }

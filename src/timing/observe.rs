@@ -380,8 +380,8 @@ impl fmt::Display for ObservationError {
                 f.write_str("this belongs to another engine's drive (look at this one's own marks)")
             }
             Self::Turned { turned }
-                if turned.get() >= Exact::ZERO
-                    && turned.get() <= Exact::whole(Observations::MAX_TURNED) =>
+                if (Exact::ZERO..=Exact::whole(Observations::MAX_TURNED))
+                    .contains(&turned.get()) =>
             {
                 write!(
                     f,
