@@ -8,8 +8,8 @@ use tautmark::{
     Source,
     plane::{FittingError, Unfitted, fit_marks, geometry_report, seek_remedies},
     render::{
-        finding_json, finding_text, fitting_json, fitting_text, geometry_json, geometry_text,
-        json_text, printable, unfitted_text,
+        Answer, finding_json, finding_text, fitting_json, fitting_text, geometry_json,
+        geometry_text, printable, unfitted_text,
     },
     spec::Severity,
 };
@@ -70,7 +70,7 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
     match arguments.format {
         Format::Json => {
             let report = json!({ "clean": status == CLEAN, "files": files });
-            stream::output(&json_text(&report))?;
+            stream::output(&stream::answer(Answer::Lint, report))?;
         }
         Format::Text if specs.len() > 1 => {
             stream::output(&format!("\n{clean} of {} files clean\n", specs.len()))?;
@@ -238,7 +238,10 @@ fn report(specs: &[PathBuf], format: Format) -> Result<u8> {
         }
     }
     if format == Format::Json {
-        stream::output(&json_text(&json!({ "files": files })))?;
+        stream::output(&stream::answer(
+            Answer::LintReport,
+            json!({ "files": files }),
+        ))?;
     }
     Ok(status)
 }
@@ -300,7 +303,7 @@ fn fit(specs: &[PathBuf], format: Format) -> Result<u8> {
         }
     }
     if format == Format::Json {
-        stream::output(&json_text(&json!({ "files": files })))?;
+        stream::output(&stream::answer(Answer::LintFit, json!({ "files": files })))?;
     }
     Ok(status)
 }

@@ -3,7 +3,7 @@ use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result};
 use tautmark::{
     Observations,
-    render::{json_text, roll_json, roll_text},
+    render::{Answer, roll_json, roll_text},
     timing::{Moment, lookalikes, moments, roll},
     units::{Exact, Turns},
 };
@@ -46,7 +46,7 @@ pub(crate) fn run(arguments: &RollArguments) -> Result<u8> {
         .map(|moments| moments as &mut dyn Iterator<Item = Moment>);
     stream::output(&match arguments.format {
         Format::Text => roll_text(&drive, &place, &lookalikes(&drive)?, table, &Flags),
-        Format::Json => json_text(&roll_json(&drive, &place, table)),
+        Format::Json => stream::answer(Answer::Roll, roll_json(&drive, &place, table)),
     })?;
     Ok(CLEAN)
 }

@@ -8,6 +8,7 @@ mod ask_small;
 mod bounded;
 mod comma;
 mod command_line;
+mod contracts;
 mod doors;
 mod draw;
 mod explain;
