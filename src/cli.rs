@@ -180,7 +180,7 @@ fn json_wanted(words: &[OsString]) -> bool {
 
 /// The answer in JSON where there is none, and the findings that were told on the way. With standard output gone nobody reads it.
 fn no_answer(error: &str) {
-    let value = serde_json::json!({ "error": error.trim_end(), "findings": specfile::told() });
+    let value = serde_json::json!({ "error": error.trim_start_matches("error: ").trim_end(), "findings": specfile::told() });
     let _ = stream::output(&stream::answer(Answer::Error, value));
 }
 

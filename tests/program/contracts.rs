@@ -36,11 +36,11 @@ const ANSWERS: &[(&str, &str)] = &[
     ("roll", "roll engines/wren-single.yaml --turned 2 --table"),
     (
         "explain",
-        "explain engines/kestrel-four.yaml intake=18.9deg --crank --tolerance 1 --code P0016",
+        "explain engines/kestrel-four.yaml intake=18_crank_deg_behind --tolerance 1 --code P0016",
     ),
     ("explain", "explain engines/kestrel-four.yaml --code P0016"),
     ("explain", "explain engines/wren-single.yaml cam=-1"),
-    ("slip", "slip engines/kestrel-four.yaml intake=2"),
+    ("slip", "slip engines/kestrel-four.yaml intake=+2"),
     (
         "slip",
         "slip engines/kestrel-four.yaml intake --sweep -4..4",
@@ -50,7 +50,7 @@ const ANSWERS: &[(&str, &str)] = &[
         "slip engines/wren-single.yaml cam=-20 --elongation 1/100",
     ),
     ("wear", "wear engines/kestrel-four.yaml --elongation 1/200"),
-    ("wear", "wear engines/kestrel-four.yaml --stroke 6"),
+    ("wear", "wear engines/kestrel-four.yaml --extension 6"),
     (
         "lint",
         "lint engines ~/geometry/links-disagree.yaml ~/not-yaml.yaml nowhere.yaml",
@@ -91,7 +91,9 @@ const ANSWERS: &[(&str, &str)] = &[
 fn answer(command: &str) -> Value {
     let mut child = program();
     child.current_dir(env!("CARGO_MANIFEST_DIR"));
-    child.args(command.replace('~', "tests/fixtures").split(' '));
+    // A stroke below stands for a space within a word.
+    let words = command.split(' ').map(|word| word.replace('_', " "));
+    child.args(words.map(|word| word.replace('~', "tests/fixtures")));
     child.args(["--format", "json"]);
     let outcome = run(child, b"");
     outcome.assert_printable();
@@ -186,9 +188,9 @@ fn a_field_that_is_missing_or_of_another_type_is_refused_and_a_new_one_is_not() 
 
 #[test]
 fn what_is_exact_is_no_number_and_what_is_a_number_is_not_exact() {
-    let mut told = answer("check engines/wren-single.yaml --link crank=on --link cam=1/2");
+    let mut told = answer("check engines/wren-single.yaml --link crank=on --link cam=-1/2");
     let off = &mut told["shafts"][1]["off_teeth"];
-    assert_eq!(off, "1/2");
+    assert_eq!(off, "-1/2");
     for wrong in [
         json!(0.5),
         json!("0.5"),
