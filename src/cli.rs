@@ -1,5 +1,6 @@
 //! Arguments, files and exit statuses.
 
+mod answer;
 mod ask;
 mod check;
 mod clock;
@@ -21,11 +22,11 @@ mod view;
 mod wear;
 
 use anstream::ColorChoice;
+use answer::Answer;
 use clap::{Args as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
 use std::path::PathBuf;
 use std::process::ExitCode;
-use tautmark::render::Answer;
 
 /// In time, or clean.
 pub(crate) const CLEAN: u8 = 0;

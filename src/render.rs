@@ -25,7 +25,6 @@ pub use finding_text::{finding_json, finding_text, finding_title};
 pub use hints::{Hints, PlainWords, Wanted};
 pub use job_html::job_html;
 pub use json::{
-    answer::Answer,
     check::check_json,
     explain::explain_json,
     fitting::fitting_json,

@@ -1,3 +1,4 @@
+use super::answer::Answer;
 use super::hints::{self, Flags};
 use super::view::ViewArgument;
 use super::{
@@ -9,7 +10,7 @@ use tautmark::{
     Drive, Observations, Seen, Verdict, check, dot_named,
     job::{Record, View},
     link_named,
-    render::{Answer, check_json, check_text_seen, record_json, record_text},
+    render::{check_json, check_text_seen, record_json, record_text},
     stream::Fields,
     timing::{CountError, DotCount},
     units::{Exact, Turns},

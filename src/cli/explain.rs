@@ -1,9 +1,10 @@
+use super::answer::Answer;
 use super::hints::Flags;
 use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use tautmark::{
     plane::FromPaths,
-    render::{Answer, explain_json, explain_text},
+    render::{explain_json, explain_text},
     timing::{Measured, TROUBLE_CODES, TroubleCode, explain, trouble_code},
     units::{CrankDegrees, Exact},
 };

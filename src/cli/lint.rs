@@ -1,3 +1,4 @@
+use super::answer::Answer;
 use super::hints::Flags;
 use super::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, specfile, stream};
 use anyhow::Result;
@@ -8,7 +9,7 @@ use tautmark::{
     Source,
     plane::{FittingError, Unfitted, fit_marks, geometry_report, seek_remedies},
     render::{
-        Answer, finding_json, finding_text, fitting_json, fitting_text, geometry_json,
+        finding_json, finding_text, fitting_json, fitting_text, geometry_json,
         geometry_text, printable, unfitted_text,
     },
     spec::Severity,

@@ -2,6 +2,7 @@
 
 mod walk;
 
+use super::answer::Answer;
 use super::hints::Flags;
 use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, files, specfile, stream};
 use anyhow::{Context as _, Result, bail};
@@ -11,7 +12,7 @@ use tautmark::{
     drive::ChainId,
     proof::{CountedError, OwnMarks, PaintError, Recount, carried, own_marks, painted, recount},
     render::{
-        Answer, carried_json, carried_text, own_marks_json, own_marks_text, printable, recount_text,
+        carried_json, carried_text, own_marks_json, own_marks_text, printable, recount_text,
     },
     timing::name_of,
     units::Exact,

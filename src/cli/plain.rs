@@ -1,10 +1,11 @@
 //! Commands that print what the library holds.
 
+use super::answer::Answer;
 use super::{CLEAN, files, stream};
 use anyhow::Result;
 use clap::builder::{PossibleValuesParser, TypedValueParser as _};
 use std::path::PathBuf;
-use tautmark::render::{Answer, STARTER, json_text, schema as json_schema};
+use tautmark::render::{STARTER, json_text, schema as json_schema};
 
 /// Print a commented spec to start from.
 #[derive(clap::Args)]

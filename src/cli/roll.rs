@@ -1,9 +1,10 @@
+use super::answer::Answer;
 use super::hints::Flags;
 use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result};
 use tautmark::{
     Observations,
-    render::{Answer, roll_json, roll_text},
+    render::{roll_json, roll_text},
     timing::{Moment, lookalikes, moments, roll},
     units::{Exact, Turns},
 };

@@ -1,3 +1,4 @@
+use super::answer::Answer;
 use super::hints::{self, Flags};
 use super::{CLEAN, Format, SpecArgument, UNUSABLE, files, specfile, stream};
 use anyhow::{Context as _, Result, bail};
@@ -6,7 +7,7 @@ use std::path::PathBuf;
 use tautmark::{
     Drive,
     drive::Engagement,
-    render::{Answer, Plot, plot, slip_json, slip_text},
+    render::{Plot, plot, slip_json, slip_text},
     timing::shaft_named,
     units::{CrankDegrees, Exact},
     valves::{Slip, Slips, Sweep, slip, sprocket_named, sweep},

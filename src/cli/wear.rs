@@ -1,10 +1,11 @@
+use super::answer::Answer;
 use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use tautmark::{
     Drive,
     drive::ChainId,
     plane::{Elongation, WearVerdict, wear},
-    render::{Answer, wear_json, wear_text},
+    render::{wear_json, wear_text},
     units::Exact,
 };
 

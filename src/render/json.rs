@@ -1,7 +1,6 @@
 //! JSON for programs, one file for each question. The names of the fields are those of the structs'
 //! fields and are stable; exact values are strings `p/q`, estimates are numbers.
 
-pub(crate) mod answer;
 pub(crate) mod check;
 pub(crate) mod explain;
 pub(crate) mod fitting;

@@ -1,5 +1,6 @@
 //! The commands that show how a job stands.
 
+use super::super::answer::Answer;
 use super::{ReportArguments, SheetArguments, StatusArguments, photo, read};
 use crate::cli::hints::Flags;
 use crate::cli::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, files, specfile, stream};
@@ -8,7 +9,7 @@ use tautmark::{
     Drive,
     job::LookChecked,
     render::{
-        Answer, draw_svg, job_html, job_json, job_report_text, job_status_text, sheet_json,
+        draw_svg, job_html, job_json, job_report_text, job_status_text, sheet_json,
         sheet_text,
     },
     timing::Pose,

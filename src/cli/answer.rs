@@ -5,25 +5,17 @@ use serde_json::{Value, json};
 macro_rules! answers {
     ($($(#[$about:meta])* $name:ident = $word:literal, $version:literal;)*) => {
         /// A kind of answer in JSON. Each has a JSON Schema (2020-12) of its own.
-        ///
-        /// ```
-        /// use tautmark::render::Answer;
-        ///
-        /// let schema: serde_json::Value = serde_json::from_str(Answer::Roll.schema())?;
-        /// assert_eq!(schema["properties"]["format"]["const"], Answer::Roll.format());
-        /// # Ok::<(), serde_json::Error>(())
-        /// ```
         #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-        pub enum Answer {
+        pub(crate) enum Answer {
             $($(#[$about])* $name,)*
         }
 
         impl Answer {
             /// All there are.
-            pub const ALL: &[Self] = &[$(Self::$name,)*];
+            pub(crate) const ALL: &[Self] = &[$(Self::$name,)*];
 
             /// Its name, such as `check-record`.
-            pub const fn name(self) -> &'static str {
+            pub(crate) const fn name(self) -> &'static str {
                 match self {
                     $(Self::$name => $word,)*
                 }
@@ -31,16 +23,16 @@ macro_rules! answers {
 
             /// Its name and the version of its format, such as `check-record/1`. The version goes up with a
             /// change that breaks a reader which ignores fields it does not know.
-            pub const fn format(self) -> &'static str {
+            pub(crate) const fn format(self) -> &'static str {
                 match self {
                     $(Self::$name => concat!($word, "/", $version),)*
                 }
             }
 
             /// Its JSON Schema, as text.
-            pub const fn schema(self) -> &'static str {
+            pub(crate) const fn schema(self) -> &'static str {
                 match self {
-                    $(Self::$name => include_str!(concat!("../../../docs/schemas/", $word, ".json")),)*
+                    $(Self::$name => include_str!(concat!("../../docs/schemas/", $word, ".json")),)*
                 }
             }
         }
@@ -83,7 +75,7 @@ answers! {
 impl Answer {
     /// `value`, which must be an object, with the names of its format and of this version of the program in it.
     #[must_use]
-    pub fn signed(self, mut value: Value) -> Value {
+    pub(crate) fn signed(self, mut value: Value) -> Value {
         value["format"] = json!(self.format());
         value["tautmark"] = json!(env!("CARGO_PKG_VERSION"));
         value
