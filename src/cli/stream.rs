@@ -5,7 +5,7 @@ use anyhow::Result;
 use serde_json::Value;
 use std::io::{ErrorKind, Write as _};
 use std::sync::atomic::{AtomicBool, Ordering};
-use tautmark::render::{json_text};
+use tautmark::render::json_text;
 
 /// Has an answer in JSON been made?
 static ANSWERED: AtomicBool = AtomicBool::new(false);

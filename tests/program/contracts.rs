@@ -231,10 +231,7 @@ fn every_schema_is_printed_by_its_name_and_no_other_is_published() {
         let outcome = run(child, b"");
         let printed: Value = serde_json::from_str(&outcome.stdout).unwrap();
         assert_eq!(printed, published(&name));
-        assert_eq!(
-            printed["$id"],
-            format!("urn:tautmark:{}:1", name)
-        );
+        assert_eq!(printed["$id"], format!("urn:tautmark:{}:1", name));
     }
 }
 

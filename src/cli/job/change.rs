@@ -116,13 +116,17 @@ pub(super) fn look(arguments: &LookArguments) -> Result<u8> {
                 drive,
                 checked.look,
                 &checked.check,
-                checked.check.fits(),
+                &checked.fits,
                 checked.unfit.as_ref(),
                 &Flags,
                 colour_wanted(),
             ));
-            let in_time = checked.check.verdict() == Verdict::InTime && checked.unfit.is_none();
-            Ok(if in_time { CLEAN } else { FINDINGS })
+            // What comes next may be done by it: not where something was denied or not said, either.
+            let open = checked.check.verdict() == Verdict::InTime
+                && checked.unfit.is_none()
+                && checked.is_settled()
+                && checked.unsaid.is_empty();
+            Ok(if open { CLEAN } else { FINDINGS })
         }
     })?;
     // Only once it is kept.

@@ -9,8 +9,7 @@ use tautmark::{
     Drive,
     job::LookChecked,
     render::{
-        draw_svg, job_html, job_json, job_report_text, job_status_text, sheet_json,
-        sheet_text,
+        draw_svg, job_html, job_json, job_report_text, job_status_text, sheet_json, sheet_text,
     },
     timing::Pose,
 };
