@@ -68,7 +68,7 @@ const ANSWERS: &[(&str, &str)] = &[
     ("paint-marks", "paint plan engines/wren-single.yaml"),
     (
         "paint-marks",
-        "paint count --turns clockwise --links 90 --points crank=6 --points cam=12:30 crank=20 48 cam=40 42",
+        "paint count --turns clockwise --links 90 --camshafts 1 --points crank=6 --points cam=12:30 crank=20 48 cam=40 42",
     ),
     (
         "paint-new-chain",
