@@ -20,6 +20,7 @@ mod specfile;
 mod stream;
 mod view;
 mod wear;
+mod wrap;
 
 use anstream::ColorChoice;
 use answer::Answer;

@@ -1,6 +1,7 @@
 //! Standard output and standard error.
 
 use super::answer::Answer;
+use super::wrap::{columns, wrapped};
 use anyhow::Result;
 use serde_json::Value;
 use std::io::{ErrorKind, Write as _};
@@ -27,6 +28,14 @@ pub(crate) fn output(text: &str) -> Result<()> {
     out.write_all(text.as_bytes())?;
     out.flush()?;
     Ok(())
+}
+
+/// Writes what a person reads: on a terminal with its lines broken between words.
+pub(crate) fn tell(text: &str) -> Result<()> {
+    match columns() {
+        Some(columns) => output(&wrapped(text, columns)),
+        None => output(text),
+    }
 }
 
 /// Writes a message, with everything that a terminal would act on escaped.

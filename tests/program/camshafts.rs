@@ -257,3 +257,28 @@ fn a_spec_that_does_not_say_how_many_is_about_those_it_names() {
         other.stderr
     );
 }
+
+/// Only after the signature does somebody see that there is a second camshaft, and puts the number right: the signature
+/// stands on no proof any more, and what is missing is said.
+#[test]
+fn a_camshaft_that_is_found_later_opens_a_signed_job_again() {
+    let spec = scratch("camshafts").join("wren.yaml");
+    let text = std::fs::read_to_string(engine("wren-single")).unwrap();
+    std::fs::write(&spec, &text).unwrap();
+    let bench = Bench::new(spec.to_str().unwrap(), &[]);
+    assert_eq!(bench.ask("Kim", None, in_place).status, Some(0));
+    assert_eq!(bench.job("status", &[]).status, Some(0));
+    std::fs::write(&spec, text.replace("camshafts: 1\n", "camshafts: 2\n")).unwrap();
+    let status = bench.job("status", &[]);
+    assert_eq!(status.status, Some(1));
+    assert!(!status.stdout.contains("IN TIME"), "{}", status.stdout);
+    assert!(!status.stdout.contains("\nSIGNED OFF"), "{}", status.stdout);
+    bench.stands("sign-off", "blocked");
+    assert!(
+        status
+            .stdout
+            .contains("Next: add the camshafts that are left out to the spec"),
+        "{}",
+        status.stdout
+    );
+}

@@ -219,7 +219,8 @@ fn from_an_incomplete_kit_over_a_cam_two_teeth_out_to_the_sign_off() {
     let refused = bench.refused(&["step:teardown"], "08:11");
     assert_eq!(
         refused,
-        "refused: step teardown is blocked: front-seal is not on the bench (1 missing)\n"
+        "refused: step teardown is blocked: front-seal is not on the bench (1 missing)\n\
+         Next: get 1 x front-seal, then step teardown (crankshaft at the timed position, cover off, tensioner pinned back, old chain off).\n"
     );
     bench.tick(&["ordered:front-seal"], "08:12");
     let status = bench.job("status", &[], "08:13").stdout;
