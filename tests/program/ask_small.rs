@@ -214,7 +214,7 @@ fn verdict_and_next_action_are_on_the_last_screen() {
         (
             format!("\"$0\" check \"$1\" {off}"),
             "OUT OF TIME. Do not release the",
-            "Next, in the order told:",
+            "Next, in the order told, as seen facing",
         ),
         (
             "\"$0\" check \"$1\" --link crank=on".to_owned(),

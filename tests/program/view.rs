@@ -203,3 +203,28 @@ fn where_dots_point_is_said_as_it_is_seen() {
     let wrong = tautmark(&["roll", &spec, "--turned", "2", "--view", "mirror clockwise"]);
     assert_eq!((wrong.status, wrong.stdout.as_str()), (Some(2), ""));
 }
+
+/// The last line may be all that is read: where it says which way round, it says as seen from where.
+#[test]
+fn what_to_do_next_says_as_seen_from_where() {
+    let spec = engine("kestrel-four");
+    for (view, from) in [
+        (None, "as seen facing the timing end"),
+        (Some("facing clockwise"), "as seen facing the timing end"),
+        (Some("mirror counter-clockwise"), "as seen in the mirror"),
+        (Some("above right"), "as seen from above"),
+    ] {
+        let view = view.map(|view| ["--view", view]);
+        let view = view.iter().flatten().copied();
+        let check: Vec<&str> = ["check", &spec]
+            .into_iter()
+            .chain(BEHIND)
+            .chain(view)
+            .collect();
+        let text = tautmark(&check).stdout;
+        let last = text.trim_end().lines().last().unwrap();
+        assert!(last.starts_with("Next, in the order told"), "{last}");
+        assert_eq!(last.matches(from).count(), 1, "{last}");
+        assert_eq!(last.matches("as seen").count(), 1, "{last}");
+    }
+}

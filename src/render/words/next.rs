@@ -7,10 +7,12 @@ use super::remedy::remedy_seen;
 use super::said::said_words;
 use super::stage::tensioned;
 use super::style::Style;
+use super::view::from_words;
 use crate::drive::model::Drive;
 use crate::job::{Said, View};
 use crate::proof::check::Check;
 use crate::render::hints::Wanted;
+use crate::spec::choice::Viewpoint;
 use crate::spec::stage::Stage;
 use crate::timing::check::{Unseen, Verdict};
 use crate::timing::lookalike::Fit;
@@ -65,7 +67,12 @@ fn moving(drive: &Drive, check: &Check, view: View, remedy: &str) -> String {
     match (&words.order, &moves.order) {
         // The first may be that something stays where it is.
         (Some(order), _) => format!(
-            "Next, in the order told: {}",
+            "Next, in the order told{}: {}",
+            // This line may be all that is read, and a way round means nothing without it.
+            match view.from() {
+                Viewpoint::Facing => format!(", {}", from_words(view)),
+                _ => String::new(),
+            },
             order
                 .steps
                 .iter()
