@@ -1,5 +1,6 @@
 //! Arguments, files and exit statuses.
 
+mod answer;
 mod ask;
 mod check;
 mod clock;
@@ -24,6 +25,7 @@ mod wear;
 mod wrap;
 
 use anstream::ColorChoice;
+use answer::Answer;
 use clap::{Args as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -62,8 +64,7 @@ enum Command {
     Wear(wear::WearArguments),
     Job(job::JobArguments),
     New(plain::NewArguments),
-    /// Print the JSON Schema of spec files, for editors
-    Schema,
+    Schema(plain::SchemaArguments),
     Glossary(glossary::GlossaryArguments),
     Slip(slip::SlipArguments),
     Exercise(exercise::ExerciseArguments),
@@ -117,6 +118,7 @@ fn alone(name: &str) -> Option<clap::Command> {
         "new" => ("new", plain::NewArguments::augment_args),
         "slip" => ("slip", slip::SlipArguments::augment_args),
         "exercise" => ("exercise", exercise::ExerciseArguments::augment_args),
+        "schema" => ("schema", plain::SchemaArguments::augment_args),
         "page" => ("page", page::PageArguments::augment_args),
         "paint" => ("paint", paint::PaintArguments::augment_args),
         _ => return None,
@@ -125,9 +127,16 @@ fn alone(name: &str) -> Option<clap::Command> {
 }
 
 pub(crate) fn run() -> ExitCode {
-    let command = match asked(std::env::args_os().collect()) {
+    let words: Vec<OsString> = std::env::args_os().collect();
+    let json = json_wanted(&words);
+    let command = match asked(words) {
         Ok(command) => command,
-        Err(error) => return usage(&error),
+        Err(error) => {
+            if json && error.use_stderr() {
+                no_answer(&error.render().to_string());
+            }
+            return usage(&error);
+        }
     };
     let outcome = match command {
         Command::Check(arguments) => check::run(&arguments),
@@ -139,7 +148,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Wear(arguments) => wear::run(&arguments),
         Command::Job(arguments) => job::run(&arguments),
         Command::New(arguments) => plain::new(&arguments),
-        Command::Schema => plain::schema(),
+        Command::Schema(arguments) => plain::schema(&arguments),
         Command::Glossary(arguments) => glossary::run(&arguments),
         Command::Slip(arguments) => slip::run(&arguments),
         Command::Exercise(arguments) => exercise::run(&arguments),
@@ -147,16 +156,42 @@ pub(crate) fn run() -> ExitCode {
         Command::Paint(arguments) => paint::run(&arguments),
     };
     match outcome {
-        Ok(status) => ExitCode::from(status),
+        Ok(status) => {
+            if json && status == UNUSABLE && !stream::answered() {
+                no_answer("the file cannot be used (see findings)");
+            }
+            ExitCode::from(status)
+        }
         Err(error) => {
             // A reader that has seen enough closes the pipe; that is no failure of ours.
             if stream::is_broken_pipe(&error) {
                 return ExitCode::from(UNUSABLE);
             }
+            if json && !stream::answered() {
+                no_answer(&format!("{error:#}"));
+            }
             stream::error(&format!("error: {error:#}\n"));
             ExitCode::from(UNUSABLE)
         }
     }
+}
+
+/// Was an answer in JSON asked for? A stream answers each of its lines, and needs none beside.
+fn json_wanted(words: &[OsString]) -> bool {
+    let one = |wanted: &str| words.iter().any(|word| word == wanted);
+    let pairs = words.windows(2);
+    let mut formats = pairs.filter(|pair| pair[0] == "--format");
+    (one("--format=json") || formats.any(|pair| pair[1] == "json"))
+        && !words.iter().any(|word| {
+            word.to_str()
+                .is_some_and(|word| word == "--records" || word.starts_with("--records="))
+        })
+}
+
+/// The answer in JSON where there is none, and the findings that were told on the way. With standard output gone nobody reads it.
+fn no_answer(error: &str) {
+    let value = serde_json::json!({ "error": error.trim_start_matches("error: ").trim_end(), "findings": specfile::told() });
+    let _ = stream::output(&stream::answer(Answer::Error, value));
 }
 
 fn usage(error: &clap::Error) -> ExitCode {
@@ -227,7 +262,7 @@ mod tests {
         let mut found = 0;
         for among in all.get_subcommands() {
             let Some(command) = alone(among.get_name()) else {
-                assert!(matches!(among.get_name(), "schema" | "help"), "{among}");
+                assert!(matches!(among.get_name(), "help"), "{among}");
                 continue;
             };
             found += 1;
@@ -238,7 +273,7 @@ mod tests {
             let only = only.find_subcommand(among.get_name()).unwrap();
             assert!(shown(only) == shown(among), "{}", among.get_name());
         }
-        assert_eq!(found, 13);
+        assert_eq!(found, 15);
     }
 
     #[test]

@@ -1,3 +1,4 @@
+use super::answer::Answer;
 use super::hints::{self, Flags};
 use super::view::ViewArgument;
 use super::{
@@ -9,7 +10,7 @@ use tautmark::{
     Drive, Observations, Seen, Verdict, check, dot_named,
     job::{Record, View},
     link_named,
-    render::{check_json, check_text_seen, json_text, record_json, record_text},
+    render::{check_json, check_text_seen, record_json, record_text},
     stream::Fields,
     timing::{CountError, DotCount},
     units::{Exact, Turns},
@@ -167,7 +168,7 @@ fn record(drive: &Drive, path: &Path, format: Format) -> Result<u8> {
     let outcome = record.check(drive)?;
     stream::output(&match format {
         Format::Text => record_text(drive, &outcome, &Flags, colour_wanted()),
-        Format::Json => json_text(&record_json(drive, &outcome, &Flags)),
+        Format::Json => stream::answer(Answer::CheckRecord, record_json(drive, &outcome, &Flags)),
     })?;
     Ok(if outcome.verdict() == Verdict::InTime {
         CLEAN
@@ -211,7 +212,10 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
             &Flags,
             colour_wanted(),
         )),
-        Format::Json => stream::output(&json_text(&check_json(&drive, &outcome, fits, &Flags))),
+        Format::Json => stream::output(&stream::answer(
+            Answer::Check,
+            check_json(&drive, &outcome, fits, &Flags),
+        )),
     }?;
     Ok(if outcome.release_tensioner() {
         CLEAN

@@ -1,9 +1,10 @@
+use super::answer::Answer;
 use super::hints::Flags;
 use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use tautmark::{
     plane::FromPaths,
-    render::{explain_json, explain_text, json_text},
+    render::{explain_json, explain_text},
     timing::{Measured, TROUBLE_CODES, TroubleCode, explain, trouble_code},
     units::{CrankDegrees, Exact},
 };
@@ -84,12 +85,10 @@ pub(crate) fn run(arguments: &ExplainArguments) -> Result<u8> {
     };
     stream::output(&match arguments.format {
         Format::Text => explain_text(&drive, &measured, explanation.as_ref(), &codes, &Flags),
-        Format::Json => json_text(&explain_json(
-            &drive,
-            &measured,
-            explanation.as_ref(),
-            &codes,
-        )),
+        Format::Json => stream::answer(
+            Answer::Explain,
+            explain_json(&drive, &measured, explanation.as_ref(), &codes),
+        ),
     })?;
     let clean = explanation.is_some_and(|explanation| {
         explanation

@@ -1,6 +1,9 @@
+mod formats;
+
+use super::answer::Answer;
 use super::hints::Flags;
 use super::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, specfile, stream};
-use anyhow::Result;
+use anyhow::{Result, bail};
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -36,17 +39,50 @@ pub(crate) struct LintArguments {
     report: bool,
     /// Output format
     #[arg(long, value_enum, default_value = "text")]
-    format: Format,
+    format: LintFormat,
+}
+
+/// How findings are written.
+#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum LintFormat {
+    /// For a person
+    Text,
+    /// For a program
+    Json,
+    /// One line each, file:line:column: severity[code]: message, for editors
+    Short,
+    /// SARIF 2.1.0, for what gathers findings
+    Sarif,
+    /// JUnit's XML, for what shows the results of tests
+    Junit,
+}
+
+impl LintFormat {
+    /// As [`Format`], which is all there is of patches and figures.
+    fn plain(self, flag: &str) -> Result<Format> {
+        match self {
+            Self::Text => Ok(Format::Text),
+            Self::Json => Ok(Format::Json),
+            Self::Short | Self::Sarif | Self::Junit => {
+                bail!("{flag} has only --format text and --format json")
+            }
+        }
+    }
 }
 
 pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
     let specs = files(&arguments.specs)?;
     if arguments.fit {
-        return fit(&specs, arguments.format);
+        return fit(&specs, arguments.format.plain("--fit")?);
     }
     if arguments.report {
-        return report(&specs, arguments.format);
+        return report(&specs, arguments.format.plain("--report")?);
     }
+    let format = match arguments.format {
+        LintFormat::Text => Format::Text,
+        // All others are made of that.
+        _ => Format::Json,
+    };
     // Hundreds of changes are tried where a file has findings; of many files that would be long.
     let seek = specs.len() <= SOUGHT;
     let mut status = CLEAN;
@@ -55,7 +91,7 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
     // So many at once, that what is found needs no more room however many there are.
     for part in specs.chunks(256) {
         let mut text = String::new();
-        for linted in on_all_cores(part, |path| lint(path, arguments.format, seek)) {
+        for linted in on_all_cores(part, |path| lint(path, format, seek)) {
             status = status.max(linted.status);
             clean += usize::from(linted.status == CLEAN);
             if let Some(error) = linted.error {
@@ -68,14 +104,17 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8> {
         stream::output(&text)?;
     }
     match arguments.format {
-        Format::Json => {
+        LintFormat::Short => stream::output(&formats::short(&files))?,
+        LintFormat::Sarif => stream::output(&json_text(&formats::sarif(&files)))?,
+        LintFormat::Junit => stream::output(&formats::junit(&files))?,
+        LintFormat::Json => {
             let report = json!({ "clean": status == CLEAN, "files": files });
-            stream::output(&json_text(&report))?;
+            stream::output(&stream::answer(Answer::Lint, report))?;
         }
-        Format::Text if specs.len() > 1 => {
+        LintFormat::Text if specs.len() > 1 => {
             stream::output(&format!("\n{clean} of {} files clean\n", specs.len()))?;
         }
-        Format::Text => {}
+        LintFormat::Text => {}
     }
     Ok(status)
 }
@@ -238,7 +277,10 @@ fn report(specs: &[PathBuf], format: Format) -> Result<u8> {
         }
     }
     if format == Format::Json {
-        stream::output(&json_text(&json!({ "files": files })))?;
+        stream::output(&stream::answer(
+            Answer::LintReport,
+            json!({ "files": files }),
+        ))?;
     }
     Ok(status)
 }
@@ -300,7 +342,7 @@ fn fit(specs: &[PathBuf], format: Format) -> Result<u8> {
         }
     }
     if format == Format::Json {
-        stream::output(&json_text(&json!({ "files": files })))?;
+        stream::output(&stream::answer(Answer::LintFit, json!({ "files": files })))?;
     }
     Ok(status)
 }

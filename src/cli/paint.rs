@@ -2,6 +2,7 @@
 
 mod walk;
 
+use super::answer::Answer;
 use super::hints::Flags;
 use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, files, specfile, stream};
 use anyhow::{Context as _, Result, bail};
@@ -13,10 +14,7 @@ use tautmark::{
         CountedError, OwnMarks, PaintError, Recount, carried, own_marks, painted, recount,
         with_camshafts,
     },
-    render::{
-        carried_json, carried_text, json_text, own_marks_json, own_marks_text, printable,
-        recount_text,
-    },
+    render::{carried_json, carried_text, own_marks_json, own_marks_text, printable, recount_text},
     timing::name_of,
     units::Exact,
 };
@@ -156,7 +154,10 @@ fn tell(
         files::create(path, spec)?;
     }
     stream::output(&match format {
-        Format::Json => json_text(&own_marks_json(drive, marks, spec, &Flags)),
+        Format::Json => stream::answer(
+            Answer::PaintMarks,
+            own_marks_json(drive, marks, spec, &Flags),
+        ),
         Format::Text => {
             let mut text = own_marks_text(drive, marks, &Flags);
             if let Some(path) = output {
@@ -194,7 +195,10 @@ fn new_chain(arguments: &NewChainArguments) -> Result<u8> {
         counts => Some(recount(&drive, id, arguments.links, counts)?),
     };
     stream::output(&match (arguments.format, &outcome) {
-        (Format::Json, outcome) => json_text(&carried_json(&drive, id, &marks, outcome.as_ref())),
+        (Format::Json, outcome) => stream::answer(
+            Answer::PaintNewChain,
+            carried_json(&drive, id, &marks, outcome.as_ref()),
+        ),
         (Format::Text, None) => carried_text(&drive, id, &marks),
         (Format::Text, Some(outcome)) => recount_text(&drive, id, outcome),
     })?;

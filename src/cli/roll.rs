@@ -1,3 +1,4 @@
+use super::answer::Answer;
 use super::hints::Flags;
 use super::view::ViewArgument;
 use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
@@ -5,7 +6,7 @@ use anyhow::{Context as _, Result, bail};
 use tautmark::{
     Observations,
     job::View,
-    render::{json_text, roll_json, roll_text_seen},
+    render::{roll_json, roll_text_seen},
     timing::{Moment, lookalikes, moments, roll},
     units::{Exact, Turns},
 };
@@ -61,7 +62,7 @@ pub(crate) fn run(arguments: &RollArguments) -> Result<u8> {
             view.unwrap_or_else(View::facing),
             &Flags,
         ),
-        Format::Json => json_text(&roll_json(&drive, &place, table)),
+        Format::Json => stream::answer(Answer::Roll, roll_json(&drive, &place, table)),
     })?;
     Ok(CLEAN)
 }

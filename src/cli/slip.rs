@@ -1,3 +1,4 @@
+use super::answer::Answer;
 use super::hints::{self, Flags};
 use super::{CLEAN, Format, SpecArgument, UNUSABLE, files, specfile, stream};
 use anyhow::{Context as _, Result, bail};
@@ -6,7 +7,7 @@ use std::path::PathBuf;
 use tautmark::{
     Drive,
     drive::Engagement,
-    render::{Plot, json_text, plot, slip_json, slip_text},
+    render::{Plot, plot, slip_json, slip_text},
     timing::shaft_named,
     units::{CrankDegrees, Exact},
     valves::{Slip, Slips, Sweep, slip, sprocket_named, sweep},
@@ -113,9 +114,10 @@ pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
             },
         )?,
         (None, Format::Text) => slip_text(&drive, &slips, &outcome, swept.as_ref(), &Flags),
-        (None, Format::Json) => {
-            json_text(&slip_json(&drive, &slips, &outcome, swept.as_ref(), &Flags))
-        }
+        (None, Format::Json) => stream::answer(
+            Answer::Slip,
+            slip_json(&drive, &slips, &outcome, swept.as_ref(), &Flags),
+        ),
     };
     match &arguments.output {
         None => stream::output(&text)?,

@@ -2,11 +2,26 @@
 
 use super::files;
 use anyhow::{Context as _, Result, bail};
+use serde_json::Value;
+use std::cell::RefCell;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 use tautmark::{
-    Drive, Finding, Source, proof::contradictions, render::finding_text, spec::Severity,
+    Drive, Finding, Source,
+    proof::contradictions,
+    render::{finding_json, finding_text},
+    spec::Severity,
 };
+
+thread_local! {
+    /// The findings that went to standard error, for an answer in JSON that has nothing else to say.
+    static TOLD: RefCell<Vec<Value>> = const { RefCell::new(Vec::new()) };
+}
+
+/// The findings that were told so far.
+pub(crate) fn told() -> Vec<Value> {
+    TOLD.take()
+}
 
 /// Reads a spec file into a [`Source`]. A path of `-` is standard input.
 pub(crate) fn source(path: &Path) -> Result<Source> {
@@ -126,7 +141,10 @@ pub(crate) fn provable_drive(path: &Path) -> Result<Option<(Source, Drive)>> {
 pub(crate) fn report<'a>(source: &Source, findings: impl Iterator<Item = &'a Finding>) {
     let colour = super::takes_colour(&std::io::stderr());
     let texts: Vec<String> = findings
-        .map(|finding| finding_text(finding, source, colour))
+        .map(|finding| {
+            TOLD.with_borrow_mut(|told| told.push(finding_json(finding, source)));
+            finding_text(finding, source, colour)
+        })
         .collect();
     if !texts.is_empty() {
         super::stream::styled_error(&format!("{}\n", texts.join("\n\n")));

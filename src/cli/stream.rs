@@ -1,8 +1,26 @@
 //! Standard output and standard error.
 
+use super::answer::Answer;
 use super::wrap::{columns, wrapped};
 use anyhow::Result;
+use serde_json::Value;
 use std::io::{ErrorKind, Write as _};
+use std::sync::atomic::{AtomicBool, Ordering};
+use tautmark::render::json_text;
+
+/// Has an answer in JSON been made?
+static ANSWERED: AtomicBool = AtomicBool::new(false);
+
+/// An answer in JSON, with the name of its format in it.
+pub(crate) fn answer(answer: Answer, value: Value) -> String {
+    ANSWERED.store(true, Ordering::Relaxed);
+    json_text(&answer.signed(value))
+}
+
+/// Was there an answer in JSON?
+pub(crate) fn answered() -> bool {
+    ANSWERED.load(Ordering::Relaxed)
+}
 
 /// Writes a result.
 pub(crate) fn output(text: &str) -> Result<()> {

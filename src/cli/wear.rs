@@ -1,10 +1,11 @@
+use super::answer::Answer;
 use super::{CLEAN, FINDINGS, Format, SpecArgument, UNUSABLE, specfile, stream};
 use anyhow::{Context as _, Result, bail};
 use tautmark::{
     Drive,
     drive::ChainId,
     plane::{Elongation, WearVerdict, wear},
-    render::{json_text, wear_json, wear_text},
+    render::{wear_json, wear_text},
     units::Exact,
 };
 
@@ -45,7 +46,7 @@ pub(crate) fn run(arguments: &WearArguments) -> Result<u8> {
     let worn = wear(&drive, &elongations(arguments, &drive)?);
     stream::output(&match arguments.format {
         Format::Text => wear_text(&drive, &worn),
-        Format::Json => json_text(&wear_json(&drive, &worn)),
+        Format::Json => stream::answer(Answer::Wear, wear_json(&drive, &worn)),
     })?;
     Ok(match worn.verdict() {
         WearVerdict::Within => CLEAN,

@@ -251,11 +251,13 @@ fn json_has_the_documented_fields() {
             "cautions",
             "false_friends",
             "findings",
+            "format",
             "not_seen",
             "release_tensioner",
             "remedies",
             "safe_moves",
             "shafts",
+            "tautmark",
             "verdict"
         ]
     );

@@ -7,6 +7,8 @@
     reason = "a test that cannot go on should stop"
 )]
 
+#[cfg(feature = "cli")]
+pub(crate) mod contract;
 pub(crate) mod fraction;
 #[cfg(feature = "cli")]
 pub(crate) mod largest;

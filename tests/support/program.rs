@@ -25,10 +25,12 @@ pub(crate) struct Outcome {
 }
 
 impl Outcome {
-    /// Standard output as JSON.
+    /// Standard output as JSON, held to its published schema.
     pub(crate) fn json(&self) -> serde_json::Value {
-        serde_json::from_str(&self.stdout)
-            .unwrap_or_else(|error| panic!("{error} in {}", self.stdout))
+        let answer = serde_json::from_str(&self.stdout)
+            .unwrap_or_else(|error| panic!("{error} in {}", self.stdout));
+        super::contract::hold(&answer);
+        answer
     }
 
     /// Nothing that a terminal would act on, nor turn around.

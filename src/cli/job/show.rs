@@ -1,5 +1,6 @@
 //! The commands that show how a job stands.
 
+use super::super::answer::Answer;
 use super::{ReportArguments, SheetArguments, StatusArguments, photo, read};
 use crate::cli::hints::Flags;
 use crate::cli::{CLEAN, FINDINGS, Format, UNUSABLE, colour_wanted, files, specfile, stream};
@@ -8,8 +9,7 @@ use tautmark::{
     Drive,
     job::LookChecked,
     render::{
-        draw_svg, job_html, job_json, job_report_text, job_status_text, json_text, sheet_json,
-        sheet_text,
+        draw_svg, job_html, job_json, job_report_text, job_status_text, sheet_json, sheet_text,
     },
     timing::Pose,
 };
@@ -25,7 +25,10 @@ pub(super) fn status(arguments: &StatusArguments) -> Result<u8> {
     photo::look_at(&arguments.job.job, &mut status);
     match arguments.format {
         Format::Text => stream::tell(&job_status_text(&drive, &job, &status, colour_wanted())),
-        Format::Json => stream::output(&json_text(&job_json(&drive, &job, &status, &Flags))),
+        Format::Json => stream::output(&stream::answer(
+            Answer::JobStatus,
+            job_json(&drive, &job, &status, &Flags),
+        )),
     }?;
     Ok(if status.is_proven() { CLEAN } else { FINDINGS })
 }
@@ -74,7 +77,7 @@ pub(super) fn sheet(arguments: &SheetArguments) -> Result<u8> {
     };
     stream::output(&match arguments.format {
         Format::Text => sheet_text(&drive),
-        Format::Json => json_text(&sheet_json(&drive)),
+        Format::Json => stream::answer(Answer::JobSheet, sheet_json(&drive)),
     })?;
     Ok(CLEAN)
 }
