@@ -143,7 +143,9 @@ fn while_hanging(drive: &Drive) -> Result<Vec<Lookalike>, OutOfRange> {
     let mut found = Vec::new();
     for (id, chain) in drive.chains() {
         let dots = from_driver(drive, id, chain);
-        hung_otherwise(drive, id, &dots, &mut found)?;
+        // All dots of a chain: there is one way on from each first link, so it needs no bound.
+        let mut left = u32::MAX;
+        hung_otherwise(drive, id, &dots, &mut found, &mut left)?;
     }
     Ok(found)
 }
@@ -256,12 +258,14 @@ fn marked(id: ChainId, chain: &Chain) -> Vec<(Engagement, &Sprocket)> {
 }
 
 /// Every way to hang a chain wrong in which each of `dots`, in the order of travel, lies on a link of the right colour:
-/// its own chain, or one that is made like it and marked for another place.
+/// its own chain, or one that is made like it and marked for another place. `left`: dots that may still be laid; once it is
+/// zero, some ways may not have been found.
 fn hung_otherwise(
     drive: &Drive,
     id: ChainId,
     dots: &[(Engagement, &Sprocket)],
     found: &mut Vec<Lookalike>,
+    left: &mut u32,
 ) -> Result<(), OutOfRange> {
     let before = found.len();
     let own = from_driver(drive, id, drive.chain(id));
@@ -283,6 +287,7 @@ fn hung_otherwise(
                 on: Vec::with_capacity(dots.len()),
                 found,
                 before,
+                left,
             };
             laid.next_dot()?;
         }
@@ -472,17 +477,24 @@ struct Laid<'a, 'f> {
     found: &'f mut Vec<Lookalike>,
     /// So many were found before those of this chain.
     before: usize,
+    /// Dots that may still be laid.
+    left: &'f mut u32,
 }
 
 impl Laid<'_, '_> {
     /// Lays the next dot on every link that could lie on it.
     fn next_dot(&mut self) -> Result<(), OutOfRange> {
         let (n, laid) = (self.links.len(), self.on.len());
-        if laid > 0 && self.off()?.is_none() {
+        *self.left = self.left.saturating_sub(1);
+        if *self.left == 0 {
             return Ok(());
         }
         if laid == self.dots.len() {
             return self.keep();
+        }
+        // Where every dot is laid there is one way on, and it is judged once at its end.
+        if laid > 0 && self.dots.len() < n && self.off()?.is_none() {
+            return Ok(());
         }
         // Along the path the links come in one order, turned to the right side or inside out; none lies on two
         // dots, and together they go around once.
@@ -497,6 +509,8 @@ impl Laid<'_, '_> {
         let least = self.on.last().map(|last| gone(*last) + 1);
         let next: Vec<usize> = (0..n)
             .filter(|on| least.is_none_or(|least| gone(*on) >= least))
+            // A link must be left for each dot that is still to come.
+            .filter(|on| gone(*on) + (self.dots.len() - laid) <= n)
             .collect();
         for on in next {
             self.on.push(on);
@@ -605,7 +619,7 @@ struct Open<'a> {
     /// Only with this one of the look-alikes.
     with: Option<usize>,
     /// Tries left.
-    left: u32,
+    left: &'a mut u32,
 }
 
 /// A chain of which links were seen.
@@ -620,14 +634,12 @@ struct Linked {
 type Ahead = [Option<CrankDegrees>; MAX_SHAFTS];
 
 impl<'a> Open<'a> {
-    /// More than any drive takes that is not made for it. With none left, nothing is ruled out.
-    const TRIES: u32 = 20_000;
-
     fn new(
         drive: &'a Drive,
         seen: &'a Observations,
         alikes: &'a [Alike],
         with: Option<usize>,
+        left: &'a mut u32,
     ) -> Self {
         let mut open = Self {
             drive,
@@ -635,7 +647,7 @@ impl<'a> Open<'a> {
             alikes,
             chains: [None; MAX_CHAINS],
             with,
-            left: Self::TRIES,
+            left,
         };
         let mut known = open.by_dots().map(|ahead| ahead.is_some());
         for place in 0..MAX_CHAINS {
@@ -684,10 +696,9 @@ impl<'a> Open<'a> {
 
     /// With the chains before `place` hung somehow.
     fn hang_from(&mut self, place: usize, ahead: &Ahead, with: bool) -> Result<bool, OutOfRange> {
-        let Some(left) = self.left.checked_sub(1) else {
+        if *self.left == 0 {
             return Ok(true);
-        };
-        self.left = left;
+        }
         let Some(linked) = self.chains.get(place).copied().flatten() else {
             let mut off = false;
             for ((id, _), ahead) in self.drive.shafts().zip(ahead) {
@@ -717,6 +728,10 @@ impl<'a> Open<'a> {
                 continue;
             }
             for turns in [0, -1, 1] {
+                *self.left = self.left.saturating_sub(1);
+                if *self.left == 0 {
+                    return Ok(true);
+                }
                 if let Some(hung) = self.hang(linked, &alike.off, turns, ahead)?
                     && !right.is_some_and(|right| self.is_no_matter(place, &right, &hung))
                     && self.hang_from(place + 1, &hung, with || only.is_some())?
@@ -783,17 +798,28 @@ impl<'a> Open<'a> {
     }
 }
 
-/// The look-alikes of the chains whose links were looked at, as far as they were.
-fn as_far_as_seen(drive: &Drive, seen: &Observations) -> Result<Vec<Lookalike>, OutOfRange> {
+/// Ways to hang chains that are tried for one look: more than any drive takes that is not made for it. With none left,
+/// nothing is ruled out.
+const TRIES: u32 = 50_000;
+/// Dots that are laid for one look, where links were looked at in part; likewise.
+const LAID: u32 = 10_000;
+
+/// The look-alikes of the chains whose links were looked at, as far as they were; and whether those are all.
+fn as_far_as_seen(
+    drive: &Drive,
+    seen: &Observations,
+) -> Result<(Vec<Lookalike>, bool), OutOfRange> {
+    let mut left = LAID;
     let mut found = while_hanging(drive)?;
     drive.hung_alike(|_| Ok(in_short(&found)))?;
     found.retain(|one| chain_of(one).is_some_and(|id| is_part(drive, seen, id) == Some(false)));
     for (id, _) in drive.chains() {
         if is_part(drive, seen, id) == Some(true) {
-            hung_otherwise(drive, id, &dots_seen(drive, id, seen), &mut found)?;
+            let dots = dots_seen(drive, id, seen);
+            hung_otherwise(drive, id, &dots, &mut found, &mut left)?;
         }
     }
-    Ok(found)
+    Ok((found, left > 0))
 }
 
 /// Where everything seen is in time: does a look-alike fit as well?
@@ -804,16 +830,18 @@ pub(crate) fn one_fits(drive: &Drive, seen: &Observations) -> Result<bool, OutOf
     if seen.links().is_empty() {
         return Ok(false);
     }
+    let mut left = TRIES;
     let mut chains = drive.chains();
     if chains.any(|(id, _)| is_part(drive, seen, id) == Some(true)) {
-        let alikes = in_short(&as_far_as_seen(drive, seen)?);
-        return Open::new(drive, seen, &alikes, None).any();
+        let (found, all) = as_far_as_seen(drive, seen)?;
+        let alikes = in_short(&found);
+        return Ok(!all || Open::new(drive, seen, &alikes, None, &mut left).any()?);
     }
     let all = drive.hung_alike(|drive| Ok(in_short(&while_hanging(drive)?)))?;
     if all.is_empty() {
         return Ok(false);
     }
-    Open::new(drive, seen, all, None).any()
+    Open::new(drive, seen, all, None, &mut left).any()
 }
 
 /// The look-alikes of hanging a chain that fit what was seen.
@@ -836,21 +864,37 @@ pub(crate) fn fits(
 
 /// Those that everything seen, being in time, does not rule out.
 fn fit_as_well(drive: &Drive, seen: &Observations) -> Result<Vec<Fit>, OutOfRange> {
-    let all = as_far_as_seen(drive, seen)?;
-    let alikes = in_short(&all);
+    let (found, _) = as_far_as_seen(drive, seen)?;
+    let alikes = in_short(&found);
     let mut open = Vec::new();
-    for (i, lookalike) in all.into_iter().enumerate() {
-        if Open::new(drive, seen, &alikes, Some(i)).any()? {
-            open.push(lookalike);
+    // One bound for all of them: what is left once it is reached is not ruled out.
+    let mut left = TRIES;
+    for (i, lookalike) in found.iter().enumerate() {
+        if Open::new(drive, seen, &alikes, Some(i), &mut left).any()? {
+            open.push(lookalike.clone());
+        }
+    }
+    if open.is_empty() {
+        // Not everything could be tried, so one stands for those that were not.
+        open.extend(found.into_iter().next());
+        if open.is_empty() {
+            crank_turn_out(drive, &mut open)?;
         }
     }
     // The dots not looked at yet that it puts off; first those that rule out the most with it.
     let crank_seen = seen.dot(drive, drive.crank()).is_some();
-    let all_off: Vec<ShaftId> = open.iter().flat_map(|one| shafts_of(&one.off)).collect();
+    let mut times = [0_u32; MAX_SHAFTS];
+    let mut all_off: Vec<ShaftId> = Vec::new();
+    for (id, _) in open.iter().flat_map(|one| &one.off) {
+        if times[id.index()] == 0 {
+            all_off.push(*id);
+        }
+        times[id.index()] += 1;
+    }
     let of_use = |off: &[ShaftId]| -> Vec<ShaftId> {
         let unseen = |id: &ShaftId| !crank_seen || seen.dot(drive, *id).is_none();
         let mut shafts: Vec<ShaftId> = off.iter().copied().filter(unseen).collect();
-        shafts.sort_by_key(|id| Reverse(all_off.iter().filter(|other| *other == id).count()));
+        shafts.sort_by_key(|id| Reverse(times[id.index()]));
         shafts
     };
     for one in &mut open {

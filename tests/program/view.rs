@@ -200,7 +200,11 @@ fn where_dots_point_is_said_as_it_is_seen() {
         "json",
     ]);
     assert_eq!(json.status, Some(2));
-    assert!(json.stdout.contains("--view is for text"), "{}", json.stdout);
+    assert!(
+        json.stdout.contains("--view is for text"),
+        "{}",
+        json.stdout
+    );
     assert!(!json.stdout.contains("pointing"), "{}", json.stdout);
     let wrong = tautmark(&["roll", &spec, "--turned", "2", "--view", "mirror clockwise"]);
     assert_eq!((wrong.status, wrong.stdout.as_str()), (Some(2), ""));
