@@ -20,6 +20,8 @@ pub enum Outcome {
 /// Why an answer is not right.
 #[derive(Clone, PartialEq, Debug)]
 #[non_exhaustive]
+// There are a handful of them in an answer.
+#[allow(clippy::large_enum_variant)]
 pub enum Why {
     /// Fewer faults explain it.
     FewerDo {

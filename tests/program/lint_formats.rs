@@ -29,8 +29,11 @@ const ALL: &[&str] = &[
     "nowhere.yaml",
 ];
 
+/// File, line, column, severity and code.
+type Found = (String, u64, u64, String, String);
+
 /// File, line, column, severity and code of every finding, by the answer in JSON.
-fn by_json(files: &[&str]) -> (Option<i32>, Vec<(String, u64, u64, String, String)>) {
+fn by_json(files: &[&str]) -> (Option<i32>, Vec<Found>) {
     let outcome = lint(files, "json");
     let mut all = Vec::new();
     for file in outcome.json()["files"].as_array().unwrap() {

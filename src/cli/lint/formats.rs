@@ -42,7 +42,7 @@ fn lines(file: &Value) -> Vec<String> {
 pub(super) fn sarif(files: &[Value]) -> Value {
     let codes: BTreeSet<&str> = files
         .iter()
-        .flat_map(|file| findings(file))
+        .flat_map(findings)
         .map(|finding| text(finding, "code"))
         .collect();
     let codes: Vec<&str> = codes.into_iter().collect();
