@@ -291,11 +291,13 @@ pub fn count_due(
     b.link.since(a.link)?.get().modulo(around).map(Some)
 }
 
-/// Do kinds of link tell whether a count between these dots is even? Not on a chain with a cranked link, nor where
+/// Do kinds of link tell whether a count between these dots is even? Not on a belt or a chain with a cranked link, nor where
 /// a dot lies between two links.
 pub fn plates_tell(drive: &Drive, at: Engagement) -> bool {
     let mark = drive.sprocket(at).mark();
-    drive.chain(at.chain).links().get().is_multiple_of(2)
+    let chain = drive.chain(at.chain);
+    !chain.is_belt()
+        && chain.links().get().is_multiple_of(2)
         && mark.is_some_and(|mark| mark.link.get().is_whole())
 }
 

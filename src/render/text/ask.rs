@@ -8,6 +8,7 @@ use crate::drive::model::Drive;
 use crate::job::{Answer, Interview, Question, Refusal, Repeat, Said, Sight, Step, View};
 use crate::proof::check::CheckError;
 use crate::render::hints::Hints;
+use crate::render::words::band::Band;
 use crate::render::words::cautions::{TENSIONER, TURNING, write_cautions};
 use crate::render::words::doubt::doubt_text;
 use crate::render::words::escape::printable;
@@ -313,15 +314,16 @@ pub(crate) fn question_words(interview: &Interview<'_>, question: &Question) -> 
     let (Sight::Link(at) | Sight::Dot(at)) = question.sight;
     let sprocket = drive.sprocket(at);
     let shaft = drive.shaft(sprocket.shaft());
+    let band = Band::of(drive.chain(at.chain));
     let chain = if drive.chains().count() > 1 {
-        format!(", chain {}", drive.chain(at.chain).name())
+        format!(", {} {}", band.name, drive.chain(at.chain).name())
     } else {
         String::new()
     };
     let mut lines = Vec::new();
     match (question.sight, sprocket.mark()) {
         (Sight::Link(_), Some(mark)) => {
-            let number = numbers::link(mark.link, drive.chain(at.chain).links().get());
+            let number = numbers::link(mark.link, drive.chain(at.chain));
             let which = link_words(drive, at, mark);
             lines.push(format!("Its dot belongs {which} ({number})."));
         }
@@ -335,7 +337,7 @@ pub(crate) fn question_words(interview: &Interview<'_>, question: &Question) -> 
                 }
             ));
             if question.stage == Stage::Turned && moves_off(drive, at, turned) {
-                lines.push("(Its coloured link has moved off. That is normal.)".to_owned());
+                lines.push(format!("(Its {} has moved off. That is normal.)", band.mark));
             }
         }
     }
@@ -364,13 +366,13 @@ pub(crate) fn question_words(interview: &Interview<'_>, question: &Question) -> 
         // Without it the question stands all the same.
         why: question
             .extra
-            .then(|| why_extra(&interview.alike(question.stage).unwrap_or_default())),
+            .then(|| why_extra(drive, &interview.alike(question.stage).unwrap_or_default())),
         name: shaft.name().to_owned(),
         kind: format!("{}{chain}", kind_word(shaft.kind())),
         lines,
         earlier: question
             .earlier
-            .map(|earlier| answer_words(earlier, question.sight)),
+            .map(|earlier| answer_words(earlier, question.sight, band.link)),
         in_place: in_place(drive, question.sight),
     }
 }
@@ -443,7 +445,7 @@ fn in_place(drive: &Drive, sight: Sight) -> &'static str {
     }
 }
 
-fn answer_words(answer: Answer, sight: Sight) -> String {
+fn answer_words(answer: Answer, sight: Sight, link_word: &str) -> String {
     match (answer, sight) {
         (Answer::NotSeen, _) => "could not see it".to_owned(),
         (Answer::Seen(Seen::Teeth(teeth)), Sight::Dot(_)) if teeth.is_zero() => {
@@ -453,7 +455,7 @@ fn answer_words(answer: Answer, sight: Sight) -> String {
         (Answer::Seen(Seen::Teeth(teeth)), _) => {
             format!("{} {}", numbers::teeth(teeth), numbers::side(teeth.get()))
         }
-        (Answer::Seen(Seen::Link(link)), _) => format!("on link {link}, by count"),
+        (Answer::Seen(Seen::Link(link)), _) => format!("on {link_word} {link}, by count"),
         (Answer::Seen(seen), _) => seen.to_string(),
     }
 }
@@ -465,10 +467,16 @@ pub fn count_text(drive: &Drive, from: Engagement, to: Engagement, due: Exact) -
         due.checked_add(Exact::whole(off))
             .map_or_else(|error| error.to_string(), numbers::exact)
     };
+    let Band {
+        name,
+        link,
+        links: many,
+        ..
+    } = Band::of(drive.chain(from.chain));
     let (from, to) = (name_of(drive, from), name_of(drive, to));
     printable(&format!(
-        "Count the links from the dot of {from} to the dot of {to}, along the strand that the\n\
-         chain travels from {from} to {to}. The link on the first dot is 0, the one after it is 1.\n\n\
+        "Count the {many} from the dot of {from} to the dot of {to}, along the strand that the\n\
+         {name} travels from {from} to {to}. The {link} on the first dot is 0, the one after it is 1.\n\n\
          \x20 {} when right.\n\
          \x20 {} a tooth behind, or miscounted: one left out.\n\
          \x20 {} a tooth ahead, or miscounted: the first one counted as 1.\n",
@@ -490,7 +498,7 @@ pub fn plates_text(drive: &Drive, from: Engagement, to: Engagement) -> String {
 }
 
 /// The ways in which a chain may be hung wrong, each once: inside out, another bank's, otherwise.
-fn ways<'w>(fits: &[Fit], inside_out: &'w str, banks: &'w str, moved: &'w str) -> Vec<&'w str> {
+fn ways(fits: &[Fit], [inside_out, banks, moved]: &[String; 3]) -> Vec<String> {
     let mut ways = Vec::new();
     for fit in fits {
         let way = match fit.lookalike.kind {
@@ -498,23 +506,26 @@ fn ways<'w>(fits: &[Fit], inside_out: &'w str, banks: &'w str, moved: &'w str) -
             LookalikeKind::BanksSwapped { .. } => banks,
             _ => moved,
         };
-        if !ways.contains(&way) {
-            ways.push(way);
+        if !ways.contains(way) {
+            ways.push(way.clone());
         }
     }
     ways
 }
 
 /// Why dots are looked at that a proof by links would not need.
-fn why_extra(alike: &[Fit]) -> String {
+fn why_extra(drive: &Drive, alike: &[Fit]) -> String {
+    let Band { name, links, over, .. } = Band::all(drive);
     let ways = ways(
         alike,
-        "the chain were inside out",
-        "another bank's chain were hung here",
-        "the dots were on one another's links",
+        &[
+            format!("the {name} were {over}"),
+            format!("another bank's {name} were hung here"),
+            format!("the dots were on one another's {links}"),
+        ],
     );
     format!(
-        "The links alone would look the same if {}.",
+        "The {links} alone would look the same if {}.",
         ways.join(", or if ")
     )
 }
@@ -531,17 +542,27 @@ fn answer_parts(drive: &Drive, sight: Sight, answer: Answer) -> (String, String)
         .sprocket(at)
         .mark()
         .is_none_or(|mark| mark.link.get().is_whole());
+    let band = Band::of(drive.chain(at.chain));
     let (place, in_place) = match sight {
-        Sight::Dot(_) => ("its reference mark", "dot at its reference mark"),
-        Sight::Link(_) if whole => ("its link", "dot on its link"),
-        Sight::Link(_) => ("its place", "dot between its links"),
+        Sight::Dot(_) => (
+            "its reference mark".to_owned(),
+            "dot at its reference mark".to_owned(),
+        ),
+        Sight::Link(_) if whole => (
+            format!("its {}", band.coloured_noun()),
+            format!("dot on its {}", band.coloured_noun()),
+        ),
+        Sight::Link(_) => (
+            "its place".to_owned(),
+            format!("dot between its {}s", band.coloured_noun()),
+        ),
     };
     let what = match answer {
         Answer::NotSeen => match sight {
             Sight::Dot(_) => "could not see its dot at its reference mark".to_owned(),
-            Sight::Link(_) => "could not see its dot at its link".to_owned(),
+            Sight::Link(_) => format!("could not see its dot at its {}", band.coloured_noun()),
         },
-        Answer::Seen(Seen::Teeth(teeth)) if teeth.is_zero() => in_place.to_owned(),
+        Answer::Seen(Seen::Teeth(teeth)) if teeth.is_zero() => in_place,
         Answer::Seen(Seen::Teeth(teeth)) => {
             let side = if teeth.get().signum() < 0 {
                 "behind"
@@ -550,7 +571,7 @@ fn answer_parts(drive: &Drive, sight: Sight, answer: Answer) -> (String, String)
             };
             format!("dot {} {side} {place}", numbers::teeth(teeth))
         }
-        Answer::Seen(Seen::Link(link)) => format!("dot on link {link}, by count"),
+        Answer::Seen(Seen::Link(link)) => format!("dot on {} {link}, by count", band.link),
         Answer::Seen(seen) => seen.to_string(),
     };
     let name = match sight {
@@ -629,7 +650,7 @@ fn write_confirm(
     if open.is_empty() {
         return writeln!(out, "Is it so?");
     }
-    let warning = format!("NOT RULED OUT: {}.", open_words(open));
+    let warning = format!("NOT RULED OUT: {}.", open_words(drive, open));
     writeln!(
         out,
         "{}",
@@ -644,16 +665,20 @@ fn write_confirm(
     }
     writeln!(
         out,
-        "\nThe links alone would look the same. It goes on only once the dots tell them apart."
+        "\nThe {} alone would look the same. It goes on only once the dots tell them apart.",
+        Band::all(drive).links
     )
 }
 
-fn open_words(open: &[Fit]) -> String {
+fn open_words(drive: &Drive, open: &[Fit]) -> String {
+    let Band { name, links, over, .. } = Band::all(drive);
     let ways = ways(
         open,
-        "the chain hung inside out",
-        "another bank's chain hung here",
-        "the dots on one another's links",
+        &[
+            format!("the {name} hung {over}"),
+            format!("another bank's {name} hung here"),
+            format!("the dots on one another's {links}"),
+        ],
     );
     ways.join(", ")
 }
@@ -725,7 +750,9 @@ pub fn halt_text(
         if check.verdict() != Verdict::InTime && !suspected.is_empty() {
             let _ = writeln!(
                 out,
-                "\nIf those dots are as you saw them, hang the chain again. The links would look the same if"
+                "\nIf those dots are as you saw them, hang the {} again. The {} would look the same if",
+                Band::all(drive).name,
+                Band::all(drive).links
             );
             for fit in &suspected {
                 let _ = writeln!(

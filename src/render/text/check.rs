@@ -5,6 +5,7 @@ use crate::drive::model::{Drive, Part};
 use crate::job::View;
 use crate::proof::check::Check;
 use crate::render::hints::Hints;
+use crate::render::words::band::Band;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::doubt::doubt_text;
 use crate::render::words::lookalike::lookalike_words;
@@ -114,7 +115,7 @@ pub(crate) fn write_fits(
         (like, "This is just how it looks when"),
         (
             possible,
-            "Look once more: the links alone do not rule this out",
+            &format!("Look once more: the {} alone do not rule this out", Band::all(drive).links),
         ),
     ] {
         if !fits.is_empty() {
@@ -180,12 +181,13 @@ pub(crate) fn write_grounds(
         writeln!(out, "\nWhat to move")?;
         writeln!(
             out,
-            "  {} Lift the chain off a sprocket before you turn it.",
+            "  {} Lift the {} off a sprocket before you turn it.",
             if seen.turned().is_zero() {
                 "Keep the tensioner held back."
             } else {
                 "First push the tensioner back and lock it."
-            }
+            },
+            Band::all(drive).name
         )?;
         if let Some(words) = moves {
             writeln!(out, "  {}", words.lead)?;
@@ -260,11 +262,13 @@ pub(crate) fn release_lines(drive: &Drive) -> Vec<String> {
         });
         lines.push(match strand {
             Some((from, to)) => format!(
-                "Chain {}: all slack must lie on the tensioner's strand, between {from} and {to}.",
+                "{} {}: all slack must lie on the tensioner's strand, between {from} and {to}.",
+                Band::of(chain).title,
                 chain.name()
             ),
             None => format!(
-                "Chain {}: all slack must lie on the tensioner's side, if it has a tensioner.",
+                "{} {}: all slack must lie on the tensioner's side, if it has a tensioner.",
+                Band::of(chain).title,
                 chain.name()
             ),
         });
@@ -375,17 +379,17 @@ fn readings(drive: &Drive, seen: &Observations, shaft: ShaftId) -> String {
 
 /// Where a dot was seen against its coloured link.
 fn seen_text(drive: &Drive, at: Engagement, what: Seen) -> String {
-    let links = drive.chain(at.chain).links().get();
+    let on = drive.chain(at.chain);
     let sprocket = drive.sprocket(at);
     let due = sprocket.mark().map_or_else(String::new, |mark| {
-        coloured(numbers::link(mark.link, links), mark.colour.as_deref())
+        coloured(numbers::link(mark.link, on), mark.colour.as_deref())
     });
     match what {
         Seen::Teeth(teeth) if teeth.is_zero() => match sprocket.mark() {
             Some(mark) if mark.link.get().is_whole() => format!("on {due}"),
             _ => due,
         },
-        Seen::Link(link) => format!("on {}", numbers::link(link, links)),
+        Seen::Link(link) => format!("on {}", numbers::link(link, on)),
         _ => format!("{} {due}", apart(what)),
     }
 }

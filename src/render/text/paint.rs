@@ -159,12 +159,11 @@ fn where_to(drive: &Drive, pair: &Pair) -> String {
     };
     match pair.link {
         Some(link) if !link.get().is_whole() => {
-            let links = numbers::link(link, drive.chain(pair.at.chain).links().get());
+            let links = numbers::link(link, drive.chain(pair.at.chain));
             format!("both links that its dot lies between ({links})")
         }
         Some(link) => {
-            let links = drive.chain(pair.at.chain).links().get();
-            format!("{tooth} ({})", numbers::link(link, links))
+            format!("{tooth} ({})", numbers::link(link, drive.chain(pair.at.chain)))
         }
         None => tooth.to_owned(),
     }
@@ -209,7 +208,7 @@ fn write_carried(
         let colour = colour.map_or_else(String::new, |colour| format!("{colour}, "));
         let place = match count {
             None => "beside the old one's first mark".to_owned(),
-            Some(links) => format!("{} on", numbers::links(links)),
+            Some(links) => format!("{} on", numbers::links(links, chain)),
         };
         let both = if mark.from_first.get().is_whole() {
             ""
@@ -228,7 +227,7 @@ fn write_carried(
         writeln!(
             out,
             "  and {} on you are back at the first.",
-            numbers::links(links)
+            numbers::links(links, drive.chain(id))
         )?;
     }
     writeln!(

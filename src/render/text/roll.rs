@@ -3,6 +3,7 @@
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::render::hints::{Hints, Wanted, bracketed};
+use crate::render::words::band::Band;
 use crate::render::words::escape::printable;
 use crate::render::words::marks::marked_link;
 use crate::render::words::numbers;
@@ -100,20 +101,23 @@ fn place(drive: &Drive, mark: &crate::timing::roll::MarkPlace) -> String {
     });
     if !mark.past.is_zero() {
         return format!(
-            "dot {} of a turn past its timed place{clock}; no link is claimed to lie on it",
-            numbers::exact(mark.past.get())
+            "dot {} of a turn past its timed place{clock}; no {link} is claimed to lie on it",
+            numbers::exact(mark.past.get()),
+            link = Band::of(drive.chain(mark.at.chain)).link
         );
     }
     let link = match mark.link {
-        None => "there is no coloured link for it".to_owned(),
+        None => format!("there is no {} for it", Band::of(drive.chain(mark.at.chain)).mark),
         Some(link) => {
-            let links = drive.chain(mark.at.chain).links().get();
+            let chain = drive.chain(mark.at.chain);
+            let band = Band::of(chain);
             let owner = owner_of(drive, mark.at, link);
-            let words = numbers::link(link, links);
+            let words = numbers::link(link, chain);
             match owner {
-                Some(owner) if owner == mark.at => format!("on its own coloured link: {words}"),
+                Some(owner) if owner == mark.at => format!("on its own {}: {words}", band.mark),
                 Some(owner) => format!(
-                    "on {words}, which is the coloured link of {}, not its own",
+                    "on {words}, which is the {} of {}, not its own",
+                    band.mark,
                     name_of(drive, owner)
                 ),
                 None if link.get().is_whole() => format!("on {words}, which has no colour"),
@@ -168,7 +172,7 @@ fn write_table(
         rows += 1;
         let mut what: Vec<String> = Vec::new();
         if moment.all_links {
-            what.push("every coloured link is on its dot: the pattern starts again".to_owned());
+            what.push(format!("every {} is on its dot: the pattern starts again", Band::all(drive).mark));
         } else {
             if moment.all_dots {
                 what.push("every dot is in its place".to_owned());

@@ -1,5 +1,6 @@
 //! What speaks against a verdict, or has to be known with it.
 
+use super::band::Band;
 use super::marks::marked_link;
 use super::numbers;
 use crate::drive::ids::ShaftId;
@@ -12,6 +13,7 @@ use crate::units::quantity::{CrankDegrees, Exact};
 /// A doubt in words. `hints` says how to look at what it wants looked at.
 pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
     let shaft = |id: ShaftId| drive.shaft(id).name();
+    let band = |chain| Band::of(drive.chain(chain));
     match *doubt {
         Doubt::Contradiction {
             shaft: id,
@@ -20,16 +22,21 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
             ref both_true_if,
         } => contradiction(drive, id, [by_links, by_dots], both_true_if),
         Doubt::LinksAgainstTurns { chain, teeth } => format!(
-            "Chain {}: after that many crank turns the links on its dots should be {} {} those that were given. Either the turns or the links were given wrong.",
-            drive.chain(chain).name(),
-            numbers::links(teeth),
-            either(teeth.get(), "after", "before")
+            "{title} {name}: after that many crank turns the {many} on its dots should be {} {} those that were given. Either the turns or the {many} were given wrong.",
+            numbers::links(teeth, drive.chain(chain)),
+            either(teeth.get(), "after", "before"),
+            title = band(chain).title,
+            name = drive.chain(chain).name(),
+            many = band(chain).links,
         ),
         Doubt::ShiftedTogether { chain, teeth } => format!(
-            "Chain {}: every dot that was looked at is {} {} its coloured link. Among themselves they are where they belong; the coloured links are only landmarks.",
-            drive.chain(chain).name(),
-            numbers::links(teeth),
-            either(teeth.get(), "behind", "ahead of")
+            "{title} {name}: every dot that was looked at is {} {} its {mark}. Among themselves they are where they belong; the {marks} are only landmarks.",
+            numbers::links(teeth, drive.chain(chain)),
+            either(teeth.get(), "behind", "ahead of"),
+            title = band(chain).title,
+            name = drive.chain(chain).name(),
+            mark = band(chain).mark,
+            marks = band(chain).marks,
         ),
         Doubt::SlipAtCrank { angle } => format!(
             "All these shafts are {} {}: one slip at the crankshaft sprocket explains them together.",

@@ -1,5 +1,6 @@
 //! Ways in which the marks look right and are wrong.
 
+use super::band::Band;
 use super::marks::{marked_link, unseen_text};
 use super::numbers;
 use crate::drive::ids::Engagement;
@@ -21,24 +22,33 @@ pub(crate) fn lookalike_words(
     hints: &dyn Hints,
     asking: bool,
 ) -> String {
+    let band = |chain| Band::of(drive.chain(chain));
     let looks = match &lookalike.kind {
         LookalikeKind::CrankTurnOut => {
             "With the crankshaft one whole turn out, its dot is at its mark all the same".to_owned()
         }
         LookalikeKind::LinksMoved { chain, links } => format!(
-            "Chain {}: with each dot on another one's link of the same colour ({}), every dot lies on a link of the right colour",
+            "{} {}: with each dot on another one's {mark} of the same colour ({}), every dot lies on a {mark} of the right colour",
+            band(*chain).title,
             drive.chain(*chain).name(),
-            pairs(drive, links)
+            pairs(drive, links),
+            mark = band(*chain).coloured_noun()
         ),
         LookalikeKind::InsideOut { chain, links } => format!(
-            "Chain {}: hung inside out ({}), every dot lies on a link of the right colour",
+            "{} {}: hung {} ({}), every dot lies on a {} of the right colour",
+            band(*chain).title,
             drive.chain(*chain).name(),
-            pairs(drive, links)
+            band(*chain).over,
+            pairs(drive, links),
+            band(*chain).coloured_noun()
         ),
         LookalikeKind::BanksSwapped { chain, marked_as } => format!(
-            "Chain {}: with the chain that is marked for {} hung here, every dot lies on a link of the right colour",
+            "{} {}: with the {} that is marked for {} hung here, every dot lies on a {} of the right colour",
+            band(*chain).title,
             drive.chain(*chain).name(),
-            drive.chain(*marked_as).name()
+            band(*chain).name,
+            drive.chain(*marked_as).name(),
+            band(*chain).coloured_noun()
         ),
         LookalikeKind::WrongLinkAfterTurning {
             at,
@@ -54,8 +64,9 @@ pub(crate) fn lookalike_words(
             name_of(drive, *link_of)
         ),
         LookalikeKind::LinksBackDotsAway { turned } => format!(
-            "After {} crank turns every coloured link is back in its timed place, but not every dot is",
-            numbers::exact(turned.get())
+            "After {} crank turns every {} is back in its timed place, but not every dot is",
+            numbers::exact(turned.get()),
+            Band::all(drive).mark
         ),
     };
     let off: Vec<String> = lookalike
