@@ -721,6 +721,19 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         &[("9:1 tab '\t'", "indent with spaces; tabs are not allowed")],
     ),
     (
+        "not-of-a-belt",
+        &[
+            (
+                "8:3 marks-ambiguous 'main'",
+                "give 'cam' its 'dot: ...', so that it can be checked against the engine; or tell the belt marks apart by 'colour', if they differ",
+            ),
+            (
+                "11:5 not-of-a-belt 'elongation_limit'",
+                "take this line out; if it is a chain, its 'kind' is not 'belt'",
+            ),
+        ],
+    ),
+    (
         "odd-links",
         &[
             (

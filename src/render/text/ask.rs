@@ -107,9 +107,10 @@ fn write_once_more(out: &mut String, interview: &Interview<'_>, colour: bool) ->
     writeln!(
         out,
         "{}\n\n\
-         Once more from the start: what was seen before the chain was moved says nothing now.\n\
+         Once more from the start: what was seen before the {} was moved says nothing now.\n\
          The engine stands in its timed position{}.",
         bold(drive.engine(), colour),
+        Band::all(drive).name,
         if tensioned(drive) {
             ", the tensioner is held back"
         } else {
@@ -120,8 +121,9 @@ fn write_once_more(out: &mut String, interview: &Interview<'_>, colour: bool) ->
     if marked && interview.goes_by_dots() {
         writeln!(
             out,
-            "The engine was turned, so the coloured links have moved off their dots. The dots and their\n\
-             reference marks on the engine are asked for."
+            "The engine was turned, so the {} have moved off their dots. The dots and their\n\
+             reference marks on the engine are asked for.",
+            Band::all(drive).marks
         )?;
     }
     Ok(())
@@ -149,8 +151,9 @@ fn write_begin(out: &mut String, interview: &Interview<'_>, colour: bool) -> std
     write_cautions(out)?;
     writeln!(
         out,
-        "\nStand the engine in its timed position and hang the chain.\n{}\
+        "\nStand the engine in its timed position and hang the {}.\n{}\
          \"Ahead\" is further on, the way that shaft turns when the engine turns {}.",
+        Band::all(drive).name,
         if held {
             "The tensioner stays held back.\n"
         } else {
@@ -186,15 +189,17 @@ fn write_release(
     if !tensioned(drive) {
         return writeln!(
             out,
-            "The chain is on. Tighten everything now. Every mark is looked at again after it:\n\
-             tightening can carry a sprocket with it."
+            "The {} is on. Tighten everything now. Every mark is looked at again after it:\n\
+             tightening can carry a sprocket with it.",
+            Band::all(drive).name
         );
     }
     writeln!(out, "  - {TENSIONER}")?;
     writeln!(
         out,
         "\nRelease the tensioner now. Every mark is looked at again after it:\n\
-         its push can pull the chain over a tooth."
+         its push can pull the {} over a tooth.",
+        Band::all(drive).name
     )
 }
 
@@ -221,8 +226,9 @@ fn write_turn(
     {
         writeln!(
             out,
-            "\nThe coloured links move off their dots. That is normal.\n\
-             From now on only the dots and their reference marks count."
+            "\nThe {} move off their dots. That is normal.\n\
+             From now on only the dots and their reference marks count.",
+            Band::all(drive).marks
         )?;
     }
     Ok(())
@@ -276,9 +282,12 @@ fn write_question(
         out,
         "\n{WHERE}\n{}1 = {}   2 = ahead   3 = behind   4 = could not see it   0 = back   q = stop",
         if matches!(interview.counting(), Ok(Some(_))) {
-            "5 = no colour left: count the links\n"
+            format!(
+                "5 = no colour left: count the {}\n",
+                Band::all(interview.drive()).links
+            )
         } else {
-            ""
+            String::new()
         },
         words.in_place
     )
@@ -846,7 +855,7 @@ pub fn refusal_text(refusal: &Refusal) -> String {
             "A look-alike would show the same. Look at the dots that tell them apart.".to_owned()
         }
         Refusal::Counted => {
-            "No colour was left on this chain, so it is counted from dot to dot. Count here, too (5)."
+            "No colour was left on it, so it is counted from dot to dot. Count here, too (5)."
                 .to_owned()
         }
         Refusal::NotHere => "That is not an answer here.".to_owned(),

@@ -312,7 +312,7 @@ fn slack_strand<'a>(path: &[Part], name: impl Fn(u8) -> &'a str) -> Option<(&'a 
 fn state_text(drive: &Drive, seen: &Observations, state: &ShaftState) -> (String, String) {
     let read = readings(drive, seen, state.shaft);
     let known = if state.contradicted {
-        "links and dots contradict each other".to_owned()
+        format!("{} and dots contradict each other", Band::all(drive).links)
     } else {
         match state.off {
             None if read.is_empty() => "not looked at".to_owned(),

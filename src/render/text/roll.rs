@@ -59,11 +59,17 @@ fn write_roll(
     for sentence in next_words(drive, roll) {
         writeln!(out, "{sentence}")?;
     }
+    let Band {
+        name,
+        links,
+        marks,
+        ..
+    } = Band::all(drive);
     if has_links(drive) && !roll.turned.is_zero() && roll.next_links != Some(roll.turned) {
         writeln!(
             out,
-            "\nThat the coloured links have left their dots is normal. They are for hanging the chain only:\n\
-             the chain has another number of links than the sprockets have teeth, so they move off with\n\
+            "\nThat the {marks} have left their dots is normal. They are for hanging the {name} only:\n\
+             the {name} has another number of {links} than the sprockets have teeth, so they move off with\n\
              the first turn. Look at the dots against the marks on the engine instead{}.",
             match roll.next_proof {
                 Some(next) if next == roll.turned =>
@@ -163,7 +169,7 @@ fn write_table(
             continue;
         }
         rows += usize::from(bare > 0);
-        flush(out, &mut bare, last_bare)?;
+        flush(out, &mut bare, last_bare, Band::all(drive).mark)?;
         if rows >= ROWS {
             let hint = bracketed(hints, Wanted::MoreMoments);
             writeln!(out, "         ...  and more{hint}")?;
@@ -188,16 +194,21 @@ fn write_table(
             what.join("; ")
         )?;
     }
-    flush(out, &mut bare, last_bare)
+    flush(out, &mut bare, last_bare, Band::all(drive).mark)
 }
 
-fn flush(out: &mut String, bare: &mut usize, last: Option<Turns>) -> std::fmt::Result {
+fn flush(
+    out: &mut String,
+    bare: &mut usize,
+    last: Option<Turns>,
+    mark: &str,
+) -> std::fmt::Result {
     if let (Some(last), true) = (last, *bare > 0) {
         match *bare {
             1 => writeln!(out, "{:>11}  every dot is in its place", last.to_string())?,
             n => writeln!(
                 out,
-                "{:>11}  every dot is in its place ({n} times up to here, no coloured link on any)",
+                "{:>11}  every dot is in its place ({n} times up to here, no {mark} on any)",
                 last.to_string()
             )?,
         }
@@ -209,7 +220,7 @@ fn flush(out: &mut String, bare: &mut usize, last: Option<Turns>) -> std::fmt::R
 fn meeting(drive: &Drive, lookalikes: &[Lookalike], at: Engagement, owner: Engagement) -> String {
     let name = name_of(drive, at);
     if at == owner {
-        return format!("{name} is on its own coloured link");
+        return format!("{name} is on its own {}", Band::of(drive.chain(at.chain)).mark);
     }
     let link = marked_link(drive, owner);
     let same = lookalikes.iter().any(|lookalike| {
