@@ -39,7 +39,8 @@ pub(crate) struct AskArguments {
     /// The job that these looks are for: they go into it stage by stage, and no other one can take them
     ///
     /// What keeps a stage closed in the job (a step, a part, a torque) is asked before that stage, and ticked. Each
-    /// stage that is in time, and the release, are ticked too.
+    /// stage that is in time, and the release, are ticked too. After the last stage the rest of the job is asked, to its
+    /// sign-off.
     #[arg(long, value_name = "JOB")]
     job: Option<PathBuf>,
     /// Who looks; needed for a job that knows its car

@@ -21,6 +21,8 @@ pub enum Passed {
     Stage(Stage),
     /// The tensioner is released; without one, everything is tightened.
     Release,
+    /// All marks are in time at all stages: what is left is the rest of the job, to its sign-off.
+    Job,
 }
 
 /// What keeps closed what comes next.
@@ -62,6 +64,9 @@ impl Job {
             Passed::Release => (at_release(), at_stage(Stage::Released)),
             Passed::Stage(Stage::Released) => (at_stage(Stage::Released), at_stage(Stage::Turned)),
             Passed::Stage(Stage::Turned) => (at_stage(Stage::Turned), None),
+            Passed::Job => {
+                return self.closed_before(drive, steps.len(), at);
+            }
         };
         if let Some(own) = own {
             if let Some(closed) = self.closed_before(drive, own, at)? {
@@ -128,11 +133,11 @@ impl Job {
     }
 }
 
-/// A step against which nothing stands any more. Those at which marks are looked at, and the gates, are ticked by
+/// A step against which nothing stands any more. Those at which marks are looked at, and the release, are ticked by
 /// what was answered, and by nothing else.
 fn not_done(step: &StepStatus<'_>) -> Closed {
     let name = &step.step.name;
-    let plain = step.step.stage.is_none() && step.step.gate.is_none();
+    let plain = step.step.stage.is_none() && step.step.gate != Some(Gate::Release);
     Closed {
         block: Block::NotDone { step: name.clone() },
         item: plain.then(|| Item::Step(name.clone())),
@@ -153,6 +158,12 @@ fn first(blocks: &[Block]) -> Option<Closed> {
             count: None,
             length: None,
         }),
+        Block::Old { part, .. } => Some(Item::Old {
+            part: part.clone(),
+            count: None,
+        }),
+        // Done once more, it begins its time anew.
+        Block::TooLate { step, .. } => Some(Item::Step(step.clone())),
         _ => None,
     };
     Some(Closed {

@@ -136,6 +136,13 @@ pub(crate) fn converse(
 
 /// Everything in place, and everything so that is asked with y and n.
 pub(crate) fn in_place(screen: &str) -> Option<String> {
+    // Nothing to be done but to wait: leave.
+    if screen.contains(" must be left alone until ") {
+        return Some("q".to_owned());
+    }
+    if screen.contains("came off, all counted?") {
+        return Some("1".to_owned());
+    }
     let the_other_way = [
         "still in the engine?",
         "Did anything resist",

@@ -87,9 +87,9 @@ pub(crate) fn good_until<'a>(until: &'a str) -> impl Fn(&str) -> Option<String> 
 
 const CAR: [&str; 4] = ["--order", "2411-07", "--plate", "K 417"];
 
-/// One run from the empty bench to the dots after two turns: all is asked, ticked and in the job, by name.
+/// One run from the empty bench to the cover, whose sealant has to cure: all is asked, ticked and in the job, by name.
 #[test]
-fn a_job_is_asked_from_the_bench_to_the_last_look() {
+fn a_job_is_asked_from_the_bench_to_the_cover() {
     let bench = Bench::new(&engine("kestrel-four"), &CAR);
     let asked = bench.ask("Kim", None, in_place);
     assert_eq!(
@@ -111,7 +111,8 @@ fn a_job_is_asked_from_the_bench_to_the_last_look() {
             "hang done",
             "release done",
             "look done",
-            "turn done"
+            "turn done",
+            "cover done"
         ]
     );
     // Whose car it is stands on every screen before somebody does something.
@@ -125,11 +126,88 @@ fn a_job_is_asked_from_the_bench_to_the_last_look() {
     }
     let last: Vec<&str> = asked.out.lines().rev().take(3).collect();
     assert_eq!(last[1], "IN TIME at all three stages.");
-    assert!(last[0].starts_with("Next: tighten cover-bolt"), "{last:?}");
+    assert!(last[0].starts_with("Next: wait until "), "{last:?}");
+    assert!(last[0].contains("then step sign-off"), "{last:?}");
+    // A wait is not shortened by looking again, and the next run goes on where this one ended.
+    let waiting = asked.out.rsplit("NOT YET.").next().unwrap();
+    assert!(!waiting.contains("look at every mark again"), "{waiting}");
+    let next = bench.ask("Kim", None, good_until("there is none such"));
+    assert!(next.out.contains("cover must be left alone until "));
+    bench.stands("sign-off", "blocked");
     assert!(last[2].ends_with("job.yaml."), "{last:?}");
     let report = bench.job("report", &[]).stdout;
     assert_eq!(report.matches("Looked at by Kim, ").count(), 3, "{report}");
     assert!(report.contains(", facing the timing end\n"), "{report}");
+}
+
+/// Where nothing has to cure, one run ends with the sign-off, and says that nothing is left.
+#[test]
+fn a_job_is_asked_to_its_sign_off() {
+    let bench = Bench::new(&engine("wren-single"), &CAR);
+    let asked = bench.ask("Kim", None, in_place);
+    assert_eq!((asked.err.as_str(), asked.status), ("", Some(0)));
+    bench.stands("sign-off", "done");
+    let last: Vec<&str> = asked.out.lines().rev().take(2).collect();
+    assert_eq!(
+        last,
+        [
+            "Next: nothing, all steps are done.",
+            "IN TIME at all three stages."
+        ]
+    );
+    assert_eq!(bench.job("status", &[]).status, Some(0));
+}
+
+/// Whoever says "not yet" is not carried on, and "the cover is on" is not taken before the old seals are counted: a
+/// number of them, for a yes would only say after the program how many there should be.
+#[test]
+fn old_parts_are_counted_before_the_cover_in_one_run() {
+    let bench = Bench::new(&engine("kestrel-four"), &CAR);
+    let counts = std::cell::Cell::new(0);
+    let asked = bench.ask("Kim", None, |screen| {
+        if screen.contains("came off, all counted?") {
+            assert!(!screen.contains("y = "), "{screen}");
+            counts.set(counts.get() + 1);
+            return Some(["x", "2", "0", "1"][counts.get() - 1].to_owned());
+        }
+        if screen.contains("Step cover: ") {
+            return Some(if screen.contains('!') { "q" } else { "n" }.to_owned());
+        }
+        in_place(screen)
+    });
+    assert_eq!(asked.status, Some(0), "{}", asked.err);
+    for told in [
+        "! 'x' is not a number",
+        "2 old front-seal came off, 1 go on: one may be left out.",
+        "0 old front-seal came off, 1 go on: one may still sit in its seat.",
+        "! It stays closed: ",
+    ] {
+        assert!(asked.out.contains(told), "{told}:\n{}", asked.out);
+    }
+    assert_eq!(counts.get(), 4);
+    bench.stands("cover", "open");
+}
+
+/// The sealant has skinned over while a call came in between: `ask` has it done again, and does not end in a loop.
+#[test]
+fn what_came_too_late_is_done_again_in_one_run() {
+    let bench = Bench::new(&engine("siskin-v6"), &[]);
+    let sealed = format!(
+        "{}/tests/fixtures/job/v6-sealed.yaml",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    std::fs::copy(sealed, &bench.job).unwrap();
+    let asked = bench.ask("Kim", None, good_until("there is none such"));
+    assert_eq!(asked.status, Some(0), "{}\n{}", asked.out, asked.err);
+    assert_eq!(
+        asked.out.matches("Is it done once more, just now?").count(),
+        1,
+        "{}",
+        asked.out
+    );
+    assert!(asked.out.contains("sealant has skinned over by now."));
+    bench.stands("cover", "done");
+    assert!(asked.out.contains("cover must be left alone until "));
 }
 
 /// Nobody is told to release a tensioner while a bolt of it is still loose in the job.
@@ -347,6 +425,70 @@ fn what_somebody_else_has_seen_is_gone_on_from() {
     let report = bench.job("report", &[]).stdout;
     assert_eq!(report.matches(": marks looked at ").count(), 3, "{report}");
     assert!(report.contains("Looked at by Kim, "), "{report}");
+}
+
+/// Whoever typed the looks has named other dots than are asked for, and turned the engine four times: the job is gone on
+/// with all the same, and nobody is told to hang the chain once more.
+#[test]
+fn looks_that_were_typed_are_gone_on_from_by_questions() {
+    let bench = Bench::new(&engine("wren-single"), &CAR);
+    let by = ["--by", "Jo"];
+    for (stage, seen) in [
+        (
+            "hung",
+            &[
+                "--dot",
+                "crank=on",
+                "--dot",
+                "cam=on",
+                "--said",
+                "pin-in",
+                "--said",
+                "slack-side",
+            ][..],
+        ),
+        (
+            "released",
+            &["--dot", "crank=on", "--dot", "cam=on", "--said", "pins-out"],
+        ),
+        (
+            "turned",
+            &[
+                "--turned",
+                "4",
+                "--dot",
+                "crank=on",
+                "--dot",
+                "cam=on",
+                "--said",
+                "turned-free",
+            ],
+        ),
+    ] {
+        let looked = bench.job("look", &[&["--stage", stage], seen, &by].concat());
+        assert_eq!(
+            (looked.stderr.as_str(), looked.status),
+            ("", Some(0)),
+            "{stage}"
+        );
+        let steps: &[&str] = match stage {
+            "hung" => &["step:hang", "step:release"],
+            "released" => &["step:look"],
+            _ => &[],
+        };
+        if !steps.is_empty() {
+            assert_eq!(bench.job("tick", &[steps, &by].concat()).status, Some(0));
+        }
+    }
+    // Left before the cover, and gone on with twice, the second time from the draft.
+    let cover = bench.ask("Kim", None, good_until("Step cover: "));
+    assert!(!cover.out.contains("hang the chain"), "{}", cover.out);
+    assert!(cover.out.contains("Step cover: "), "{}", cover.out);
+    let asked = bench.ask("Kim", None, good_until("there is none such"));
+    assert_eq!((asked.err.as_str(), asked.status), ("", Some(0)));
+    bench.stands("sign-off", "done");
+    let report = bench.job("report", &[]).stdout;
+    assert_eq!(report.matches(": marks looked at ").count(), 3, "{report}");
 }
 
 #[test]

@@ -2,12 +2,12 @@
 
 use super::super::{clock, colour_wanted, files, job};
 use super::dialogue::{Dialogue, YES_NO};
-use super::screen::Key;
+use super::screen::{HowMany, Key};
 use anyhow::{Context as _, Result, bail};
 use std::path::{Path, PathBuf};
 use tautmark::{
     Drive, Seen,
-    job::{Answer, Authorship, Closed, Interview, Item, Job, JobError, Passed, Step},
+    job::{Answer, Authorship, Block, Closed, Interview, Item, Job, JobError, Passed, Step},
     render::{closed_text, closed_words, printable, still_closed_text},
     spec::Stage,
     units::Timestamp,
@@ -79,15 +79,20 @@ impl<'a> Bench<'a> {
         })
     }
 
-    fn tick(&self, drive: &Drive, item: &Item) -> Result<()> {
-        self.change(drive, |job, at| {
+    /// Ticks something in the job; what is to be told if it was not taken.
+    fn ticked(&self, drive: &Drive, item: &Item) -> String {
+        let ticked = self.change(drive, |job, at| {
             let author = Authorship {
                 at,
                 by: self.by,
                 overriding: None,
             };
             job.tick(drive, item, author)
-        })
+        });
+        ticked.map_or_else(
+            |error| format!("NOT IN THE JOB: {}", printable(&format!("{error:#}"))),
+            |()| String::new(),
+        )
     }
 
     /// Takes what was seen into the job where it speaks against something: what is off or resisted must not be
@@ -146,11 +151,30 @@ impl Dialogue<'_> {
                 self.car_line(),
                 closed_text(drive, &status, &closed, colour_wanted())
             );
+            if let Some(Item::Old { part, .. }) = &closed.item {
+                // As a number: a yes would only say after the program how many there should be.
+                let item = |count| Item::Old {
+                    part: part.clone(),
+                    count: Some(count),
+                };
+                match self.screen.how_many(&text)? {
+                    HowMany::Back => return Ok(Gate::Back),
+                    HowMany::Stop => return Ok(Gate::Stop),
+                    HowMany::Number(count) => {
+                        self.screen.notice = bench.ticked(drive, &item(count));
+                    }
+                }
+                continue;
+            }
             let Some((item, words)) = closed.item.as_ref().zip(closed_words(&closed)) else {
-                let text = format!(
-                    "{text}1 = look whether it is open now   2 = look at every mark again   0 = back   q = stop\n"
-                );
-                match self.screen.choose(&text, &["1", "2", "0"])? {
+                // No look at any mark shortens a wait.
+                let (again, keys): (_, &[&str]) = match closed.block {
+                    Block::Waiting { .. } => ("", &["1", "0"]),
+                    _ => ("   2 = look at every mark again", &["1", "2", "0"]),
+                };
+                let text =
+                    format!("{text}1 = look whether it is open now{again}   0 = back   q = stop\n");
+                match self.screen.choose(&text, keys)? {
                     Key::One("1") => continue,
                     Key::One("2") => return Ok(Gate::Again),
                     Key::One(_) => return Ok(Gate::Back),
@@ -167,12 +191,7 @@ impl Dialogue<'_> {
                 Key::One(key) if key != good => {
                     self.screen.notice = still_closed_text(drive, &closed);
                 }
-                Key::One(_) => {
-                    if let Err(error) = bench.tick(drive, item) {
-                        self.screen.notice =
-                            format!("NOT IN THE JOB: {}", printable(&format!("{error:#}")));
-                    }
-                }
+                Key::One(_) => self.screen.notice = bench.ticked(drive, item),
                 Key::Stop => return Ok(Gate::Stop),
             }
         }

@@ -114,7 +114,7 @@ impl Dialogue<'_> {
     }
 
     /// The looks that count in the job, gone on from: somebody has begun, here or elsewhere.
-    fn of_job<'d>(&self, drive: &'d Drive) -> Result<Option<(Record, Interview<'d>)>> {
+    fn of_job<'d>(&mut self, drive: &'d Drive) -> Result<Option<(Record, Interview<'d>)>> {
         let Some(bench) = &self.bench else {
             return Ok(None);
         };
@@ -122,7 +122,12 @@ impl Dialogue<'_> {
         if record.answers() == 0 {
             return Ok(None);
         }
-        let interview = Interview::resume(drive, self.spec, record.clone())?;
+        let interview = Interview::resume_any(drive, self.spec, record.clone())?;
+        if interview.is_none() {
+            self.screen.notice =
+                "What was seen in this job cannot be gone on from: look at every mark again."
+                    .to_owned();
+        }
         Ok(interview.map(|interview| (record, interview)))
     }
 
@@ -220,8 +225,12 @@ impl Dialogue<'_> {
             ));
             return None;
         }
-        let interview = Interview::resume(drive, self.spec, record.clone());
-        if let Ok(Some(interview)) = interview {
+        // A draft of a job may have been gone on with from looks that were typed.
+        let resume = match self.job {
+            Some(_) => Interview::resume_any,
+            None => Interview::resume,
+        };
+        if let Ok(Some(interview)) = resume(drive, self.spec, record.clone()) {
             Some((record, interview))
         } else {
             stream::error(&format!(
@@ -235,12 +244,13 @@ impl Dialogue<'_> {
         let colour = colour_wanted();
         loop {
             let reply = match interview.step() {
-                Step::Done => match self.gate(interview, Passed::Stage(Stage::Turned))? {
+                Step::Done => match self.end_of_job(interview)? {
                     Gate::Open => return Ok(Finished::Yes),
                     Gate::Stop => return Ok(Finished::No),
                     Gate::Back => Reply::Back,
                     Gate::Again => {
                         interview.begin_again()?;
+                        self.keep(interview);
                         continue;
                     }
                 },
@@ -346,6 +356,14 @@ impl Dialogue<'_> {
                 }
             }
             self.keep(interview);
+        }
+    }
+
+    /// The marks are done with: their last stage is taken into the job, and then the job goes on to its end.
+    fn end_of_job(&mut self, interview: &Interview<'_>) -> Result<Gate> {
+        match self.gate(interview, Passed::Stage(Stage::Turned))? {
+            Gate::Open => self.gate(interview, Passed::Job),
+            shut => Ok(shut),
         }
     }
 

@@ -13,6 +13,15 @@ pub(super) enum Key {
     Stop,
 }
 
+/// A number that was typed.
+pub(super) enum HowMany {
+    Number(u32),
+    /// Enter alone: nought is a number here.
+    Back,
+    /// `q`, or the end of input.
+    Stop,
+}
+
 /// Where questions are shown and answers typed.
 pub(super) struct Screen {
     /// Is the screen wiped before each question, so that only one is on it?
@@ -133,6 +142,29 @@ impl Screen {
         }
         stream::output(&out)?;
         self.read()
+    }
+
+    /// Shows `text` until a number of pieces is typed.
+    pub(super) fn how_many(&mut self, text: &str) -> Result<HowMany> {
+        loop {
+            self.show(text)?;
+            let prompt = "A number, then Enter; 0 = none\nEnter alone = back   q = stop\n> ";
+            let Some(line) = self.prompt(prompt)? else {
+                return Ok(HowMany::Stop);
+            };
+            if line.is_empty() {
+                return Ok(HowMany::Back);
+            }
+            if line.eq_ignore_ascii_case("q") {
+                return Ok(HowMany::Stop);
+            }
+            match line.parse() {
+                Ok(count) => return Ok(HowMany::Number(count)),
+                Err(_) => {
+                    self.notice = format!("{} is not a number (2, for example).", quoted(&line));
+                }
+            }
+        }
     }
 
     fn read(&self) -> Result<Option<String>> {

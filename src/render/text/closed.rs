@@ -4,7 +4,7 @@ use super::job::{kit_words, next_words, remedy_of};
 use super::record::stage_next;
 use super::view::view_of;
 use crate::drive::model::Drive;
-use crate::job::{Closed, Interview, Item, JobStatus, Said, Sight, Step};
+use crate::job::{Block, Closed, Interview, Item, JobStatus, Said, Sight, Step};
 use crate::proof::check::CheckError;
 use crate::render::hints::Hints;
 use crate::render::words::band::Band;
@@ -40,6 +40,20 @@ pub fn closed_text(drive: &Drive, status: &JobStatus<'_>, closed: &Closed, colou
             let kit = status.kit.iter().find(|own| own.name == kit.as_str());
             lines.extend(kit.map(kit_words));
             "Is any of them not on the bench?".to_owned()
+        }
+        Some(Item::Old { part, .. }) => {
+            let own = status.kit.iter().find(|own| own.name == part.as_str());
+            lines.extend(own.map(|own| format!("{part}: {}", own.about)));
+            if matches!(closed.block, Block::Old { off: Some(_), .. }) {
+                lines.push(format!("{}.", closed.block));
+            }
+            format!("How many old {part} came off, all counted?")
+        }
+        Some(Item::Step(name)) if matches!(closed.block, Block::TooLate { .. }) => {
+            let step = plan.steps().iter().find(|step| step.name == *name);
+            lines.push(format!("{}.", closed.block));
+            lines.extend(step.map(|step| format!("Wipe it off. Step {name}: {}", step.about)));
+            "Is it done once more, just now?".to_owned()
         }
         Some(Item::Step(name)) => {
             let step = plan.steps().iter().find(|step| step.name == *name);
