@@ -148,7 +148,10 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
     if chain.is_belt() {
         let limit = chain.elongation_limit.map(|limit| limit.span);
         for (key, span) in [
-            (key::CRANKED_LINK, chain.cranked_link.then_some(chain.cranked_span)),
+            (
+                key::CRANKED_LINK,
+                chain.cranked_link.then_some(chain.cranked_span),
+            ),
             (key::ELONGATION_LIMIT, limit),
         ] {
             let Some(span) = span else { continue };

@@ -602,7 +602,10 @@ impl Surveyor<'_> {
         }
         let now = self.chain.links().get();
         (LinkCount::MIN..=LinkCount::MAX)
-            .filter(|links| (self.chain.is_belt() || links.is_multiple_of(2)) && (least..=most).contains(&f64::from(*links)))
+            .filter(|links| {
+                (self.chain.is_belt() || links.is_multiple_of(2))
+                    && (least..=most).contains(&f64::from(*links))
+            })
             .min_by_key(|links| links.abs_diff(now))
     }
 

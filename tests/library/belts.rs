@@ -45,12 +45,7 @@ fn a_belt_over_two_like_pulleys_is_twice_their_distance_and_once_around() {
             round: Round::Pulley { teeth },
             side: Side::Inside,
         };
-        let path = Path::new(
-            &[wheel(0.0), wheel(distance)],
-            pitch,
-            Travel::Clockwise,
-        )
-        .unwrap();
+        let path = Path::new(&[wheel(0.0), wheel(distance)], pitch, Travel::Clockwise).unwrap();
         let expected = f64::from(teeth) + 2.0 * distance / pitch;
         assert!((path.links() - expected).abs() < 1e-9);
     }
@@ -120,7 +115,13 @@ fn dipper() -> Drive {
     drive(DIPPER)
 }
 
-fn count(drive: &Drive, from: &str, to: &str, links: i64, plates: Option<(Plates, Plates)>) -> DotCount {
+fn count(
+    drive: &Drive,
+    from: &str,
+    to: &str,
+    links: i64,
+    plates: Option<(Plates, Plates)>,
+) -> DotCount {
     DotCount {
         from: link_named(drive, from).unwrap(),
         to: link_named(drive, to).unwrap(),

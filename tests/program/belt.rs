@@ -10,7 +10,9 @@ use crate::support::program::{engine, scratch, tautmark, tautmark_fed};
 
 /// Words that nobody says of a belt. Flags (`--link`) and names in a picture's markup are no words.
 fn chain_words(text: &str) -> Vec<String> {
-    let no_markup = text.split('<').map(|piece| piece.split_once('>').map_or(piece, |(_, rest)| rest));
+    let no_markup = text
+        .split('<')
+        .map(|piece| piece.split_once('>').map_or(piece, |(_, rest)| rest));
     no_markup
         .flat_map(str::lines)
         .filter(|line| {
@@ -36,18 +38,41 @@ fn nothing_that_is_said_of_a_belt_speaks_of_chains_and_links() {
         [&["check", spec][..], &on[..2], &["--link=intake=1 behind"]].concat(),
         [&["check", spec][..], &on[..2], &["--link=intake=1 ahead"]].concat(),
         [&["check", spec][..], &on, &dots].concat(),
-        [&["check", spec][..], &on, &dots, &["--dot=intake=5 deg behind"]].concat(),
+        [
+            &["check", spec][..],
+            &on,
+            &dots,
+            &["--dot=intake=5 deg behind"],
+        ]
+        .concat(),
         [&["check", spec][..], &["--link=crank=1 ahead"], &on[1..]].concat(),
         [&["check", spec][..], &on, &["--turned=2"]].concat(),
         vec!["check", spec, "--link=intake=30 ahead", "--link=crank=on"],
-        vec!["check", spec, "--link=crank=link 50", "--link=intake=on", "--link=exhaust=on"],
+        vec![
+            "check",
+            spec,
+            "--link=crank=link 50",
+            "--link=intake=on",
+            "--link=exhaust=on",
+        ],
         vec!["roll", spec, "--turned=2"],
         vec!["roll", spec, "--turned=3/2"],
         vec!["roll", spec, "--turned=230", "--table"],
         vec!["slip", spec, "intake=1 behind"],
         vec!["slip", spec, "--sweep=-2..2", "intake"],
-        vec!["explain", spec, "intake=9 crank deg behind", "--tolerance=1"],
-        vec!["explain", spec, "intake=16.4 crank deg behind", "exhaust=16.4 crank deg behind", "--tolerance=1"],
+        vec![
+            "explain",
+            spec,
+            "intake=9 crank deg behind",
+            "--tolerance=1",
+        ],
+        vec![
+            "explain",
+            spec,
+            "intake=16.4 crank deg behind",
+            "exhaust=16.4 crank deg behind",
+            "--tolerance=1",
+        ],
         vec!["draw", spec],
         vec!["draw", spec, "--slip=intake=1"],
         vec!["draw", spec, "--format=text"],
@@ -70,7 +95,10 @@ fn the_interview_speaks_of_the_belt_and_holds_the_tensioner_back() {
     let record = folder.join("looks.yaml");
     let record = record.to_str().unwrap();
     // All marks on; the dots that would tell a belt laid on back to front are asked for as well.
-    for answers in ["y\nf\ny\ny\ny\n1\n1\n1\n1\n1\n1\ny\ny\ny\n", "y\nf\n1\n2\n1\n1\n1\n1\n1\n"] {
+    for answers in [
+        "y\nf\ny\ny\ny\n1\n1\n1\n1\n1\n1\ny\ny\ny\n",
+        "y\nf\n1\n2\n1\n1\n1\n1\n1\n",
+    ] {
         let outcome = tautmark_fed(
             &["ask", &engine("dipper-belt"), "--record", record],
             answers.as_bytes(),
@@ -90,5 +118,9 @@ fn the_interview_speaks_of_the_belt_and_holds_the_tensioner_back() {
         "--link=intake=on",
     ]);
     assert_eq!(outcome.status, 1);
-    assert!(outcome.stdout.contains("back to front"), "{}", outcome.stdout);
+    assert!(
+        outcome.stdout.contains("back to front"),
+        "{}",
+        outcome.stdout
+    );
 }

@@ -11,8 +11,8 @@ use super::live_svg;
 use super::picture::{Picture, on_page};
 use crate::drive::error::CheckError;
 use crate::drive::model::Drive;
-use crate::render::words::band::Band;
 use crate::render::svg::{LinkColour, Svg};
+use crate::render::words::band::Band;
 use crate::timing::pose::{Basis, Pose};
 use crate::units::quantity::Turns;
 use serde_json::{Value, json};
@@ -59,13 +59,11 @@ pub(in crate::render) fn live(drive: &Drive) -> Result<Live, CheckError> {
     for (id, chain) in drive.chains() {
         match Picture::new(drive, &pose, id) {
             Ok(picture) => pictures.push(picture),
-            Err(why) => live
-                .missing
-                .push(format!(
-                    "{} {} is not drawn: {why}.",
-                    Band::of(chain).title,
-                    chain.name()
-                )),
+            Err(why) => live.missing.push(format!(
+                "{} {} is not drawn: {why}.",
+                Band::of(chain).title,
+                chain.name()
+            )),
         }
     }
     if !pictures.is_empty() {

@@ -6,8 +6,8 @@ use super::sheet::{Anchor, Layer, Shape, Sheet, WIDTH};
 use super::{colour::Palette, plane, strip};
 use crate::drive::ids::ChainId;
 use crate::drive::model::Drive;
-use crate::render::words::band::Band;
 use crate::render::svg::{Area, LinkColour, Spot, short, width_of, wrapped};
+use crate::render::words::band::Band;
 use crate::timing::pose::{Basis, Pose};
 use crate::units::quantity::OutOfRange;
 

@@ -349,7 +349,13 @@ impl Plane<'_> {
         let chain = self.drive.chain(picture.chain);
         let gap = picture.pitch * self.scale * 0.5 + 0.8;
         let (lines, anchors) = if self.several {
-            let text = format!("{} {}, {} {}", Band::of(chain).name, chain.name(), chain.links(), Band::of(chain).links);
+            let text = format!(
+                "{} {}, {} {}",
+                Band::of(chain).name,
+                chain.name(),
+                chain.links(),
+                Band::of(chain).links
+            );
             // Where another chain runs close by, it could be taken for that one's.
             let alone = |link: &&LinkPlace| {
                 pictures
@@ -381,7 +387,11 @@ impl Plane<'_> {
             let pitch = numbers::decimal(picture.pitch, 3);
             let lines = vec![
                 Line::small(format!("{} {}", Band::of(chain).name, chain.name())),
-                Line::small(format!("{} {} of {pitch} mm", chain.links(), Band::of(chain).links)),
+                Line::small(format!(
+                    "{} {} of {pitch} mm",
+                    chain.links(),
+                    Band::of(chain).links
+                )),
             ];
             (lines, vec![(Spot { x, y }, (0.0, 1.0), -3.0)])
         };

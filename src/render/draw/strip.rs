@@ -105,7 +105,13 @@ pub(super) fn put(
         Spot { x: LEFT - 3.0, y },
         4.4,
         Anchor::Start,
-        format!("{} {}: {} {}", Band::of(chain).title, chain.name(), chain.links(), Band::of(chain).links),
+        format!(
+            "{} {}: {} {}",
+            Band::of(chain).title,
+            chain.name(),
+            chain.links(),
+            Band::of(chain).links
+        ),
     );
     y += 4.8;
     sheet.words(

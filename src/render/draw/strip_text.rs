@@ -47,9 +47,7 @@ pub(super) fn text(
         rows(drive, id, &Strip::new(drive, pose, id)?, width, &mut lines);
     }
     lines.push(String::new());
-    let Band {
-        link, mark, ..
-    } = Band::all(drive);
+    let Band { link, mark, .. } = Band::all(drive);
     let belt = drive.chains().any(|(_, chain)| chain.is_belt());
     let chain = drive.chains().any(|(_, chain)| !chain.is_belt());
     let turns = match (chain, belt) {

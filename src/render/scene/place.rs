@@ -27,7 +27,10 @@ pub fn place_json(drive: &Drive, turned: Turns, slips: &Slips) -> Result<Value, 
     let said = match (whole, right) {
         (false, _) => "The dots are on their way; look at them after a whole turn.".to_owned(),
         (true, true) => next_words(drive, &roll(drive, turned)?).join(" "),
-        (true, false) => format!("Hung wrong; so the {} on the dots are:", Band::all(drive).links),
+        (true, false) => format!(
+            "Hung wrong; so the {} on the dots are:",
+            Band::all(drive).links
+        ),
     };
     let mut marks = Vec::new();
     if whole {
@@ -97,6 +100,9 @@ fn on_dot(drive: &Drive, pose: &Pose, slips: &Slips, at: Engagement) -> Result<S
         let colour = colour.map_or_else(String::new, |colour| format!(" ({colour})"));
         format!("{on}, its {}{colour}", Band::of(chain).mark)
     } else {
-        format!("{on}; its {} is elsewhere, as it should be by now", Band::of(chain).mark)
+        format!(
+            "{on}; its {} is elsewhere, as it should be by now",
+            Band::of(chain).mark
+        )
     })
 }

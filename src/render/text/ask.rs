@@ -346,7 +346,10 @@ pub(crate) fn question_words(interview: &Interview<'_>, question: &Question) -> 
                 }
             ));
             if question.stage == Stage::Turned && moves_off(drive, at, turned) {
-                lines.push(format!("(Its {} has moved off. That is normal.)", band.mark));
+                lines.push(format!(
+                    "(Its {} has moved off. That is normal.)",
+                    band.mark
+                ));
             }
         }
     }
@@ -524,7 +527,9 @@ fn ways(fits: &[Fit], [inside_out, banks, moved]: &[String; 3]) -> Vec<String> {
 
 /// Why dots are looked at that a proof by links would not need.
 fn why_extra(drive: &Drive, alike: &[Fit]) -> String {
-    let Band { name, links, over, .. } = Band::all(drive);
+    let Band {
+        name, links, over, ..
+    } = Band::all(drive);
     let ways = ways(
         alike,
         &[
@@ -680,7 +685,9 @@ fn write_confirm(
 }
 
 fn open_words(drive: &Drive, open: &[Fit]) -> String {
-    let Band { name, links, over, .. } = Band::all(drive);
+    let Band {
+        name, links, over, ..
+    } = Band::all(drive);
     let ways = ways(
         open,
         &[

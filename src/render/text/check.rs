@@ -115,7 +115,10 @@ pub(crate) fn write_fits(
         (like, "This is just how it looks when"),
         (
             possible,
-            &format!("Look once more: the {} alone do not rule this out", Band::all(drive).links),
+            &format!(
+                "Look once more: the {} alone do not rule this out",
+                Band::all(drive).links
+            ),
         ),
     ] {
         if !fits.is_empty() {

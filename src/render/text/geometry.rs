@@ -73,9 +73,12 @@ fn write_report(out: &mut String, drive: &Drive, report: &[ChainReport]) -> std:
         .engagements()
         .any(|(_, sprocket)| sprocket.mark().is_some())
     {
-        writeln!(out, "All dots and given {} are back {}.",
+        writeln!(
+            out,
+            "All dots and given {} are back {}.",
             Band::all(drive).links,
-            after(links))?;
+            after(links)
+        )?;
     } else {
         writeln!(out, "No {} is given for a dot.", Band::all(drive).link)?;
     }
@@ -115,7 +118,11 @@ fn write_laid(out: &mut String, drive: &Drive, band: &Band, laid: &Laid) -> std:
         .iter()
         .map(|part| name(&part.name).chars().count());
     let width = width.max().unwrap_or(0).max(4);
-    writeln!(out, "\n  {:width$}  teeth     wrap   {} on it", "part", band.links)?;
+    writeln!(
+        out,
+        "\n  {:width$}  teeth     wrap   {} on it",
+        "part", band.links
+    )?;
     for part in &laid.parts {
         let teeth = part
             .teeth

@@ -101,10 +101,16 @@ fn write_how(out: &mut String, drive: &Drive, marks: &OwnMarks) -> std::fmt::Res
     let Band { name, link, .. } = Band::all(drive);
     for line in [
         "Wipe oil off first: paint that comes off proves nothing.",
-        &format!("Paint a {link} where you can see it, not where a guide or the sprocket hides it, and its tooth with it: that is its dot."),
+        &format!(
+            "Paint a {link} where you can see it, not where a guide or the sprocket hides it, and its tooth with it: that is its dot."
+        ),
         "When all is painted, look at every mark once more: all on at the same time, the engine standing still.",
-        &format!("Paint keeps what is there. If the {name} had jumped before, it will hang wrong again: check the old timing first."),
-        &format!("Paint runs through: which side of the {name} it is on does not tell which side belongs outside."),
+        &format!(
+            "Paint keeps what is there. If the {name} had jumped before, it will hang wrong again: check the old timing first."
+        ),
+        &format!(
+            "Paint runs through: which side of the {name} it is on does not tell which side belongs outside."
+        ),
     ] {
         writeln!(out, "  - {line}")?;
     }
@@ -162,7 +168,9 @@ fn order_of(drive: &Drive, id: ChainId, marks: &OwnMarks) -> String {
 }
 
 fn where_to(drive: &Drive, pair: &Pair) -> String {
-    let Band { link, links: many, .. } = Band::of(drive.chain(pair.at.chain));
+    let Band {
+        link, links: many, ..
+    } = Band::of(drive.chain(pair.at.chain));
     let tooth = if pair.tooth {
         format!("a tooth, and the {link} that lies on it")
     } else {
@@ -174,7 +182,10 @@ fn where_to(drive: &Drive, pair: &Pair) -> String {
             format!("both {many} that its dot lies between ({links})")
         }
         Some(on) => {
-            format!("{tooth} ({})", numbers::link(on, drive.chain(pair.at.chain)))
+            format!(
+                "{tooth} ({})",
+                numbers::link(on, drive.chain(pair.at.chain))
+            )
         }
         None => tooth,
     }

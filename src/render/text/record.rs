@@ -118,7 +118,10 @@ fn write_moves(
     let words = move_words(drive, check, view);
     let words = words.as_ref().map(|(_, words)| words);
     if moves {
-        lines.push(format!("Lift the {} off a sprocket before you turn it.", Band::all(drive).name));
+        lines.push(format!(
+            "Lift the {} off a sprocket before you turn it.",
+            Band::all(drive).name
+        ));
         lines.extend(words.map(|words| words.lead.clone()));
     }
     let remedies = check.remedies().iter();

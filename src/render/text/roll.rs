@@ -60,10 +60,7 @@ fn write_roll(
         writeln!(out, "{sentence}")?;
     }
     let Band {
-        name,
-        links,
-        marks,
-        ..
+        name, links, marks, ..
     } = Band::all(drive);
     if has_links(drive) && !roll.turned.is_zero() && roll.next_links != Some(roll.turned) {
         writeln!(
@@ -113,7 +110,10 @@ fn place(drive: &Drive, mark: &crate::timing::roll::MarkPlace) -> String {
         );
     }
     let link = match mark.link {
-        None => format!("there is no {} for it", Band::of(drive.chain(mark.at.chain)).mark),
+        None => format!(
+            "there is no {} for it",
+            Band::of(drive.chain(mark.at.chain)).mark
+        ),
         Some(link) => {
             let chain = drive.chain(mark.at.chain);
             let band = Band::of(chain);
@@ -178,7 +178,10 @@ fn write_table(
         rows += 1;
         let mut what: Vec<String> = Vec::new();
         if moment.all_links {
-            what.push(format!("every {} is on its dot: the pattern starts again", Band::all(drive).mark));
+            what.push(format!(
+                "every {} is on its dot: the pattern starts again",
+                Band::all(drive).mark
+            ));
         } else {
             if moment.all_dots {
                 what.push("every dot is in its place".to_owned());
@@ -197,12 +200,7 @@ fn write_table(
     flush(out, &mut bare, last_bare, Band::all(drive).mark)
 }
 
-fn flush(
-    out: &mut String,
-    bare: &mut usize,
-    last: Option<Turns>,
-    mark: &str,
-) -> std::fmt::Result {
+fn flush(out: &mut String, bare: &mut usize, last: Option<Turns>, mark: &str) -> std::fmt::Result {
     if let (Some(last), true) = (last, *bare > 0) {
         match *bare {
             1 => writeln!(out, "{:>11}  every dot is in its place", last.to_string())?,
@@ -220,7 +218,10 @@ fn flush(
 fn meeting(drive: &Drive, lookalikes: &[Lookalike], at: Engagement, owner: Engagement) -> String {
     let name = name_of(drive, at);
     if at == owner {
-        return format!("{name} is on its own {}", Band::of(drive.chain(at.chain)).mark);
+        return format!(
+            "{name} is on its own {}",
+            Band::of(drive.chain(at.chain)).mark
+        );
     }
     let link = marked_link(drive, owner);
     let same = lookalikes.iter().any(|lookalike| {

@@ -117,7 +117,9 @@ pub(super) fn said_remedy(what: Said) -> &'static str {
         Said::SlackSide => {
             "Bring all slack to the tensioner's side, then look at every mark again."
         }
-        Said::NotInsideOut => "Look how it faces, and in which order its coloured links or marks come.",
+        Said::NotInsideOut => {
+            "Look how it faces, and in which order its coloured links or marks come."
+        }
         Said::FacingEnd => "Say from where you see it, and look at every mark again.",
         Said::PinIn => "Push the tensioner back and lock it, then look at every mark again.",
         Said::ToolsIn => "Put the locking tools in, then look at every mark again.",

@@ -1,9 +1,9 @@
 //! Numbers as a person reads them. The exact value is never lost: where the decimals are rounded,
 //! the fraction stands beside them.
 
-pub(crate) use crate::units::decimal::{decimal, exact};
 use super::band::Band;
 use crate::drive::model::Chain;
+pub(crate) use crate::units::decimal::{decimal, exact};
 use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, Teeth};
 
 pub(crate) fn rounded(value: Exact, places: u32) -> String {
