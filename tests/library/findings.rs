@@ -725,7 +725,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         &[
             (
                 "8:3 marks-ambiguous 'main'",
-                "give 'cam' its 'dot: ...', so that it can be checked against the engine; or tell the belt marks apart by 'colour', if they differ",
+                "give 'cam' its 'dot: ...', so that it can be checked against the engine; or tell the links apart by 'colour', if they differ",
             ),
             (
                 "11:5 not-of-a-belt 'elongation_limit'",
@@ -742,7 +742,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
             ),
             (
                 "9:12 odd-links '91'",
-                "a timing chain has an even number; recount: 90 or 92? One that is closed with a cranked link has its 'cranked_link: true'",
+                "a timing chain has an even number; recount: 90 or 92? One that is closed with a cranked link has its 'cranked_link: true', a toothed belt its 'kind: belt'",
             ),
         ],
     ),

@@ -117,7 +117,7 @@ fn the_interview_speaks_of_the_belt_and_holds_the_tensioner_back() {
         "--link=exhaust=on",
         "--link=intake=on",
     ]);
-    assert_eq!(outcome.status, 1);
+    assert_eq!(outcome.status, Some(1));
     assert!(
         outcome.stdout.contains("back to front"),
         "{}",
