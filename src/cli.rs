@@ -19,6 +19,7 @@ mod specfile;
 mod stream;
 mod view;
 mod wear;
+mod wrap;
 
 use anstream::ColorChoice;
 use clap::{Args as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};

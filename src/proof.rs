@@ -18,4 +18,4 @@ pub use counted::{
     Carried, CarryError, Counted, CountedChain, CountedError, CountedShaft, CountedSprocket,
     Recount, carried, recount,
 };
-pub use paint::{OwnMarks, PaintError, Pair, own_marks, painted};
+pub use paint::{OwnMarks, PaintError, Pair, own_marks, painted, with_camshafts};

@@ -58,7 +58,7 @@ pub use text::{
     job::{car_text, job_report_text, job_status_text, look_text, ticked_text},
     paint::{carried_text, own_marks_text, recount_text},
     record::{record_text, unfit_text, verdicts_text},
-    roll::roll_text,
+    roll::{roll_text, roll_text_seen},
     said::{felt_text, say_text},
     sheet::sheet_text,
     slip::slip_text,

@@ -5,7 +5,6 @@ mod dialogue;
 mod draft;
 mod screen;
 mod view;
-mod wrap;
 
 use super::{FINDINGS, UNUSABLE, files, specfile};
 use anyhow::{Context as _, Result, bail};

@@ -201,8 +201,8 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
     }
     let outcome = check(&drive, &seen)?;
     let fits = outcome.fits();
-    stream::output(&match arguments.format {
-        Format::Text => check_text_seen(
+    match arguments.format {
+        Format::Text => stream::tell(&check_text_seen(
             &drive,
             &seen,
             &outcome,
@@ -210,9 +210,9 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<u8> {
             view.unwrap_or_else(View::facing),
             &Flags,
             colour_wanted(),
-        ),
-        Format::Json => json_text(&check_json(&drive, &outcome, fits, &Flags)),
-    })?;
+        )),
+        Format::Json => stream::output(&json_text(&check_json(&drive, &outcome, fits, &Flags))),
+    }?;
     Ok(if outcome.release_tensioner() {
         CLEAN
     } else {

@@ -256,6 +256,12 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<u8> {
 /// The job in a file; its errors go to standard error, and it is `None` then.
 pub(super) fn read(path: &Path, drive: &Drive) -> Result<Option<Job>> {
     let source = specfile::source_of(path, "the record of a job")?;
+    if specfile::is_spec(&source) {
+        bail!(
+            "'{}' is a spec, not a job (the engine's spec comes first, and then the job)",
+            source.name()
+        );
+    }
     let reading = Job::read(&source, drive);
     specfile::report(&source, reading.findings.iter());
     Ok(reading.job)

@@ -9,7 +9,10 @@ use std::path::{Path, PathBuf};
 use tautmark::{
     Drive, Source,
     drive::ChainId,
-    proof::{CountedError, OwnMarks, PaintError, Recount, carried, own_marks, painted, recount},
+    proof::{
+        CountedError, OwnMarks, PaintError, Recount, carried, own_marks, painted, recount,
+        with_camshafts,
+    },
     render::{
         carried_json, carried_text, json_text, own_marks_json, own_marks_text, printable,
         recount_text,
@@ -45,6 +48,9 @@ enum PaintCommand {
 struct PlanArguments {
     #[command(flatten)]
     spec: SpecArgument,
+    /// How many camshafts the engine has, all banks together, where the spec does not say
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=100))]
+    camshafts: Option<u16>,
     /// Write the spec with these marks to this file, which must not exist yet
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
@@ -83,7 +89,12 @@ pub(crate) fn run(arguments: &PaintArguments) -> Result<u8> {
 }
 
 fn plan(arguments: &PlanArguments) -> Result<u8> {
-    let source = specfile::source(&arguments.spec.path)?;
+    let mut source = specfile::source(&arguments.spec.path)?;
+    if let Some(camshafts) = arguments.camshafts {
+        let text = with_camshafts(&source, camshafts)
+            .with_context(|| format!("--camshafts {camshafts}, '{}'", source.name()))?;
+        source = Source::new(source.name(), text.into_bytes())?;
+    }
     let (drive, marks) = match own_marks(&source) {
         Ok(planned) => planned,
         Err(PaintError::Spec(findings)) => {
@@ -93,6 +104,10 @@ fn plan(arguments: &PlanArguments) -> Result<u8> {
         Err(error) => bail!("'{}': {error}", source.name()),
     };
     let text = match &arguments.output {
+        Some(_) if drive.camshafts().is_none() => bail!(
+            "'{}' does not say how many camshafts the engine has. Count those of all banks (--camshafts N): one that is not painted is not proven",
+            source.name()
+        ),
         Some(_) => Some(painted(&source).with_context(|| format!("'{}'", source.name()))?),
         None => None,
     };

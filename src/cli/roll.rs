@@ -1,9 +1,11 @@
 use super::hints::Flags;
+use super::view::ViewArgument;
 use super::{CLEAN, Format, SpecArgument, UNUSABLE, specfile, stream};
-use anyhow::{Context as _, Result};
+use anyhow::{Context as _, Result, bail};
 use tautmark::{
     Observations,
-    render::{json_text, roll_json, roll_text},
+    job::View,
+    render::{json_text, roll_json, roll_text_seen},
     timing::{Moment, lookalikes, moments, roll},
     units::{Exact, Turns},
 };
@@ -22,6 +24,8 @@ pub(crate) struct RollArguments {
     /// List every moment up to the full return at which something lines up
     #[arg(long)]
     table: bool,
+    #[command(flatten)]
+    view: ViewArgument,
     /// Output format
     #[arg(long, value_enum, default_value = "text")]
     format: Format,
@@ -31,6 +35,10 @@ pub(crate) fn run(arguments: &RollArguments) -> Result<u8> {
     let Some((_, drive)) = specfile::consistent_drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
     };
+    let view = arguments.view.view(&drive)?;
+    if view.is_some() && arguments.format == Format::Json {
+        bail!("--view is for text: JSON says every direction facing the timing end (leave it out)");
+    }
     let turned = Exact::parse(&arguments.turned)
         .with_context(|| format!("--turned '{}'", arguments.turned))?;
     // The bounds of observations are the bounds of turning by hand.
@@ -45,7 +53,14 @@ pub(crate) fn run(arguments: &RollArguments) -> Result<u8> {
         .as_mut()
         .map(|moments| moments as &mut dyn Iterator<Item = Moment>);
     stream::output(&match arguments.format {
-        Format::Text => roll_text(&drive, &place, &lookalikes(&drive)?, table, &Flags),
+        Format::Text => roll_text_seen(
+            &drive,
+            &place,
+            &lookalikes(&drive)?,
+            table,
+            view.unwrap_or_else(View::facing),
+            &Flags,
+        ),
         Format::Json => json_text(&roll_json(&drive, &place, table)),
     })?;
     Ok(CLEAN)

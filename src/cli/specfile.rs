@@ -61,6 +61,10 @@ pub(crate) fn drive(path: &Path) -> Result<Option<(Source, Drive)>> {
     let reading = Drive::read(&source);
     match reading.drive {
         Some(drive) => Ok(Some((source, drive))),
+        None if is_record(&source) => bail!(
+            "'{}' is a record or a job, not a spec (the engine's spec comes first, and then the job)",
+            source.name()
+        ),
         None => {
             let errors = reading
                 .findings
@@ -70,6 +74,20 @@ pub(crate) fn drive(path: &Path) -> Result<Option<(Source, Drive)>> {
             Ok(None)
         }
     }
+}
+
+/// Is it a record of looks or of a job?
+fn is_record(source: &Source) -> bool {
+    has_key(source, "tautmark_record:")
+}
+
+/// Is it a spec where a record or a job should be?
+pub(crate) fn is_spec(source: &Source) -> bool {
+    has_key(source, "tautmark:") && !is_record(source)
+}
+
+fn has_key(source: &Source, key: &str) -> bool {
+    source.text().lines().any(|line| line.starts_with(key))
 }
 
 /// A usable spec, with a word on standard error where it contradicts itself.

@@ -1,5 +1,6 @@
 //! Standard output and standard error.
 
+use super::wrap::{columns, wrapped};
 use anyhow::Result;
 use std::io::{ErrorKind, Write as _};
 
@@ -9,6 +10,14 @@ pub(crate) fn output(text: &str) -> Result<()> {
     out.write_all(text.as_bytes())?;
     out.flush()?;
     Ok(())
+}
+
+/// Writes what a person reads: on a terminal with its lines broken between words.
+pub(crate) fn tell(text: &str) -> Result<()> {
+    match columns() {
+        Some(columns) => output(&wrapped(text, columns)),
+        None => output(text),
+    }
 }
 
 /// Writes a message, with everything that a terminal would act on escaped.

@@ -91,6 +91,9 @@ pub(super) fn build(
         engine: spec.engine.as_ref()?.value.clone(),
         crank_turns: spec.crank_turns?.value,
         timed_position: spec.timed_position.as_ref().map(|text| text.value.clone()),
+        camshafts: spec
+            .camshafts
+            .and_then(|said| usize::try_from(said.value).ok()),
         shafts,
         chains,
         crank: ShaftId::new(id(crank)?, tag),

@@ -4,7 +4,7 @@ use crate::drive::model::Drive;
 use crate::spec::conform::nearest;
 use crate::spec::finding::{ChainProblem, DriveProblem, Finding, MarkProblem};
 use crate::spec::format::key;
-use crate::spec::raw::{ChainSpec, EntrySpec, ShaftKind, Spec, SprocketSpec};
+use crate::spec::raw::{ChainSpec, EntrySpec, ShaftKind, ShaftSpec, Spec, SprocketSpec};
 use crate::spec::source::{At, Span};
 use crate::units::quantity::{Exact, LinkCount, LinkPosition};
 
@@ -51,6 +51,28 @@ pub(super) fn crankshaft(spec: &Spec, findings: &mut Vec<Finding>) -> Option<usi
         );
     }
     only.then_some(crank)
+}
+
+/// Are as many camshafts named as the engine has?
+pub(super) fn check_camshafts(spec: &Spec, findings: &mut Vec<Finding>) {
+    let Some(said) = spec.camshafts else { return };
+    let Ok(engine) = usize::try_from(said.value) else {
+        return;
+    };
+    let of_kind = |shaft: &&ShaftSpec| {
+        let kind = shaft.kind.as_ref();
+        kind.is_some_and(|kind| kind.value == ShaftKind::Camshaft)
+    };
+    let named = spec.shafts.iter().filter(of_kind).count();
+    // One whose kind could not be read may be the missing one.
+    let all_known = spec.shafts.iter().all(|shaft| shaft.kind.is_some());
+    if named > engine {
+        let problem = DriveProblem::CamshaftsMiscounted { named, engine };
+        findings.push(Finding::new(problem, said.span));
+    } else if named < engine && all_known {
+        let problem = DriveProblem::CamshaftsNotNamed { named, engine };
+        findings.push(Finding::new(problem, said.span));
+    }
 }
 
 /// The sprockets of a chain's path.

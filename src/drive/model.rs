@@ -53,6 +53,8 @@ pub struct Drive {
     pub(super) engine: String,
     pub(super) crank_turns: Rotation,
     pub(super) timed_position: Option<String>,
+    /// How many camshafts the engine has, if the spec says so.
+    pub(super) camshafts: Option<usize>,
     pub(super) shafts: Vec<Shaft>,
     pub(super) chains: Vec<Chain>,
     pub(super) crank: ShaftId,
@@ -345,10 +347,37 @@ impl Drive {
         chain.parts.get(part).copied()
     }
 
+    /// How many camshafts the engine has, all banks together, if the spec says so.
+    pub fn camshafts(&self) -> Option<usize> {
+        self.camshafts
+    }
+
+    /// How many camshafts there are on this drive.
+    pub fn camshafts_named(&self) -> usize {
+        let all = self.shafts.iter();
+        all.filter(|shaft| shaft.kind == ShaftKind::Camshaft)
+            .count()
+    }
+
+    /// How many camshafts of the engine are not on this drive, by what the spec says. While it is any, nothing that
+    /// is seen of the drive proves the engine in time.
+    pub fn camshafts_not_named(&self) -> usize {
+        let engine = self.camshafts.unwrap_or(0);
+        engine.saturating_sub(self.camshafts_named())
+    }
+
+    /// The same drive, taken to have all camshafts of its engine.
+    pub(crate) fn as_whole_engine(&self) -> Self {
+        Self {
+            camshafts: None,
+            ..self.clone()
+        }
+    }
+
     /// The same drive with these marks on its chains and no others, and without its centres: those would be
-    /// compared with marks that are only being thought of.
+    /// compared with marks that are only being thought of. It is taken to have all camshafts of its engine.
     pub(crate) fn with_marks(&self, marks: &[(Engagement, Mark)]) -> Self {
-        let mut drive = self.clone();
+        let mut drive = self.as_whole_engine();
         drive.contradictions = OnceLock::new();
         drive.hung_alike = OnceLock::new();
         drive.lattice = OnceLock::new();

@@ -102,6 +102,7 @@ pub(crate) fn check(source: &Source, spec: &Spec, findings: &mut Vec<Finding>) -
             );
         }
     }
+    check_camshafts(spec, findings);
     for chain in &spec.chains {
         check_chain(spec, chain, findings);
     }

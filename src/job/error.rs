@@ -87,6 +87,15 @@ pub enum JobError {
     },
     /// A record of which every look is taken already.
     NothingNew,
+    /// A photo of that name is attached already.
+    PhotoTwice {
+        /// Its file.
+        file: String,
+        /// The number of its entry.
+        entry: usize,
+        /// Is it the very same file?
+        same: bool,
+    },
     /// No entry that can be corrected.
     NotCorrectable {
         /// Its number, as given.
@@ -209,6 +218,19 @@ impl fmt::Display for JobError {
                 by.file, by.at
             ),
             Self::NothingNew => f.write_str("every look of this record is already in this job"),
+            Self::PhotoTwice {
+                file,
+                entry,
+                same: true,
+            } => write!(f, "'{file}' is attached already, as entry {entry} (once is enough)"),
+            Self::PhotoTwice {
+                file,
+                entry,
+                same: false,
+            } => write!(
+                f,
+                "another photo called '{file}' is attached, as entry {entry}: one name cannot stand for both (rename the new one)"
+            ),
             Self::NotCorrectable { entry, entries } if (1..=*entries).contains(entry) => write!(
                 f,
                 "entry {entry} cannot be corrected: it is the beginning, a correction, or has no time"

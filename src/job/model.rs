@@ -84,7 +84,7 @@ impl Job {
     /// Attaches a photo: what tells its file from any other is kept, and not the photo itself.
     ///
     /// # Errors
-    /// [`JobError`] if it cannot be kept.
+    /// [`JobError`] if it cannot be kept, or its name stands for a photo already.
     pub fn attach(
         &mut self,
         drive: &Drive,
@@ -95,6 +95,18 @@ impl Job {
         self.refuse_earlier(at)?;
         for text in [&photo.file].into_iter().chain(&photo.about) {
             check_name(text)?;
+        }
+        for (entry, number) in self.entries.iter().zip(1..) {
+            if let Event::Photo(own) = &entry.event
+                && own.file == photo.file
+                && !entry.is_void()
+            {
+                return Err(JobError::PhotoTwice {
+                    same: (own.size, &own.checksum) == (photo.size, &photo.checksum),
+                    file: photo.file,
+                    entry: number,
+                });
+            }
         }
         self.push(drive, Entry::new(Some(at), by, Event::Photo(photo)))
     }

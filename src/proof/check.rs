@@ -253,7 +253,7 @@ fn proven_of<N: Reckoned, const E: usize>(
     if verdict != Verdict::NotProven && !mesh::out_of_mesh(drive, seen)?.is_empty() {
         verdict = Verdict::NotProven;
     }
-    if verdict == Verdict::InTime && in_doubt(drive) > 0 {
+    if verdict == Verdict::InTime && (in_doubt(drive) > 0 || drive.camshafts_not_named() > 0) {
         verdict = Verdict::NotProven;
     }
     Ok(Proof {
@@ -329,6 +329,15 @@ fn checked_of<N: Reckoned, const E: usize>(
     let places = in_doubt(drive);
     if places > 0 {
         doubts.push(Doubt::SpecInDoubt { places });
+        if verdict == Verdict::InTime {
+            verdict = Verdict::NotProven;
+        }
+    }
+    if drive.camshafts_not_named() > 0 {
+        doubts.push(Doubt::CamshaftsNotNamed {
+            named: drive.camshafts_named(),
+            engine: drive.camshafts().unwrap_or(0),
+        });
         if verdict == Verdict::InTime {
             verdict = Verdict::NotProven;
         }

@@ -6,7 +6,7 @@ use crate::plane::survey::lint;
 use crate::proof::check::{CheckError, check};
 use crate::proof::paint::paint_of;
 use crate::spec::edit::quote;
-use crate::spec::finding::{Finding, MarkProblem, Problem, Severity};
+use crate::spec::finding::{DriveProblem, Finding, MarkProblem, Problem, Severity};
 use crate::spec::raw::{Rotation, ShaftKind};
 use crate::spec::source::{Source, SourceError};
 use crate::timing::check::Verdict;
@@ -24,6 +24,8 @@ pub struct Counted {
     pub crank_turns: Rotation,
     /// Where it stood when it was painted.
     pub timed_position: String,
+    /// How many camshafts the engine has, all banks together, painted or not.
+    pub camshafts: u16,
     /// Every shaft, the crankshaft among them.
     pub shafts: Vec<CountedShaft>,
     /// Every chain.
@@ -200,6 +202,7 @@ impl Counted {
     ///     engine: "Example single".into(),
     ///     crank_turns: Rotation::Clockwise,
     ///     timed_position: "as it stood when it was painted".into(),
+    ///     camshafts: 1,
     ///     shafts: vec![shaft("crank", ShaftKind::Crankshaft), shaft("cam", ShaftKind::Camshaft)],
     ///     chains: vec![CountedChain {
     ///         name: "main".into(), links: 90, cranked: false,
@@ -227,14 +230,21 @@ impl Counted {
             Source::new("what was counted", text.clone().into()).map_err(CountedError::Text)?;
         let reading = lint(&source);
         let mut findings = reading.findings;
-        findings.retain(|finding| finding.severity() != Severity::Note);
+        // That the engine has more camshafts is told with the marks, and by every verdict.
+        findings.retain(|finding| {
+            finding.severity() != Severity::Note
+                && !matches!(
+                    finding.problem,
+                    Problem::Drive(DriveProblem::CamshaftsNotNamed { .. })
+                )
+        });
         if let Some(alike) = findings.iter().find_map(|finding| self.alike(finding)) {
             return Err(alike);
         }
         let Some(drive) = reading.drive.filter(|_| findings.is_empty()) else {
             return Err(CountedError::Spec(Box::new(source), findings));
         };
-        prove(&drive)?;
+        prove(&drive.as_whole_engine())?;
         Ok(text)
     }
 
@@ -269,6 +279,11 @@ impl Counted {
         writeln!(out, "tautmark: 1\nengine: {}", quote(&self.engine))?;
         writeln!(out, "crank_turns: {}", self.crank_turns.word())?;
         writeln!(out, "timed_position: {}", quote(&self.timed_position))?;
+        writeln!(
+            out,
+            "camshafts: {} # of the engine, all banks together",
+            self.camshafts
+        )?;
         writeln!(out, "shafts:")?;
         for shaft in &self.shafts {
             let (name, kind) = (quote(&shaft.name), shaft.kind.word());

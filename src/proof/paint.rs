@@ -6,6 +6,7 @@ use crate::drive::model::{Drive, Mark};
 use crate::proof::check::{Check, CheckError, check, contradictions};
 use crate::spec::edit::{self, Edit};
 use crate::spec::finding::{Finding, MarkProblem, Problem, Severity};
+use crate::spec::format::key;
 use crate::spec::source::Source;
 use crate::timing::check::Verdict;
 use crate::timing::lookalike::Lookalike;
@@ -59,6 +60,13 @@ pub enum PaintError {
         /// The chain.
         chain: String,
     },
+    /// The spec says that the engine has another number of camshafts.
+    Camshafts {
+        /// By the spec.
+        spec: usize,
+        /// As given.
+        given: u16,
+    },
     /// The lines of the marks cannot be changed as text, as where an alias stands for an entry.
     Unwritable,
     /// See there.
@@ -78,6 +86,10 @@ impl std::fmt::Display for PaintError {
             Self::Uncounted { chain } => write!(
                 f,
                 "the spec does not say how many links of chain '{chain}' there are between the marks (paint them, count, and give each sprocket its 'link')"
+            ),
+            Self::Camshafts { spec, given } => write!(
+                f,
+                "the spec says that the engine has {spec} camshafts, not {given} (count those of all banks, and put the spec right)"
             ),
             Self::Unwritable => f.write_str(
                 "the lines of the marks cannot be changed as text (write out aliases and quoted keys)",
@@ -152,6 +164,43 @@ pub fn own_marks(source: &Source) -> Result<(Drive, OwnMarks), PaintError> {
     }
     let marks = plan(&drive)?;
     Ok((drive, marks))
+}
+
+/// The same spec, saying how many camshafts the engine has, all banks together.
+///
+/// # Errors
+/// [`PaintError::Camshafts`] if it says another number, [`PaintError::Unwritable`] if no line can be added.
+pub fn with_camshafts(source: &Source, camshafts: u16) -> Result<String, PaintError> {
+    let drive = |source: &Source| {
+        let read = Drive::read(source).drive;
+        read.or_else(|| Drive::read_unmarked(source).0)
+    };
+    let said = drive(source).and_then(|drive| drive.camshafts());
+    let text = source.text();
+    match said {
+        Some(said) if said == usize::from(camshafts) => return Ok(text.to_owned()),
+        Some(spec) => {
+            let given = camshafts;
+            return Err(PaintError::Camshafts { spec, given });
+        }
+        None => {}
+    }
+    let mut out = String::with_capacity(text.len() + 16);
+    for line in text.split_inclusive('\n') {
+        out.push_str(line);
+        if line.starts_with(key::CRANK_TURNS) && line.ends_with('\n') {
+            // The file's own line ending.
+            let ending = if line.ends_with("\r\n") { "\r\n" } else { "\n" };
+            out.push_str(&format!("{}: {camshafts}{ending}", key::CAMSHAFTS));
+        }
+    }
+    // Nothing is promised that would not come of it. More camshafts than that are told by whoever reads it.
+    let again = Source::new(source.name(), out.clone().into_bytes());
+    let again = again.map_err(|_| PaintError::Unwritable)?;
+    match drive(&again) {
+        Some(drive) if drive.camshafts() == Some(usize::from(camshafts)) => Ok(out),
+        _ => Err(PaintError::Unwritable),
+    }
 }
 
 /// The same spec with the marks painted: every other mark on a link is gone from it, everything else stays.

@@ -217,6 +217,7 @@ fn write_stages(
             seen.look,
             &seen.check,
             &seen.fits,
+            seen.unfit.is_some(),
             Style {
                 hints,
                 asking: false,

@@ -28,6 +28,8 @@ pub const JOB_VERSION: u32 = 6;
 pub(crate) const JOB_VERSIONS: [u32; 3] = [2, 4, JOB_VERSION];
 /// Most shafts of one drive.
 pub const MAX_SHAFTS: usize = 16;
+/// Most camshafts of an engine, whether they are on the drive or not.
+pub(crate) const MAX_CAMSHAFTS: usize = 100;
 /// Most chains of one drive.
 pub const MAX_CHAINS: usize = 8;
 /// Most crank turns since a drive was timed.

@@ -98,6 +98,13 @@ pub enum Doubt {
         /// Places.
         places: usize,
     },
+    /// The engine has camshafts that are not on the drive; what is seen of the drive proves nothing of them.
+    CamshaftsNotNamed {
+        /// How many there are on the drive.
+        named: usize,
+        /// How many the engine has.
+        engine: usize,
+    },
     /// The link on a dot is the one that belongs on another dot, of the same colour.
     OthersLink {
         /// The dot.

@@ -905,6 +905,20 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         )],
     ),
     (
+        "camshafts-miscounted",
+        &[(
+            "4:12 camshafts-miscounted '1'",
+            "count the camshafts of all banks again, and give what is no camshaft its own kind (idler, pump, balance)",
+        )],
+    ),
+    (
+        "camshafts-not-named",
+        &[(
+            "4:12 camshafts-not-named '4'",
+            "add those that are left out, with their marks: nothing that is seen proves this engine in time without them",
+        )],
+    ),
+    (
         "phaser-not-on-camshaft",
         &[(
             "5:38 phaser-not-on-camshaft '{ range: 50, parked: retarded }'",
@@ -1041,7 +1055,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         &[
             (
                 "112:1 unknown-key 'x99'",
-                "known here: tautmark, engine, crank_turns, timed_position, shafts, chains, cylinders, valves, parts, fasteners, tools, steps",
+                "known here: tautmark, engine, crank_turns, timed_position, camshafts, shafts, chains, cylinders, valves, parts, fasteners, tools, steps",
             ),
             (
                 "113:1 more-findings 'x100'",

@@ -177,10 +177,10 @@ fn the_patch_is_a_unified_diff() {
     assert_eq!(
         fitting_text(&fit_marks(&source).unwrap(), &source),
         "\
-# line 20, 'intake' on chain 'main': 'link: 70' becomes 'link: 68': along the chain its dot is 68 links from the dot of 'crank'; as given it was 2 too many
+# line 21, 'intake' on chain 'main': 'link: 70' becomes 'link: 68': along the chain its dot is 68 links from the dot of 'crank'; as given it was 2 too many
 --- a/spec
 +++ b/spec
-@@ -17,7 +17,7 @@
+@@ -18,7 +18,7 @@
        - { sprocket: crank, teeth: 18, dot: 180, link: 0, colour: blue }
        - { tensioner: [-123, 120], radius: 90, outside: true, pushes: 90, stroke: 25 }
        - { sprocket: exhaust, teeth: 36, dot: 350, link: 51, colour: yellow }
@@ -305,6 +305,6 @@ fn a_line_that_is_not_what_it_looks_like_is_not_patched() {
         );
     assert_eq!(
         fit_marks(&source(&text)),
-        Err(FittingError::Unshowable { line: 18 })
+        Err(FittingError::Unshowable { line: 19 })
     );
 }

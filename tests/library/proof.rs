@@ -8,6 +8,7 @@
 )]
 
 use crate::support::{drive, engines};
+use tautmark::proof::{check_in_fractions, prove, prove_in_fractions};
 use tautmark::{
     CheckError, Drive, ObservationError, Observations, Seen, Verdict, check, dot_named,
     job::{Look, Record},
@@ -435,6 +436,57 @@ fn a_spec_that_contradicts_itself_proves_nothing_in_time() {
     // What is out stays out.
     let out = [("crank", "on"), ("exhaust", "on"), ("intake", "2 behind")];
     let proof = check(&doubtful, &see(&doubtful, &out, &[])).unwrap();
+    assert_eq!(proof.verdict(), Verdict::OutOfTime);
+}
+
+/// Of an engine with a camshaft more than the spec names nothing is ever in time, whatever is seen, by every way of
+/// reckoning; what is out stays out. Said to be all there are, they are in time.
+#[test]
+fn an_engine_with_a_camshaft_that_is_not_named_is_not_proven() {
+    for name in ["kestrel-four", "wren-single", "heron-v6", "dunnock-facing"] {
+        let (text, whole) = engine(name);
+        let said = whole.camshafts().unwrap();
+        assert_eq!(
+            (said, whole.camshafts_not_named()),
+            (whole.camshafts_named(), 0)
+        );
+        let line = format!("camshafts: {said}\n");
+        assert!(text.contains(&line), "{name}");
+        let more = drive(&text.replace(&line, &format!("camshafts: {}\n", said + 1)));
+        let unsaid = drive(&text.replace(&line, ""));
+        assert_eq!(more.camshafts_not_named(), 1);
+        for (drive, verdict) in [
+            (&whole, Verdict::InTime),
+            (&unsaid, Verdict::InTime),
+            (&more, Verdict::NotProven),
+        ] {
+            let mut seen = Observations::at_timed_position();
+            for (_, shaft) in drive.shafts() {
+                if let Ok(at) = dot_named(drive, shaft.name(), "on".parse().unwrap()) {
+                    seen.see_dot(drive, at, "on".parse().unwrap()).unwrap();
+                }
+            }
+            let proof = check(drive, &seen).unwrap();
+            assert_eq!(proof.verdict(), verdict, "{name}");
+            assert_eq!(check_in_fractions(drive, &seen).unwrap(), proof);
+            let brief = prove(drive, &seen).unwrap();
+            assert_eq!(brief.verdict(), verdict, "{name}");
+            assert_eq!(brief.release_tensioner(), proof.release_tensioner());
+            assert_eq!(prove_in_fractions(drive, &seen).unwrap().verdict(), verdict);
+            let left_out = Doubt::CamshaftsNotNamed {
+                named: said,
+                engine: said + 1,
+            };
+            assert_eq!(
+                proof.doubts().contains(&left_out),
+                verdict == Verdict::NotProven
+            );
+        }
+    }
+    let (text, _) = engine("kestrel-four");
+    let more = drive(&text.replace("camshafts: 2", "camshafts: 4"));
+    let out = [("crank", "on"), ("exhaust", "on"), ("intake", "2 behind")];
+    let proof = check(&more, &see(&more, &out, &[])).unwrap();
     assert_eq!(proof.verdict(), Verdict::OutOfTime);
 }
 

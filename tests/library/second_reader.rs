@@ -30,6 +30,7 @@ fn same(text: &str) {
     };
     assert_eq!(drive.crank_turns(), turns);
     assert_eq!(drive.timed_position(), written.timed_position.as_deref());
+    assert_eq!(drive.camshafts(), written.camshafts);
 
     same_plan(&drive, &written);
     let (shafts, chains) = (written.shafts(), written.chains());

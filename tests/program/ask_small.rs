@@ -254,5 +254,13 @@ fn verdict_and_next_action_are_on_the_last_screen() {
             last.contains(verdict) && last.contains(next),
             "{words}:\n{last}"
         );
+        // Broken between words, not by the terminal within one.
+        assert!(!last.contains("resis\ntance"), "{last}");
+        if last.contains("may be meeting") {
+            assert!(
+                last.contains("stop at any\n    resistance: valves may be meeting"),
+                "{last}"
+            );
+        }
     }
 }

@@ -149,14 +149,14 @@ fn a_bad_spec_is_told_with_its_place() {
         outcome.stderr
     );
     assert!(
-        outcome.stderr.contains(&format!("--> {path}:19:37\n")),
+        outcome.stderr.contains(&format!("--> {path}:20:37\n")),
         "{}",
         outcome.stderr
     );
     let lint = tautmark(&["lint", path]);
     assert_eq!((lint.status, lint.stderr.as_str()), (Some(1), ""));
     assert!(
-        lint.stdout.contains(&format!("--> {path}:19:37\n")),
+        lint.stdout.contains(&format!("--> {path}:20:37\n")),
         "{}",
         lint.stdout
     );

@@ -171,7 +171,7 @@ fn the_values_are_in_json() {
             mark["new"].as_str()
         ),
         (
-            Some(20),
+            Some(21),
             Some("intake"),
             Some("link"),
             Some("link: 70"),

@@ -219,7 +219,8 @@ fn from_an_incomplete_kit_over_a_cam_two_teeth_out_to_the_sign_off() {
     let refused = bench.refused(&["step:teardown"], "08:11");
     assert_eq!(
         refused,
-        "refused: step teardown is blocked: front-seal is not on the bench (1 missing)\n"
+        "refused: step teardown is blocked: front-seal is not on the bench (1 missing)\n\
+         Next: get 1 x front-seal, then step teardown (crankshaft at the timed position, cover off, tensioner pinned back, old chain off).\n"
     );
     bench.tick(&["ordered:front-seal"], "08:12");
     let status = bench.job("status", &[], "08:13").stdout;
@@ -1005,7 +1006,7 @@ fn after_turning_only_dots_of_shafts_that_are_back_count() {
 fn what_was_denied_or_not_said_keeps_the_release_closed() {
     let bench = Bench::new("said");
     bench.begin();
-    let look = |said: &[&str], time: &str| {
+    let look = |said: &[&str], time: &str, open: bool| {
         let seen = [
             "--stage",
             "hung",
@@ -1021,10 +1022,25 @@ fn what_was_denied_or_not_said_keeps_the_release_closed() {
             "exhaust=on",
         ];
         let outcome = bench.job("look", &[&seen, said].concat(), time);
-        assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
+        // Neither the headline, said twice, nor the exit status opens what the job keeps closed.
+        let (headline, status) = match open {
+            true => ("IN TIME. The tensioner may be released.", Some(0)),
+            false => (
+                "IN TIME by the marks. Do not release the tensioner yet.",
+                Some(1),
+            ),
+        };
+        assert_eq!(outcome.status, status, "{}", outcome.stderr);
+        assert_eq!(
+            outcome.stdout.matches(headline).count(),
+            2,
+            "{}",
+            outcome.stdout
+        );
+        assert_eq!(outcome.stdout.contains("may be released"), open);
         outcome.stdout
     };
-    assert!(look(&[], "10:30").contains("NOT SAID: every phaser is locked"));
+    assert!(look(&[], "10:30", false).contains("NOT SAID: every phaser is locked"));
     bench.tick(&["step:hang"], "10:31");
     assert!(
         bench
@@ -1041,6 +1057,7 @@ fn what_was_denied_or_not_said_keeps_the_release_closed() {
             "slack-side=no",
         ],
         "10:32",
+        false,
     );
     bench.tick(&["step:hang"], "10:33");
     assert!(
@@ -1058,6 +1075,7 @@ fn what_was_denied_or_not_said_keeps_the_release_closed() {
             "slack-side",
         ],
         "10:34",
+        true,
     );
     bench.tick(&["step:hang", "step:release"], "10:35");
     for (said, reason) in [

@@ -158,6 +158,42 @@ fn a_job_is_asked_to_its_sign_off() {
     assert_eq!(bench.job("status", &[]).status, Some(0));
 }
 
+/// Nobody gave a name at the start: the sign-off asks for it, and is not made without.
+#[test]
+fn the_sign_off_asks_for_a_name_where_none_was_given() {
+    let folder = scratch("no-name");
+    let (spec, job) = (engine("wren-single"), folder.join("job.yaml"));
+    let job = job.to_str().unwrap();
+    assert_eq!(tautmark(&["job", "new", &spec, "-o", job]).status, Some(0));
+    let asked = std::cell::Cell::new(0);
+    let outcome = converse(&folder, &["ask", &spec, "--job", job], |screen| {
+        if screen.contains("your name, then Enter") {
+            asked.set(asked.get() + 1);
+            return Some(["", "\u{7}", "Kim"][asked.get() - 1].to_owned());
+        }
+        in_place(screen)
+    });
+    assert_eq!(
+        (outcome.status, asked.get()),
+        (Some(0), 3),
+        "{}",
+        outcome.out
+    );
+    assert!(
+        outcome.out.contains("! It stays closed: "),
+        "{}",
+        outcome.out
+    );
+    let status = tautmark(&["job", "status", &spec, job]);
+    assert_eq!(status.status, Some(0));
+    assert!(
+        status.stdout.contains("SIGNED OFF, on proof, "),
+        "{}",
+        status.stdout
+    );
+    assert!(status.stdout.contains(", by Kim."), "{}", status.stdout);
+}
+
 /// Whoever says "not yet" is not carried on, and "the cover is on" is not taken before the old seals are counted: a
 /// number of them, for a yes would only say after the program how many there should be.
 #[test]

@@ -328,7 +328,18 @@ fn old_parts_and_what_is_still_in_keep_the_engine_from_being_turned_and_covered(
     let bench = Bench::new("forgotten", CAR);
     bench.begin();
     let left = RELEASED.replace("pins-out", "pins-out=no");
-    bench.good("look", &left, "Robin", "25T17:40");
+    let looked = bench.job("look", &left, "Robin", "25T17:40");
+    assert_eq!(looked.status, Some(1));
+    assert!(
+        looked.stdout.contains("Do not turn the engine yet."),
+        "{}",
+        looked.stdout
+    );
+    assert!(
+        !looked.stdout.contains("may be turned"),
+        "{}",
+        looked.stdout
+    );
     bench.good("tick", "step:look", "Robin", "25T17:45");
     bench.good("look", TURNED, "Robin", "25T17:50");
     assert!(
@@ -449,4 +460,52 @@ fn a_photo_is_told_by_name_and_checksum_and_a_changed_one_by_that() {
     for file in ["nowhere.png", bench.folder.to_str().unwrap()] {
         assert!(!bench.refused("photo", file, "25T17:20").is_empty());
     }
+}
+
+/// A camera numbers its photos anew, or one copy was cut off: one name never stands for two photos, and an empty file for
+/// none. Of several nothing is attached when one is refused.
+#[test]
+fn one_name_stands_for_one_photo() {
+    let bench = Bench::new("photos", CAR);
+    let path = |name: &str| bench.folder.join(name).to_str().unwrap().to_owned();
+    std::fs::create_dir(bench.folder.join("old")).unwrap();
+    for (name, bytes) in [
+        ("marks.jpg", &b"first"[..]),
+        ("old/marks.jpg", b"second"),
+        ("empty.jpg", b""),
+        ("other.jpg", b"third"),
+    ] {
+        std::fs::write(path(name), bytes).unwrap();
+    }
+    let attach = |names: &[&str], minute: &str| {
+        let paths: Vec<String> = names.iter().map(|name| path(name)).collect();
+        let paths: Vec<&str> = paths.iter().map(String::as_str).collect();
+        let at = format!("2024-11-25T17:{minute}:00Z");
+        let by = ["--by", "Robin", "--at", &at];
+        bench.words(&[&["job", "photo", SPEC, &bench.job][..], &paths, &by].concat())
+    };
+    // In another folder it is another file, and both are told apart by it.
+    let both = attach(&["marks.jpg", "old/marks.jpg"], "00");
+    assert_eq!((both.status, both.stderr.as_str()), (Some(0), ""));
+    let before = bench.text();
+    let refused = |names: &[&str], words: &str| {
+        let outcome = attach(names, "10");
+        assert_eq!((outcome.status, outcome.stdout.as_str()), (Some(2), ""));
+        assert!(outcome.stderr.contains(words), "{}", outcome.stderr);
+        assert_eq!(bench.text(), before);
+    };
+    refused(
+        &["marks.jpg"],
+        "'marks.jpg' is attached already, as entry 2 (once is enough)",
+    );
+    refused(&["other.jpg", "marks.jpg"], "is attached already");
+    refused(&["empty.jpg"], "is empty (copy it from the camera again)");
+    std::fs::write(path("marks.jpg"), b"written over").unwrap();
+    refused(
+        &["marks.jpg"],
+        "another photo called 'marks.jpg' is attached, as entry 2: one name cannot stand for both (rename the new one)",
+    );
+    let status = bench.status("25T17:20");
+    assert_eq!(status["photos"][0]["found"], "changed");
+    assert_eq!(status["photos"][1]["found"], "same");
 }

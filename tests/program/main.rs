@@ -7,6 +7,7 @@ mod ask;
 mod ask_small;
 mod belt;
 mod bounded;
+mod camshafts;
 mod comma;
 mod command_line;
 mod doors;

@@ -36,7 +36,24 @@ const WALK: &[&str] = &[
 ];
 
 fn count(flags: &[&str], walk: &[&str]) -> Outcome {
+    // Every shaft that is gone around is a camshaft, but those that are named as something else.
+    let kinds = ["--crank", "--idler", "--pump", "--balance"];
+    let other: Vec<&str> = flags
+        .windows(2)
+        .filter(|pair| kinds.contains(&pair[0]))
+        .map(|pair| pair[1])
+        .chain(["crank"])
+        .collect();
+    let names = walk.iter().filter_map(|word| word.split_once('='));
+    let cams: std::collections::BTreeSet<&str> = names
+        .map(|(name, _)| name)
+        .filter(|name| !other.contains(name))
+        .collect();
+    let cams = cams.len().max(1).to_string();
     let mut words = vec!["paint", "count"];
+    if !flags.contains(&"--camshafts") {
+        words.extend(["--camshafts", &cams]);
+    }
     words.extend(flags);
     words.extend(walk);
     tautmark(&words)

@@ -141,7 +141,7 @@ fn no_other_block_holds_a_command() {
 /// Commands within a sentence and those of `sh` blocks, run in order, a folder for each document.
 #[test]
 fn every_command_in_a_sentence_can_be_given_as_it_stands() {
-    let mut run = 0;
+    let (mut run, mut whole) = (0, 0);
     for (path, text) in documents() {
         let folder = bench();
         for piece in pieces(&text) {
@@ -162,10 +162,16 @@ fn every_command_in_a_sentence_can_be_given_as_it_stands() {
                     path.display()
                 );
                 run += 1;
+                // Where a whole job is shown, its report at the end says that it is signed off on proof.
+                if command.starts_with("tautmark job report") && command.contains(" --at ") {
+                    assert_eq!(output.status.code(), Some(0), "{command}: {output:?}");
+                    whole += 1;
+                }
             }
         }
     }
     assert!(run > 20, "{run}");
+    assert_eq!(whole, 3, "whole jobs");
 }
 
 /// A whole file that is shown can be used as it stands; a part of one is a part of an engine's.

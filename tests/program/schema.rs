@@ -115,6 +115,8 @@ fn it_says_what_the_reader_says() {
                     | "nothing-to-see"
                     | "no-crankshaft"
                     | "second-crankshaft"
+                    | "camshafts-miscounted"
+                    | "camshafts-not-named"
                     | "link-and-links"
                     | "phaser-not-on-camshaft"
                     | "colour-without-link"

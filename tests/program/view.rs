@@ -140,3 +140,66 @@ fn a_look_of_a_job_keeps_its_view() {
         "{kept}"
     );
 }
+
+/// Where a dot points is said as it is seen, and from where: ten past twelve in the mirror is ten to.
+#[test]
+fn where_dots_point_is_said_as_it_is_seen() {
+    let spec = engine("kestrel-four");
+    let rolled = |more: &[&str]| {
+        let all = [&["roll", &spec, "--turned", "2"][..], more].concat();
+        let outcome = tautmark(&all);
+        assert_eq!((outcome.stderr.as_str(), outcome.status), ("", Some(0)));
+        outcome.stdout
+    };
+    let facing = rolled(&[]);
+    assert!(
+        facing.contains("2 crank turns after it was timed, as seen facing the timing end\n"),
+        "{facing}"
+    );
+    for (view, exhaust, intake, from) in [
+        (
+            "facing clockwise",
+            "350",
+            "10",
+            "as seen facing the timing end",
+        ),
+        (
+            "mirror counter-clockwise",
+            "10",
+            "350",
+            "as seen in the mirror",
+        ),
+        (
+            "photo counter-clockwise",
+            "10",
+            "350",
+            "as seen on the photo",
+        ),
+        ("photo clockwise", "350", "10", "as seen on the photo"),
+    ] {
+        let text = rolled(&["--view", view]);
+        assert!(text.contains(from), "{view}: {text}");
+        for (shaft, points) in [
+            ("crank  ", "180"),
+            ("exhaust", exhaust),
+            ("intake ", intake),
+        ] {
+            let line = format!("  {shaft}  dot in its timed place, pointing to {points} degrees");
+            assert!(text.contains(&line), "{view}: {line}\n{text}");
+        }
+    }
+    assert!(!rolled(&["--view", "above right"]).contains("pointing"));
+    let json = tautmark(&[
+        "roll",
+        &spec,
+        "--turned",
+        "2",
+        "--view",
+        "above right",
+        "--format",
+        "json",
+    ]);
+    assert_eq!((json.status, json.stdout.as_str()), (Some(2), ""));
+    let wrong = tautmark(&["roll", &spec, "--turned", "2", "--view", "mirror clockwise"]);
+    assert_eq!((wrong.status, wrong.stdout.as_str()), (Some(2), ""));
+}

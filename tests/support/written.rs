@@ -11,6 +11,7 @@ pub(crate) struct Written {
     pub(crate) engine: String,
     pub(crate) crank_turns: String,
     pub(crate) timed_position: Option<String>,
+    pub(crate) camshafts: Option<usize>,
     shafts: Mapping,
     chains: Mapping,
     pub(crate) cylinders: Option<WrittenCylinders>,

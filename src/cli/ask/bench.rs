@@ -80,11 +80,11 @@ impl<'a> Bench<'a> {
     }
 
     /// Ticks something in the job; what is to be told if it was not taken.
-    fn ticked(&self, drive: &Drive, item: &Item) -> String {
+    fn ticked(&self, drive: &Drive, item: &Item, by: Option<&str>) -> String {
         let ticked = self.change(drive, |job, at| {
             let author = Authorship {
                 at,
-                by: self.by,
+                by: self.by.or(by),
                 overriding: None,
             };
             job.tick(drive, item, author)
@@ -118,6 +118,13 @@ impl<'a> Bench<'a> {
             }
         })
     }
+}
+
+/// Is it what hands the engine over?
+fn is_sign_off(drive: &Drive, item: &Item) -> bool {
+    let Item::Step(name) = item else { return false };
+    let mut steps = drive.plan().steps().iter();
+    steps.any(|step| step.name == *name && step.gate == Some(tautmark::spec::Gate::SignOff))
 }
 
 impl Dialogue<'_> {
@@ -161,7 +168,7 @@ impl Dialogue<'_> {
                     HowMany::Back => return Ok(Gate::Back),
                     HowMany::Stop => return Ok(Gate::Stop),
                     HowMany::Number(count) => {
-                        self.screen.notice = bench.ticked(drive, &item(count));
+                        self.screen.notice = bench.ticked(drive, &item(count), None);
                     }
                 }
                 continue;
@@ -181,6 +188,20 @@ impl Dialogue<'_> {
                     Key::Stop => return Ok(Gate::Stop),
                 }
             };
+            if bench.by.is_none() && is_sign_off(drive, item) {
+                // Nobody signs without a name, and whoever has come this far is not sent back for one.
+                self.screen.show(&text)?;
+                let prompt = "If so, your name, then Enter\nEnter alone = not yet   q = stop\n> ";
+                match self.screen.prompt(prompt)? {
+                    Some(line) if line.eq_ignore_ascii_case("q") => return Ok(Gate::Stop),
+                    None => return Ok(Gate::Stop),
+                    Some(line) if line.is_empty() => {
+                        self.screen.notice = still_closed_text(drive, &closed);
+                    }
+                    Some(name) => self.screen.notice = bench.ticked(drive, item, Some(&name)),
+                }
+                continue;
+            }
             let (good, keys) = match item {
                 Item::Step(_) => ("y", format!("y = {words}   n = not yet")),
                 _ => ("n", format!("y = yes, so it is   n = {words}")),
@@ -191,7 +212,7 @@ impl Dialogue<'_> {
                 Key::One(key) if key != good => {
                     self.screen.notice = still_closed_text(drive, &closed);
                 }
-                Key::One(_) => self.screen.notice = bench.ticked(drive, item),
+                Key::One(_) => self.screen.notice = bench.ticked(drive, item, None),
                 Key::Stop => return Ok(Gate::Stop),
             }
         }

@@ -1,7 +1,7 @@
 //! Where questions are shown and answers typed.
 
 use super::super::stream;
-use super::wrap::wrapped;
+use crate::cli::wrap::{columns, wrapped};
 use anyhow::Result;
 use std::io::{BufRead as _, IsTerminal as _, Read as _};
 use tautmark::render::printable;
@@ -71,19 +71,11 @@ impl Screen {
             self.noted.clear();
         }
         out.push_str(text);
-        if let Some(columns) = self.columns() {
+        if let Some(columns) = columns() {
             out = wrapped(&out, columns);
         }
         self.shown = true;
         stream::output(&out)
-    }
-
-    /// How many columns the terminal has; `None` where there is none, or none to speak of.
-    fn columns(&self) -> Option<usize> {
-        let terminal = std::io::stdout().is_terminal();
-        let (terminal_size::Width(columns), _) =
-            terminal.then(terminal_size::terminal_size).flatten()?;
-        (columns >= 20).then_some(usize::from(columns))
     }
 
     /// Shows `text` until one of `keys` is typed.
@@ -137,7 +129,7 @@ impl Screen {
             self.notice.clear();
         }
         out.push_str(prompt);
-        if let Some(columns) = self.columns() {
+        if let Some(columns) = columns() {
             out = wrapped(&out, columns);
         }
         stream::output(&out)?;

@@ -52,6 +52,10 @@ pub(super) fn tick(arguments: &TickArguments) -> Result<u8> {
                 Ok(()) => {}
                 Err(error) if error.is_refusal() => {
                     stream::error(&format!("refused: {error}\n"));
+                    // Of the job as it stands: nothing was written.
+                    let entries = job.entries().len();
+                    let next = ticked_text(drive, job, entries, author.at, false)?;
+                    stream::error(&next);
                     return Ok(FINDINGS);
                 }
                 Err(error) => return Err(with_flag(error)),
@@ -68,7 +72,7 @@ pub(super) fn tick(arguments: &TickArguments) -> Result<u8> {
         Ok(CLEAN)
     })?;
     // Only once it is kept.
-    stream::output(&shown)?;
+    stream::tell(&shown)?;
     Ok(status)
 }
 
@@ -90,7 +94,7 @@ pub(super) fn correct(arguments: &CorrectArguments) -> Result<u8> {
         shown = ticked_text(drive, job, before, author.at, colour_wanted())?;
         Ok(CLEAN)
     })?;
-    stream::output(&shown)?;
+    stream::tell(&shown)?;
     Ok(status)
 }
 
@@ -116,17 +120,21 @@ pub(super) fn look(arguments: &LookArguments) -> Result<u8> {
                 drive,
                 checked.look,
                 &checked.check,
-                checked.check.fits(),
+                &checked.fits,
                 checked.unfit.as_ref(),
                 &Flags,
                 colour_wanted(),
             ));
-            let in_time = checked.check.verdict() == Verdict::InTime && checked.unfit.is_none();
-            Ok(if in_time { CLEAN } else { FINDINGS })
+            // What comes next may be done by it: not where something was denied or not said, either.
+            let open = checked.check.verdict() == Verdict::InTime
+                && checked.unfit.is_none()
+                && checked.is_settled()
+                && checked.unsaid.is_empty();
+            Ok(if open { CLEAN } else { FINDINGS })
         }
     })?;
     // Only once it is kept.
-    stream::output(&shown)?;
+    stream::tell(&shown)?;
     Ok(status)
 }
 

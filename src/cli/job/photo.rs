@@ -46,6 +46,9 @@ fn read(path: &Path) -> Result<Vec<u8>> {
     if !about.is_file() {
         bail!("'{name}' is not a file (give the photo's own file)");
     }
+    if about.len() == 0 {
+        bail!("'{name}' is empty (copy it from the camera again)");
+    }
     if about.len() > MAX_BYTES {
         bail!("'{name}' is larger than 64 MiB (give a photo)");
     }
@@ -96,6 +99,7 @@ pub(super) fn embedded(
     photos: &BTreeMap<String, Vec<u8>>,
     photo: &PhotoStatus<'_>,
 ) -> Option<String> {
+    let wanted = wanted && photo.found == Some(PhotoFound::Same);
     let bytes = photos.get(&photo.photo.file).filter(|_| wanted)?;
     let kind = match bytes.as_slice() {
         [0xff, 0xd8, 0xff, ..] => "jpeg",

@@ -23,10 +23,10 @@ pub(super) fn status(arguments: &StatusArguments) -> Result<u8> {
     };
     let mut status = job.status(&drive, arguments.time.time()?)?;
     photo::look_at(&arguments.job.job, &mut status);
-    stream::output(&match arguments.format {
-        Format::Text => job_status_text(&drive, &job, &status, colour_wanted()),
-        Format::Json => json_text(&job_json(&drive, &job, &status, &Flags)),
-    })?;
+    match arguments.format {
+        Format::Text => stream::tell(&job_status_text(&drive, &job, &status, colour_wanted())),
+        Format::Json => stream::output(&json_text(&job_json(&drive, &job, &status, &Flags))),
+    }?;
     Ok(if status.is_proven() { CLEAN } else { FINDINGS })
 }
 
@@ -46,7 +46,7 @@ pub(super) fn report(arguments: &ReportArguments) -> Result<u8> {
     let mut status = job.status(&drive, arguments.time.time()?)?;
     let photos = photo::look_at(&arguments.job.job, &mut status);
     match &arguments.output {
-        None => stream::output(&job_report_text(
+        None => stream::tell(&job_report_text(
             &drive,
             &job,
             &status,

@@ -16,7 +16,7 @@ use tautmark::{
 /// engine turns its normal way, from the crankshaft back to the crankshaft: each sprocket with its teeth, then the links to
 /// the next painted link. The painted link you start from is 0, the one after it is 1.
 ///
-///   tautmark paint count --turns clockwise --links 118 crank=18 51 exhaust=36 17 intake=36 50
+///   tautmark paint count --camshafts 2 --turns clockwise --links 118 crank=18 51 exhaust=36 17 intake=36 50
 ///
 /// A sprocket that is not painted has no count after it. NAME=TEETH/outer or /inner says which kind of link is painted
 /// there, and shows a count that is one out. Several chains: each begins with its name and a colon, 'left:'.
@@ -32,6 +32,9 @@ pub(crate) struct CountArguments {
     /// All links of the chain, counted by themselves; CHAIN=N where there are several
     #[arg(long, value_name = "N", required = true)]
     links: Vec<String>,
+    /// How many camshafts the engine has, all banks together, whether they are painted or not
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=100))]
+    camshafts: u16,
     /// What the engine is called
     #[arg(
         long,
@@ -137,9 +140,23 @@ impl CountArguments {
             engine: self.engine.clone(),
             crank_turns,
             timed_position: self.position.clone(),
+            camshafts: self.camshafts,
             shafts: self.shafts(&chains)?,
             chains,
         };
+        let cams = counted.shafts.iter();
+        let cams: Vec<&str> = cams
+            .filter(|shaft| shaft.kind == ShaftKind::Camshaft)
+            .map(|shaft| shaft.name.as_str())
+            .collect();
+        if cams.len() > usize::from(self.camshafts) {
+            bail!(
+                "--camshafts {}: you went around {} ({}). Count the camshafts again, or name what is none (--idler, --pump, --balance)",
+                self.camshafts,
+                cams.len(),
+                cams.join(", ")
+            );
+        }
         Ok(counted)
     }
 

@@ -19,6 +19,10 @@ struct OwnMarksJson<'a> {
     turned: Vec<&'a str>,
     alike: Vec<String>,
     counted: bool,
+    /// Of the engine, all banks together; `null` where the spec does not say.
+    camshafts: Option<usize>,
+    /// Those of which something is proven.
+    camshafts_named: usize,
     spec: Option<&'a str>,
     cautions: &'static [&'static str],
 }
@@ -76,6 +80,8 @@ pub fn own_marks_json(
             .map(|alike| lookalike_text(drive, alike, hints))
             .collect(),
         counted: marks.counted,
+        camshafts: drive.camshafts(),
+        camshafts_named: drive.camshafts_named(),
         spec,
         cautions: CAUTIONS,
     })

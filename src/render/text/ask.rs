@@ -9,6 +9,7 @@ use crate::job::{Answer, Interview, Question, Refusal, Repeat, Said, Sight, Step
 use crate::proof::check::CheckError;
 use crate::render::hints::Hints;
 use crate::render::words::band::Band;
+use crate::render::words::camshafts::left_out_words;
 use crate::render::words::cautions::{TENSIONER, TURNING, write_cautions};
 use crate::render::words::doubt::doubt_text;
 use crate::render::words::escape::printable;
@@ -149,6 +150,9 @@ fn write_begin(out: &mut String, interview: &Interview<'_>, colour: bool) -> std
         turns_words(interview.turns())
     )?;
     write_cautions(out)?;
+    if let Some(left_out) = left_out_words(drive) {
+        writeln!(out, "\n{left_out}")?;
+    }
     writeln!(
         out,
         "\nStand the engine in its timed position and hang the {}.\n{}\
@@ -761,7 +765,7 @@ pub fn halt_text(
             );
         }
         // Writing to a String cannot fail.
-        let _ = write_stage(&mut out, drive, &look, &check, &fits, style);
+        let _ = write_stage(&mut out, drive, &look, &check, &fits, false, style);
         let suspected = interview.alike(stage)?;
         if check.verdict() != Verdict::InTime && !suspected.is_empty() {
             let _ = writeln!(

@@ -6,6 +6,7 @@ use crate::job::View;
 use crate::proof::check::Check;
 use crate::render::hints::Hints;
 use crate::render::words::band::Band;
+use crate::render::words::camshafts::left_out_words;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::doubt::doubt_text;
 use crate::render::words::lookalike::lookalike_words;
@@ -15,6 +16,7 @@ use crate::render::words::next::next_action;
 use crate::render::words::numbers;
 use crate::render::words::remedy::remedy_seen;
 use crate::render::words::style::{Style, bold, heading, printable_but_styled};
+use crate::render::words::turns::turns;
 use crate::render::words::verdict::verdict_headline;
 use crate::spec::raw::{Parked, ShaftKind};
 use crate::spec::stage::Stage;
@@ -73,11 +75,7 @@ fn write_check(
     match (seen.turned().is_zero(), drive.timed_position()) {
         (true, Some(position)) => writeln!(out, "Timed position: {position}")?,
         (true, None) => {}
-        (false, _) => writeln!(
-            out,
-            "{} crank turns since it was timed",
-            numbers::exact(seen.turned().get())
-        )?,
+        (false, _) => writeln!(out, "{} since it was timed", turns(seen.turned()))?,
     }
     writeln!(out)?;
     let stage = if seen.turned().is_zero() {
@@ -229,7 +227,10 @@ pub(crate) fn write_grounds(
     }
     if frame.release && check.verdict() == Verdict::InTime {
         writeln!(out, "\nBefore the tensioner is released")?;
-        for line in release_lines(drive) {
+        for line in left_out_words(drive)
+            .into_iter()
+            .chain(release_lines(drive))
+        {
             writeln!(out, "  - {line}")?;
         }
     }

@@ -1,7 +1,8 @@
 //! A job in words: how it stands, and the report that is handed over.
 
 use super::record::{
-    stage_next, verdicts_text, write_not_seen, write_said, write_stage, write_stages,
+    LOOK_AGAIN, PROVES_NOTHING, look_headline, stage_next, verdicts_text, write_not_seen,
+    write_said, write_stage, write_stages,
 };
 use crate::drive::model::Drive;
 use crate::drive::plan::Fastener;
@@ -12,9 +13,10 @@ use crate::job::{
 };
 use crate::proof::check::{Check, CheckError};
 use crate::render::hints::Hints;
+use crate::render::words::camshafts::NAME_THEM;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::said::said_words;
-use crate::render::words::stage::{stage_headline, stage_words};
+use crate::render::words::stage::stage_words;
 use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::render::words::torque::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
 use crate::render::words::verdict::verdict_word;
@@ -44,18 +46,15 @@ pub fn look_text(
     };
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_stage(&mut out, drive, look, check, fits, style);
+    let _ = write_stage(&mut out, drive, look, check, fits, unfit.is_some(), style);
     let _ = write_not_seen(&mut out, drive, &look.not_seen);
     let _ = write_said(&mut out, look, &look.unsaid(drive));
     let _ = write_cautions(&mut out);
     // Once more where the eye is when it has all been printed.
     let (headline, next) = match unfit {
-        Some(_) => (
-            "PROVES NOTHING in this job.",
-            "Next: look again once what comes before it is done (above).".to_owned(),
-        ),
+        Some(_) => (PROVES_NOTHING, LOOK_AGAIN.to_owned()),
         None => (
-            stage_headline(drive, look.stage, check.verdict(), fits.is_empty()),
+            look_headline(drive, look, check, fits, style),
             stage_next(drive, look, check, fits, style),
         ),
     };
@@ -259,6 +258,7 @@ pub(super) fn remedy_of(drive: &Drive, block: &Block) -> String {
             "put the timing right and look again {}",
             stage_words(drive, *stage, Turns::ZERO)
         ),
+        Block::Marks { .. } if drive.camshafts_not_named() > 0 => NAME_THEM.to_owned(),
         Block::Marks { stage, .. } | Block::Unfit { stage, .. } if *stage == Stage::Turned => {
             "look at the dots after turning by hand".to_owned()
         }

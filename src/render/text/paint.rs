@@ -6,6 +6,7 @@ use crate::proof::counted::{Carried, Recount};
 use crate::proof::paint::{OwnMarks, Pair};
 use crate::render::hints::Hints;
 use crate::render::words::band::Band;
+use crate::render::words::camshafts::left_out_words;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::escape::printable;
 use crate::render::words::lookalike::lookalike_text;
@@ -58,10 +59,16 @@ fn write_marks(
         links,
         ..
     } = Band::all(drive);
-    writeln!(
-        out,
-        "\nWith every dot on its own {link} again the timing is proven. With one mark fewer it is not."
-    )?;
+    match left_out_words(drive) {
+        None => writeln!(
+            out,
+            "\nWith every dot on its own {link} again the timing is proven. With one mark fewer it is not."
+        )?,
+        Some(left_out) => writeln!(
+            out,
+            "\nWith every dot on its own {link} again these shafts are proven. With one mark fewer they are not.\n{left_out}"
+        )?,
+    }
     if marks.lines.is_empty() {
         writeln!(
             out,

@@ -13,7 +13,7 @@ use crate::render::words::numbers;
 use crate::render::words::remedy::remedy_seen;
 use crate::render::words::said::said_words;
 use crate::render::words::stage::{
-    sight_parts, stage_headline, stage_title, stage_words, tensioned,
+    not_yet_headline, sight_parts, stage_headline, stage_title, stage_words, tensioned,
 };
 use crate::render::words::style::{Style, bold, heading, printable_but_styled};
 use crate::render::words::verdict::verdict_word;
@@ -25,21 +25,36 @@ use crate::timing::observe::name_of;
 use crate::units::quantity::Turns;
 use std::fmt::Write as _;
 
-/// A stage with its verdict and the grounds for it.
+/// Of a look that proves nothing in its job, whatever it shows.
+pub(crate) const PROVES_NOTHING: &str = "PROVES NOTHING in this job.";
+
+/// What is to be done then.
+pub(crate) const LOOK_AGAIN: &str = "Next: look again once what comes before it is done (above).";
+
+/// A stage with its verdict and the grounds for it. `unfit`: it proves nothing all the same.
 pub(crate) fn write_stage(
     out: &mut String,
     drive: &Drive,
     look: &Look,
     check: &Check,
     fits: &[Fit],
+    unfit: bool,
     style: Style<'_>,
 ) -> std::fmt::Result {
     let style = seen_from(look, style);
     let title = stage_title(drive, look.stage, look.seen.turned());
     writeln!(out, "{title}\n")?;
+    let (headline, next) = if unfit && check.verdict() == Verdict::InTime {
+        (PROVES_NOTHING, LOOK_AGAIN.to_owned())
+    } else {
+        (
+            look_headline(drive, look, check, fits, style),
+            stage_next(drive, look, check, fits, style),
+        )
+    };
     let frame = Frame {
-        headline: stage_headline(drive, look.stage, check.verdict(), fits.is_empty()),
-        next: stage_next(drive, look, check, fits, style),
+        headline,
+        next,
         release: !style.asking && look.stage == Stage::Hung && tensioned(drive),
         moves: look.stage == Stage::Hung && tensioned(drive),
     };
@@ -65,6 +80,25 @@ fn seen_from<'h>(look: &Look, style: Style<'h>) -> Style<'h> {
         view: look.view.unwrap_or(style.view),
         ..style
     }
+}
+
+/// The verdict on a look, and what it means for what comes next: never more than what was said with it allows.
+pub(crate) fn look_headline(
+    drive: &Drive,
+    look: &Look,
+    check: &Check,
+    fits: &[Fit],
+    style: Style<'_>,
+) -> &'static str {
+    // Whoever is asked is asked for what was not said.
+    if !style.asking
+        && check.verdict() == Verdict::InTime
+        && fits.is_empty()
+        && !look.unsaid(drive).is_empty()
+    {
+        return not_yet_headline(drive, look.stage);
+    }
+    stage_headline(drive, look.stage, check.verdict(), fits.is_empty())
 }
 
 /// The one thing to do next after a look.
@@ -243,7 +277,15 @@ pub(crate) fn write_stages(
 ) -> std::fmt::Result {
     for seen in &check.stages {
         writeln!(out)?;
-        write_stage(out, drive, seen.look, &seen.check, &seen.fits, style)?;
+        write_stage(
+            out,
+            drive,
+            seen.look,
+            &seen.check,
+            &seen.fits,
+            seen.unfit.is_some(),
+            style,
+        )?;
         write_not_seen(out, drive, &seen.look.not_seen)?;
         write_said(out, seen.look, &seen.unsaid)?;
     }

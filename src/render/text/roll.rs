@@ -2,16 +2,19 @@
 
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
+use crate::job::View;
 use crate::render::hints::{Hints, Wanted, bracketed};
 use crate::render::words::band::Band;
 use crate::render::words::escape::printable;
 use crate::render::words::marks::marked_link;
 use crate::render::words::numbers;
 use crate::render::words::turns::{has_links, next_words, turns};
+use crate::render::words::view::from_words;
+use crate::spec::choice::Viewpoint;
 use crate::timing::lookalike::{Lookalike, LookalikeKind};
 use crate::timing::observe::name_of;
 use crate::timing::roll::{Moment, Roll};
-use crate::units::quantity::Turns;
+use crate::units::quantity::{Exact, Turns};
 use std::fmt::Write as _;
 
 /// Rows of a table that a person reads; a program gets more.
@@ -26,9 +29,21 @@ pub fn roll_text(
     table: Option<&mut dyn Iterator<Item = Moment>>,
     hints: &dyn Hints,
 ) -> String {
+    roll_text_seen(drive, roll, lookalikes, table, View::facing(), hints)
+}
+
+/// The same, in the words of whoever sees the timing end from `view`.
+pub fn roll_text_seen(
+    drive: &Drive,
+    roll: &Roll,
+    lookalikes: &[Lookalike],
+    table: Option<&mut dyn Iterator<Item = Moment>>,
+    view: View,
+    hints: &dyn Hints,
+) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = write_roll(&mut out, drive, roll, lookalikes, table, hints);
+    let _ = write_roll(&mut out, drive, roll, lookalikes, table, view, hints);
     printable(&out)
 }
 
@@ -38,10 +53,18 @@ fn write_roll(
     roll: &Roll,
     lookalikes: &[Lookalike],
     table: Option<&mut dyn Iterator<Item = Moment>>,
+    view: View,
     hints: &dyn Hints,
 ) -> std::fmt::Result {
     writeln!(out, "{}", drive.engine())?;
-    writeln!(out, "{} after it was timed\n", turns(roll.turned))?;
+    // From above a dot points nowhere that a clock could tell.
+    let pointing = view.from() != Viewpoint::Above;
+    let seen = if pointing && roll.marks.iter().any(|mark| mark.clock.is_some()) {
+        format!(", {}", from_words(view))
+    } else {
+        String::new()
+    };
+    writeln!(out, "{} after it was timed{seen}\n", turns(roll.turned))?;
     let names: Vec<String> = roll
         .marks
         .iter()
@@ -53,7 +76,7 @@ fn write_roll(
         .max()
         .unwrap_or(0);
     for (mark, name) in roll.marks.iter().zip(&names) {
-        writeln!(out, "  {name:width$}  {}", place(drive, mark))?;
+        writeln!(out, "  {name:width$}  {}", place(drive, mark, view))?;
     }
     writeln!(out)?;
     for sentence in next_words(drive, roll) {
@@ -94,12 +117,18 @@ fn write_roll(
 }
 
 /// Where one dot is and what lies on it.
-fn place(drive: &Drive, mark: &crate::timing::roll::MarkPlace) -> String {
-    let clock = mark.clock.map_or_else(String::new, |clock| {
+fn place(drive: &Drive, mark: &crate::timing::roll::MarkPlace, view: View) -> String {
+    let points = mark.clock.filter(|_| view.from() != Viewpoint::Above);
+    let clock = points.map_or_else(String::new, |clock| {
+        let mut clock = clock.get();
+        if view.is_mirrored() {
+            // An angle of the plane is far from any bound.
+            clock = clock.negated().modulo(Exact::whole(360)).unwrap_or(clock);
+        }
         format!(
             ", pointing to {} degrees ({})",
-            numbers::rounded(clock.get(), 1),
-            numbers::clock_time(clock.get())
+            numbers::rounded(clock, 1),
+            numbers::clock_time(clock)
         )
     });
     if !mark.past.is_zero() {

@@ -1,6 +1,7 @@
 //! What speaks against a verdict, or has to be known with it.
 
 use super::band::Band;
+use super::camshafts::not_named_words;
 use super::marks::marked_link;
 use super::numbers;
 use crate::drive::ids::ShaftId;
@@ -80,6 +81,7 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
             if places == 1 { "place" } else { "places" },
             bracketed(hints, Wanted::Contradictions)
         ),
+        Doubt::CamshaftsNotNamed { named, engine } => not_named_words(named, engine),
         Doubt::OthersLink { at, link_of } => format!(
             "{}: the {link} on its dot is {}'s, {}. Make sure first which {mark} is which.",
             name_of(drive, at),
@@ -253,6 +255,7 @@ pub(crate) fn doubt_code(doubt: &Doubt) -> &'static str {
         Doubt::CrankOffMark { .. } => "crank-off-mark",
         Doubt::IdlerDot { .. } => "idler-dot",
         Doubt::SpecInDoubt { .. } => "spec-in-doubt",
+        Doubt::CamshaftsNotNamed { .. } => "camshafts-not-named",
         Doubt::OthersLink { .. } => "link-of-another-dot",
         Doubt::LoopContradiction { .. } => "loop-contradicts",
         Doubt::OutOfMesh { .. } => "out-of-mesh",

@@ -1,5 +1,6 @@
 //! The one thing to do next, after a verdict.
 
+use super::camshafts::NAME_THEM;
 use super::marks::unseen_text;
 use super::moves::move_words;
 use super::remedy::remedy_seen;
@@ -46,6 +47,7 @@ pub(crate) fn next_action(
         },
         Verdict::NotProven => match check.not_seen().first() {
             Some(unseen) => format!("look at {}", unseen_text(drive, *unseen, style.hints)),
+            None if drive.camshafts_not_named() > 0 => NAME_THEM.to_owned(),
             None => "read every mark again".to_owned(),
         },
     };

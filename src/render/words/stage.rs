@@ -44,6 +44,16 @@ pub(crate) fn stage_title(drive: &Drive, stage: Stage, turned: Turns) -> String 
     )
 }
 
+/// The marks are in time, but something that has to be so besides was denied or not said.
+pub(crate) fn not_yet_headline(drive: &Drive, stage: Stage) -> &'static str {
+    match stage {
+        Stage::Hung if !tensioned(drive) => "IN TIME by the marks. Do not tighten anything yet.",
+        Stage::Hung => "IN TIME by the marks. Do not release the tensioner yet.",
+        Stage::Released => "IN TIME by the marks. Do not turn the engine yet.",
+        Stage::Turned => "IN TIME by the marks. Do not start the engine.",
+    }
+}
+
 /// The verdict on a stage, and what it means for what comes next.
 pub(crate) fn stage_headline(
     drive: &Drive,

@@ -33,6 +33,28 @@ family! {
             related: "the first one",
             help: "a drive has exactly one; give the other its own kind",
         }
+        /// More camshafts under `shafts` than the engine has.
+        CamshaftsMiscounted {
+            /// Under `shafts`.
+            named: usize,
+            /// As it says the engine has.
+            engine: usize,
+        } = "camshafts-miscounted", Error {
+            title: format!("{named} shafts are camshafts, but the engine has {engine}"),
+            label: "counted here",
+            help: "count the camshafts of all banks again, and give what is no camshaft its own kind (idler, pump, balance)",
+        }
+        /// Fewer camshafts under `shafts` than the engine has.
+        CamshaftsNotNamed {
+            /// Under `shafts`.
+            named: usize,
+            /// As it says the engine has.
+            engine: usize,
+        } = "camshafts-not-named", Warning {
+            title: format!("the engine has {engine} camshafts, and {named} are under 'shafts:'"),
+            label: "counted here",
+            help: "add those that are left out, with their marks: nothing that is seen proves this engine in time without them",
+        }
         /// A phaser on something else than a camshaft.
         PhaserNotOnCamshaft {
             /// The shaft.

@@ -8,6 +8,7 @@ pub(crate) const BOLTS_LOOSE: &str = "bolts-loose";
 pub(crate) const BOLTS_TIGHT: &str = "bolts-tight";
 pub(crate) const BORE: &str = "bore";
 pub(crate) const BY: &str = "by";
+pub(crate) const CAMSHAFTS: &str = "camshafts";
 pub(crate) const CAR: &str = "car";
 pub(crate) const CHAINS: &str = "chains";
 pub(crate) const CHECKSUM: &str = "checksum";

@@ -1,8 +1,9 @@
 //! The whole of a spec.
 
 use super::{
-    CHAIN, CYLINDERS, FASTENER, FORMAT_VERSION, MAX_CHAINS, MAX_PARTS, MAX_SHAFTS, MAX_STEPS,
-    MAX_TOOLS, MAX_VALVES, PART, Record, SHAFT, STEP, Shape, VALVE, key, optional, required,
+    CHAIN, CYLINDERS, FASTENER, FORMAT_VERSION, MAX_CAMSHAFTS, MAX_CHAINS, MAX_PARTS, MAX_SHAFTS,
+    MAX_STEPS, MAX_TOOLS, MAX_VALVES, PART, Record, SHAFT, STEP, Shape, VALVE, key, optional,
+    required,
 };
 use crate::spec::choice::Rotation;
 
@@ -29,6 +30,15 @@ pub(crate) static SPEC: Record = Record {
             key::TIMED_POSITION,
             Shape::Text,
             "the crank position at which every dot belongs on its link",
+        ),
+        optional(
+            key::CAMSHAFTS,
+            Shape::Whole {
+                min: 1,
+                max: MAX_CAMSHAFTS as i64,
+                unit: "camshafts",
+            },
+            "how many camshafts the engine has, all banks together; if fewer are under `shafts`, nothing proves the engine",
         ),
         required(
             key::SHAFTS,

@@ -1,5 +1,15 @@
 //! Lines broken to the width of a terminal.
 
+use std::io::IsTerminal as _;
+
+/// How many columns the terminal has; `None` where there is none, or none to speak of.
+pub(super) fn columns() -> Option<usize> {
+    let terminal = std::io::stdout().is_terminal();
+    let (terminal_size::Width(columns), _) =
+        terminal.then(terminal_size::terminal_size).flatten()?;
+    (columns >= 20).then_some(usize::from(columns))
+}
+
 /// `text` with its lines broken between words, and between keys where a line offers some.
 pub(super) fn wrapped(text: &str, columns: usize) -> String {
     text.split_inclusive('\n')
