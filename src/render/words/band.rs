@@ -24,7 +24,8 @@ pub(crate) struct Band {
     pub(crate) over: &'static str,
 }
 
-const CHAIN: Band = Band {
+/// Of links.
+pub(crate) const CHAIN: Band = Band {
     name: "chain",
     title: "Chain",
     many: "chains",

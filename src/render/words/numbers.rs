@@ -93,6 +93,9 @@ mod tests {
     fn counts_and_places_read_well() {
         assert_eq!(teeth(Teeth::whole(-1)), "1 tooth");
         let half = LinkPosition::new(Exact::parse("15/2").unwrap());
-        assert_eq!(link(half, 8), "between links 7 and 0");
+        assert_eq!(
+            numbered(half, 8, &super::super::band::CHAIN),
+            "between links 7 and 0"
+        );
     }
 }
