@@ -722,16 +722,10 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
     ),
     (
         "not-of-a-belt",
-        &[
-            (
-                "8:3 marks-ambiguous 'main'",
-                "give 'cam' its 'dot: ...', so that it can be checked against the engine; or tell the links apart by 'colour', if they differ",
-            ),
-            (
-                "11:23 not-of-a-belt '1/100'",
-                "take this line out; if it is a chain, its 'kind' is not 'belt'",
-            ),
-        ],
+        &[(
+            "11:23 not-of-a-belt '1/100'",
+            "take this line out; if it is a chain, its 'kind' is not 'belt'",
+        )],
     ),
     (
         "odd-links",
