@@ -4,7 +4,7 @@ use anyhow::{Context as _, Result, bail};
 use tautmark::{
     Drive,
     drive::ChainId,
-    plane::{Elongation, WearVerdict, can_wear, wear, wearing},
+    plane::{Elongation, WearVerdict, wear},
     render::{wear_json, wear_text},
     units::Exact,
 };
@@ -73,13 +73,7 @@ fn elongations(arguments: &WearArguments, drive: &Drive) -> Result<Vec<(ChainId,
         let flag = || format!("--elongation '{text}'");
         let elongation = Elongation::given(Exact::parse(text).with_context(flag)?);
         let elongation = elongation.with_context(flag)?;
-        let chains = match named {
-            Some(chain) => {
-                can_wear(drive, chain)?;
-                vec![chain]
-            }
-            None => wearing(drive)?,
-        };
+        let chains = named.map_or(all, |chain| vec![chain]);
         return Ok(chains
             .into_iter()
             .map(|chain| (chain, elongation))

@@ -4,7 +4,6 @@
 mod support;
 
 mod allocation;
-mod belts;
 mod colours;
 mod exact;
 mod examples;

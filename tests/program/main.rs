@@ -5,7 +5,6 @@ mod support;
 
 mod ask;
 mod ask_small;
-mod belt;
 mod bounded;
 mod camshafts;
 mod comma;

@@ -144,9 +144,9 @@ pub(super) fn wrong_link(
     if stand.seat.is_zero() {
         return Ok(None);
     }
-    let chain = drive.chain(stand.at.chain);
+    let links = drive.chain(stand.at.chain).links().get();
     let word = |link: LinkPosition, one: &str, between: &str| {
-        let words = numbers::link(link, chain);
+        let words = numbers::link(link, links);
         if words.starts_with("between") {
             format!("{between} {words}")
         } else {

@@ -4,7 +4,6 @@ use crate::drive::model::Drive;
 use crate::plane::geometry::Tension;
 use crate::plane::report::{ChainReport, Laid};
 use crate::plane::survey::AGREES;
-use crate::render::words::band::Band;
 use crate::render::words::escape::printable;
 use crate::spec::finding::PartName;
 use crate::timing::roll::{Returns, returns};
@@ -27,16 +26,11 @@ fn write_report(out: &mut String, drive: &Drive, report: &[ChainReport]) -> std:
     for ChainReport { chain, laid } in report {
         let of = drive.chain(*chain);
         let links = of.links().get();
-        let band = Band::of(of);
         write!(
             out,
-            "\n{} '{}': {links} {} ({})",
-            band.title,
+            "\nChain '{}': {links} links ({})",
             of.name(),
-            band.links,
-            if of.is_belt() {
-                "a toothed belt: odd or even"
-            } else if links.is_multiple_of(2) {
+            if links.is_multiple_of(2) {
                 "even"
             } else {
                 "odd: it needs a cranked link"
@@ -47,7 +41,7 @@ fn write_report(out: &mut String, drive: &Drive, report: &[ChainReport]) -> std:
         }
         writeln!(out)?;
         match laid {
-            Ok(laid) => write_laid(out, drive, band, laid)?,
+            Ok(laid) => write_laid(out, drive, laid)?,
             Err(error) => writeln!(out, "  not laid: {error}")?,
         }
     }
@@ -73,14 +67,9 @@ fn write_report(out: &mut String, drive: &Drive, report: &[ChainReport]) -> std:
         .engagements()
         .any(|(_, sprocket)| sprocket.mark().is_some())
     {
-        writeln!(
-            out,
-            "All dots and given {} are back {}.",
-            Band::all(drive).links,
-            after(links)
-        )?;
+        writeln!(out, "All dots and given links are back {}.", after(links))?;
     } else {
-        writeln!(out, "No {} is given for a dot.", Band::all(drive).link)?;
+        writeln!(out, "No link is given for a dot.")?;
     }
     writeln!(
         out,
@@ -89,12 +78,11 @@ fn write_report(out: &mut String, drive: &Drive, report: &[ChainReport]) -> std:
     )
 }
 
-fn write_laid(out: &mut String, drive: &Drive, band: &Band, laid: &Laid) -> std::fmt::Result {
+fn write_laid(out: &mut String, drive: &Drive, laid: &Laid) -> std::fmt::Result {
     writeln!(
         out,
-        "  loop: {} {}, {} mm along the pitch circles",
+        "  loop: {} links, {} mm along the pitch circles",
         decimal(laid.loop_links, 3),
-        band.links,
         decimal(laid.loop_mm, 2)
     )?;
     if let Some(tensioner) = laid.tensioner {
@@ -104,9 +92,8 @@ fn write_laid(out: &mut String, drive: &Drive, band: &Band, laid: &Laid) -> std:
         };
         write!(
             out,
-            "  tensioner: {} with a new {}",
-            travel(tensioner.new),
-            band.name
+            "  tensioner: {} with a new chain",
+            travel(tensioner.new)
         )?;
         if tensioner.worn.is_some() {
             write!(out, ", {} at the elongation limit", travel(tensioner.worn))?;
@@ -118,11 +105,7 @@ fn write_laid(out: &mut String, drive: &Drive, band: &Band, laid: &Laid) -> std:
         .iter()
         .map(|part| name(&part.name).chars().count());
     let width = width.max().unwrap_or(0).max(4);
-    writeln!(
-        out,
-        "\n  {:width$}  teeth     wrap   {} on it",
-        "part", band.links
-    )?;
+    writeln!(out, "\n  {:width$}  teeth     wrap   links on it", "part")?;
     for part in &laid.parts {
         let teeth = part
             .teeth
@@ -142,7 +125,7 @@ fn write_laid(out: &mut String, drive: &Drive, band: &Band, laid: &Laid) -> std:
         .iter()
         .map(|strand| way(&strand.from, &strand.to).chars().count());
     let width = width.max().unwrap_or(0).max(6);
-    writeln!(out, "\n  {:width$}        mm    {}", "strand", band.links)?;
+    writeln!(out, "\n  {:width$}        mm    links", "strand")?;
     for strand in &laid.strands {
         writeln!(
             out,
@@ -173,7 +156,7 @@ fn write_laid(out: &mut String, drive: &Drive, band: &Band, laid: &Laid) -> std:
     writeln!(
         out,
         "\n  {:width$}  {:>8}  {:>7}  by the path",
-        "mark", "dot", band.link
+        "mark", "dot", "link"
     )?;
     for ((at, residual), name) in laid.marks.iter().zip(names) {
         let sprocket = drive.sprocket(*at);
@@ -185,7 +168,7 @@ fn write_laid(out: &mut String, drive: &Drive, band: &Band, laid: &Laid) -> std:
             .map_or_else(|| "-".into(), |mark| exact(mark.link.get()));
         let told = match residual {
             Some(residual) => format!(
-                "{} {links} from '{}', the mark {} ({} deg): {} {} {links}",
+                "{} links from '{}', the mark {} ({} deg): {} {} links",
                 decimal(residual.counted, 2),
                 drive.shaft(drive.sprocket(residual.from).shaft()).name(),
                 signed(residual.off),
@@ -195,21 +178,17 @@ fn write_laid(out: &mut String, drive: &Drive, band: &Band, laid: &Laid) -> std:
                 } else {
                     "NOT within"
                 },
-                decimal(AGREES, 2),
-                links = band.links
+                decimal(AGREES, 2)
             ),
             None if laid
                 .marks
                 .iter()
                 .any(|(_, other)| other.is_some_and(|other| other.from == *at)) =>
             {
-                format!("{} are counted from here", band.links)
+                "links are counted from here".to_owned()
             }
             None if sprocket.dot().is_some() && sprocket.mark().is_some() => {
-                format!(
-                    "not counted: no {} lies on a dot, or only a slack strand of unknown length leads here",
-                    band.name
-                )
+                "not counted: no chain lies on a dot, or only a slack strand of unknown length leads here".to_owned()
             }
             None => "nothing to compare".to_owned(),
         };

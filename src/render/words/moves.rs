@@ -1,7 +1,6 @@
 //! In what order to move, and whether valves and piston may meet already.
 #![allow(clippy::float_arithmetic, reason = "rounds estimates for a reader")]
 
-use super::band::Band;
 use super::numbers;
 use super::view::{turning_words, way_word};
 use crate::drive::ids::ShaftId;
@@ -141,7 +140,7 @@ pub(crate) fn missing_text(drive: &Drive, missing: Missing) -> String {
             )
         }
         Missing::Position(id) => format!("where {} stands was not seen", shaft(id)),
-        Missing::HeldTwice(id) => format!("{} is held by two {}", shaft(id), Band::all(drive).many),
+        Missing::HeldTwice(id) => format!("{} is held by two chains", shaft(id)),
     }
 }
 
@@ -178,17 +177,16 @@ fn order_words(drive: &Drive, check: &Check, order: &Order, view: View) -> Order
     }
     if !order.hold.is_empty() {
         before.push(format!(
-            "Valves are open, and their springs can turn the camshaft by itself as soon as no {} holds it. First hold, and keep holding: {}.",
-            Band::all(drive).name,
+            "Valves are open, and their springs can turn the camshaft by itself as soon as no chain holds it. First hold, and keep holding: {}.",
             names(order.hold.iter().map(|id| drive.shaft(*id).name()))
         ));
     }
     let mut steps = Vec::new();
     if !order.chains_off.is_empty() {
         let chains = names(order.chains_off.iter().map(|id| drive.chain(*id).name()));
-        let word = match &order.chains_off[..] {
-            [one] => Band::of(drive.chain(*one)).name,
-            _ => Band::all(drive).many,
+        let word = match order.chains_off.len() {
+            1 => "chain",
+            _ => "chains",
         };
         steps.push(format!(
             "Take {word} {chains} off the crankshaft, so that it turns alone. Only then may it be turned back."
@@ -208,10 +206,7 @@ fn order_words(drive: &Drive, check: &Check, order: &Order, view: View) -> Order
             .map(|step| step_text(drive, check, step, view)),
     );
     if turned {
-        steps.push(format!(
-            "Lay every {} that is off on again, as told above.",
-            Band::all(drive).name
-        ));
+        steps.push("Lay every chain that is off on again, as told above.".to_owned());
     }
     let mut after = Vec::new();
     if let Some(closest) = order.closest {
@@ -334,8 +329,7 @@ pub(crate) fn step_text(drive: &Drive, check: &Check, step: &SafeStep, view: Vie
             };
             if remedy.what == Move::Chain {
                 return format!(
-                    "{name}: lay {} {} over, as told above.{free}",
-                    Band::of(drive.chain(remedy.at.chain)).name,
+                    "{name}: lay chain {} over, as told above.{free}",
                     drive.chain(remedy.at.chain).name()
                 );
             }
@@ -345,8 +339,7 @@ pub(crate) fn step_text(drive: &Drive, check: &Check, step: &SafeStep, view: Vie
                 ", the other way round than told above"
             };
             format!(
-                "{name}: with the {} lifted off it, turn the sprocket {} {}{round}.{free}",
-                Band::of(drive.chain(remedy.at.chain)).name,
+                "{name}: with the chain lifted off it, turn the sprocket {} {}{round}.{free}",
                 numbers::teeth(*teeth),
                 way_seen(view, *turn)
             )

@@ -1,6 +1,5 @@
 //! Where a dot belongs and where it points, for somebody who stands before it.
 
-use super::band::Band;
 use super::numbers;
 use crate::drive::ids::Engagement;
 use crate::drive::model::{Drive, Mark};
@@ -10,21 +9,20 @@ use crate::units::quantity::{ClockAngle, Exact, OutOfRange};
 /// way the chain travels`. Link numbers stand on no chain, so the links are told apart by their order.
 pub(crate) fn link_words(drive: &Drive, at: Engagement, mark: &Mark) -> String {
     let whole = mark.link.get().is_whole();
-    let one = Band::of(drive.chain(at.chain)).coloured(mark.colour.as_deref());
+    let colour = mark.colour.as_deref().unwrap_or("coloured");
     let plain = if whole {
-        format!("on the {one}")
+        format!("on the {colour} link")
     } else {
-        format!("between the two {one}s")
+        format!("between the two {colour} links")
     };
-    which_link(drive, at, mark, &one).unwrap_or(plain)
+    which_link(drive, at, mark, colour).unwrap_or(plain)
 }
 
 /// The same where a colour alone does not tell it; `None` where it does.
-fn which_link(drive: &Drive, at: Engagement, mark: &Mark, coloured: &str) -> Option<String> {
+fn which_link(drive: &Drive, at: Engagement, mark: &Mark, colour: &str) -> Option<String> {
     const ORDINALS: [&str; 6] = ["first", "second", "third", "fourth", "fifth", "sixth"];
     let whole = mark.link.get().is_whole();
     let chain = drive.chain(at.chain);
-    let name = Band::of(chain).name;
     let around = chain.links().to_exact();
     // Every coloured place of the chain once, the driver's first.
     let mut marks: Vec<&Mark> = Vec::new();
@@ -65,11 +63,11 @@ fn which_link(drive: &Drive, at: Engagement, mark: &Mark, coloured: &str) -> Opt
             };
             Some(if whole {
                 format!(
-                    "on the {nth} {coloured} after the {landmark} {one}, the way the {name} travels"
+                    "on the {nth} {colour} link after the {landmark} {one}, the way the chain travels"
                 )
             } else {
                 format!(
-                    "between two {coloured}s, the {nth} such pair after the {landmark} {one}, the way the {name} travels"
+                    "between two {colour} links, the {nth} such pair after the {landmark} {one}, the way the chain travels"
                 )
             })
         }
@@ -79,14 +77,14 @@ fn which_link(drive: &Drive, at: Engagement, mark: &Mark, coloured: &str) -> Opt
                 .iter()
                 .filter_map(|other| after(other, mark).filter(|gap| !gap.is_zero()))
                 .min()?;
-            let gap = numbers::links(crate::units::quantity::Teeth::new(gap), chain);
+            let gap = numbers::links(crate::units::quantity::Teeth::new(gap));
             let what = if whole {
-                format!("on the {coloured}")
+                format!("on the {colour} link")
             } else {
-                format!("between the two {coloured}s")
+                format!("between the two {colour} links")
             };
             Some(format!(
-                "{what} from which it is {gap} to the next coloured place, the way the {name} travels"
+                "{what} from which it is {gap} to the next coloured place, the way the chain travels"
             ))
         }
     }

@@ -1,6 +1,5 @@
 //! What to move.
 
-use super::band::Band;
 use super::marks::coloured;
 use super::numbers;
 use super::view::{from_words, way_word};
@@ -21,7 +20,6 @@ pub(crate) fn remedy_seen(drive: &Drive, remedy: &Remedy, view: View) -> String 
     if remedy.what == Move::Chain {
         return lay_over_text(drive, remedy);
     }
-    let band = Band::of(drive.chain(remedy.at.chain)).name;
     let way = if forward {
         "ahead, the way it normally turns"
     } else {
@@ -35,7 +33,7 @@ pub(crate) fn remedy_seen(drive: &Drive, remedy: &Remedy, view: View) -> String 
         }
     });
     format!(
-        "{name}: turn the sprocket {} {} against the {band}, {} ({way}).{lay}",
+        "{name}: turn the sprocket {} {} against the chain, {} ({way}).{lay}",
         numbers::teeth(remedy.teeth),
         way_word(view, remedy.turn),
         from_words(view)
@@ -45,10 +43,10 @@ pub(crate) fn remedy_seen(drive: &Drive, remedy: &Remedy, view: View) -> String 
 /// The link that belongs on the dot of a remedy's sprocket, and whether it is one and not two.
 fn link_to_lay(drive: &Drive, remedy: &Remedy) -> Option<(String, bool)> {
     let (link, mark) = (remedy.lay?, drive.sprocket(remedy.at).mark()?);
-    let chain = drive.chain(remedy.at.chain);
+    let links = drive.chain(remedy.at.chain).links().get();
     let own = link == mark.link;
     let words = coloured(
-        numbers::link(link, chain),
+        numbers::link(link, links),
         mark.colour.as_deref().filter(|_| own),
     );
     Some((words, link.get().is_whole()))
@@ -58,11 +56,10 @@ fn link_to_lay(drive: &Drive, remedy: &Remedy) -> Option<(String, bool)> {
 /// what everything is measured from, and another shaft is held by the chain that drives it.
 fn lay_over_text(drive: &Drive, remedy: &Remedy) -> String {
     let name = name_of(drive, remedy.at);
-    let band = Band::of(drive.chain(remedy.at.chain)).name;
     let side = if remedy.teeth.get().signum() < 0 {
-        format!("further on, the way the {band} travels")
+        "further on, the way the chain travels"
     } else {
-        format!("back, against the way the {band} travels")
+        "back, against the way the chain travels"
     };
     let lay = link_to_lay(drive, remedy).map_or_else(String::new, |(words, whole)| {
         if whole {
@@ -72,8 +69,8 @@ fn lay_over_text(drive: &Drive, remedy: &Remedy) -> String {
         }
     });
     format!(
-        "{name}: leave this shaft where it is. Lift {band} {} off its sprocket and lay it over by {} {side}{lay}. What the {band} drives follows as its slack is taken up.",
+        "{name}: leave this shaft where it is. Lift chain {} off its sprocket and lay it over by {} {side}{lay}. What the chain drives follows as its slack is taken up.",
         drive.chain(remedy.at.chain).name(),
-        numbers::links(remedy.teeth, drive.chain(remedy.at.chain)),
+        numbers::links(remedy.teeth),
     )
 }
