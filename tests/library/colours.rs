@@ -9,6 +9,7 @@
     reason = "a test that cannot go on should stop"
 )]
 
+use crate::support::dice::Dice;
 use crate::support::fraction::Fraction;
 use crate::support::written::Written;
 use crate::support::{drive, engines};
@@ -388,19 +389,6 @@ impl Both {
             }
             self.hold(&looked, counts);
         }
-    }
-}
-
-/// Numbers that look random and are the same every time.
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: u64) -> u64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % sides
     }
 }
 

@@ -9,6 +9,7 @@
 
 use crate::job::{BEFORE_HANGING, KIT};
 use crate::safe_moves::{V6_BEFORE_HANGING, V6_KIT};
+use crate::support::dice::Dice;
 use crate::support::program::{ENGINES, engine, scratch, tautmark, tautmark_fed};
 use serde_json::{Value, json};
 use tautmark::{
@@ -19,23 +20,6 @@ use tautmark::{
     timing::name_of,
     units::Turns,
 };
-
-/// Numbers that look random and are the same every time.
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: u64) -> u64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % sides
-    }
-
-    fn place(&mut self, places: u64) -> usize {
-        usize::try_from(self.roll(places)).unwrap()
-    }
-}
 
 /// What was typed for one look.
 #[derive(Clone, Debug, Default)]
