@@ -1,5 +1,5 @@
 use super::check::SeenArguments;
-use super::{CLEAN, SpecArgument, UNUSABLE, files, specfile, stream};
+use super::{CLEAN, SpecArgument, UNUSABLE, files, specfile};
 use anyhow::{Context as _, Result, bail};
 use clap::ValueEnum;
 use std::path::PathBuf;
@@ -83,10 +83,7 @@ pub(crate) fn run(arguments: &DrawArguments) -> Result<u8> {
             usize::from(arguments.width),
         )?,
     };
-    match &arguments.output {
-        Some(path) => files::write(path, &text, arguments.force)?,
-        None => stream::output(&text)?,
-    }
+    files::hand_over(arguments.output.as_deref(), &text, arguments.force)?;
     Ok(CLEAN)
 }
 

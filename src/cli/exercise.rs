@@ -1,4 +1,4 @@
-use super::{CLEAN, FINDINGS, SpecArgument, UNUSABLE, files, specfile, stream};
+use super::{CLEAN, FINDINGS, SpecArgument, UNUSABLE, files, specfile};
 use anyhow::{Context as _, Result, bail};
 use std::path::PathBuf;
 use tautmark::{
@@ -115,10 +115,7 @@ pub(crate) fn run(arguments: &ExerciseArguments) -> Result<u8> {
             )),
         }
     };
-    match &arguments.output {
-        None => stream::output(&text)?,
-        Some(path) => files::write(path, &text, arguments.force)?,
-    }
+    files::hand_over(arguments.output.as_deref(), &text, arguments.force)?;
     Ok(status)
 }
 

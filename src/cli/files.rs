@@ -1,6 +1,7 @@
 //! Files written whole or not at all: into a temporary file in the same folder, to the disk, and
 //! only then under their own name.
 
+use super::stream;
 use anyhow::{Context as _, Result, anyhow, bail};
 use std::io::{ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
@@ -30,6 +31,14 @@ pub(crate) fn replace(path: &Path, text: &str) -> Result<()> {
         .with_context(failed)?;
     settle(path);
     Ok(())
+}
+
+/// Hands a result over: to the file that was named, or to standard output.
+pub(crate) fn hand_over(output: Option<&Path>, text: &str, force: bool) -> Result<()> {
+    match output {
+        Some(path) => write(path, text, force),
+        None => stream::output(text),
+    }
 }
 
 /// Writes a result: a new file, or with `force` in place of the regular file that is there.

@@ -1,4 +1,4 @@
-use super::{CLEAN, files, stream};
+use super::{CLEAN, files};
 use anyhow::{Result, bail};
 use clap::ValueEnum;
 use std::path::PathBuf;
@@ -62,9 +62,6 @@ pub(crate) fn run(arguments: &GlossaryArguments) -> Result<u8> {
             bail!("--format svg: which word? (tautmark glossary dot --format svg)")
         }
     };
-    match &arguments.output {
-        Some(path) => files::write(path, &text, arguments.force)?,
-        None => stream::output(&text)?,
-    }
+    files::hand_over(arguments.output.as_deref(), &text, arguments.force)?;
     Ok(CLEAN)
 }

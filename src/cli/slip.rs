@@ -119,10 +119,7 @@ pub(crate) fn run(arguments: &SlipArguments) -> Result<u8> {
             slip_json(&drive, &slips, &outcome, swept.as_ref(), &Flags),
         ),
     };
-    match &arguments.output {
-        None => stream::output(&text)?,
-        Some(path) => files::write(path, &text, arguments.force)?,
-    }
+    files::hand_over(arguments.output.as_deref(), &text, arguments.force)?;
     Ok(CLEAN)
 }
 
