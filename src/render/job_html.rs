@@ -8,7 +8,7 @@ use super::text::job::{
 };
 use super::text::record::{earlier_lines, earlier_title, write_not_seen, write_said, write_stage};
 use super::words::cautions::CAUTIONS;
-use super::words::escape::{entities, printable};
+use super::words::escape::page_text as text;
 use super::words::stage::stage_title;
 use super::words::style::Style;
 use super::words::torque::{TORQUES_ARE_OF_THE_SPEC, size_words, tightening_words};
@@ -64,11 +64,6 @@ pub fn job_html(
     // Writing to a String cannot fail.
     let _ = write_page(&mut out, drive, job, status, picture, photo, hints);
     out
-}
-
-/// Text as it can stand in a page, within a tag's quotes too.
-fn text(of: &str) -> String {
-    entities(&printable(of))
 }
 
 fn class(verdict: Verdict) -> &'static str {

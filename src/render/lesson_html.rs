@@ -1,7 +1,7 @@
 //! Sheets of exercises on paper: one self-contained page without a script, an exercise a sheet.
 
 use super::text::lesson::answers;
-use super::words::escape::{entities, printable};
+use super::words::escape::page_text as text;
 use super::words::lesson::{ASKED, INVENTED, accuracy, heading, noticed, sight};
 use crate::drive::model::Drive;
 use crate::lesson::Exercise;
@@ -28,10 +28,6 @@ pub fn exercise_html(drive: &Drive, exercises: &[Exercise], answered: bool) -> S
     // Writing to a String cannot fail.
     let _ = write_page(&mut out, drive, exercises, answered);
     out
-}
-
-fn text(of: &str) -> String {
-    entities(&printable(of))
 }
 
 fn write_page(

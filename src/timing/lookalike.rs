@@ -911,10 +911,10 @@ fn fit_as_well(drive: &Drive, seen: &Observations) -> Result<Vec<Fit>, OutOfRang
 
 /// Those that put the shafts off just as they are.
 fn explaining(drive: &Drive, shafts: &[ShaftState]) -> Result<Vec<Fit>, OutOfRange> {
-    let mut found = while_hanging(drive)?;
+    let found = while_hanging(drive)?;
     drive.hung_alike(|_| Ok(in_short(&found)))?;
     let mut just_like = Vec::new();
-    for lookalike in found.drain(..) {
+    for lookalike in found {
         if let Some(chain) = chain_of(&lookalike)
             && is_just_like(drive, shafts, chain, &lookalike)?
         {
@@ -926,6 +926,7 @@ fn explaining(drive: &Drive, shafts: &[ShaftState]) -> Result<Vec<Fit>, OutOfRan
     }
     Ok(just_like)
 }
+
 /// Is every shaft of the chain known to be off by just as much as `lookalike` puts it off?
 fn is_just_like(
     drive: &Drive,

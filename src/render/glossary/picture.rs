@@ -11,6 +11,7 @@ use crate::spec::source::Source;
 use crate::timing::observe::{Observations, Seen};
 use crate::timing::pose::Pose;
 use crate::units::quantity::{Exact, OutOfRange, Teeth, Turns};
+use std::sync::OnceLock;
 
 /// What a picture is of.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -61,7 +62,7 @@ enum Part {
 struct Drawing<'a> {
     svg: Svg,
     drive: &'a Drive,
-    picture: Picture,
+    picture: &'a Picture,
     shows: Shows,
 }
 
@@ -72,21 +73,29 @@ pub(super) fn picture(
     shows: Shows,
     stand: Stand,
 ) -> Result<String, CheckError> {
-    let spec = include_str!("../glossary.yaml");
-    let source = Source::new("glossary.yaml", spec.into()).map_err(|_| OutOfRange)?;
-    // It is a sound spec; a test holds it to that.
-    let drive = Drive::read(&source).drive.ok_or(OutOfRange)?;
-    let pose = pose(&drive, stand)?;
+    let drive = drive().ok_or(OutOfRange)?;
+    let pose = pose(drive, stand)?;
     let (id, _) = drive.chains().next().ok_or(OutOfRange)?;
-    let picture = Picture::new(&drive, &pose, id).map_err(|_| OutOfRange)?;
+    let picture = Picture::new(drive, &pose, id).map_err(|_| OutOfRange)?;
     let mut drawing = Drawing {
         svg: Svg::new(2),
-        drive: &drive,
-        picture,
+        drive,
+        picture: &picture,
         shows,
     };
     drawing.write(word, means);
     Ok(drawing.svg.into_string())
+}
+
+/// The drive of all the pictures, read once. It is a sound spec; a test holds it to that.
+fn drive() -> Option<&'static Drive> {
+    static DRIVE: OnceLock<Option<Drive>> = OnceLock::new();
+    let read = || {
+        let spec = include_str!("../glossary.yaml");
+        let source = Source::new("glossary.yaml", spec.into()).ok()?;
+        Drive::read(&source).drive
+    };
+    DRIVE.get_or_init(read).as_ref()
 }
 
 fn pose(drive: &Drive, stand: Stand) -> Result<Pose, CheckError> {
@@ -133,7 +142,7 @@ impl Drawing<'_> {
             .sized(area.right - area.left, area.bottom - area.top)
             .set("fill", PAPER)
             .close();
-        let picture = self.picture.clone();
+        let picture = self.picture;
         for shoe in &picture.shoes {
             self.shoe(shoe);
         }
@@ -229,7 +238,7 @@ impl Drawing<'_> {
 
     fn links(&mut self) {
         let pitch = self.picture.pitch;
-        for link in self.picture.links.clone() {
+        for link in &self.picture.links {
             let (begin, end) = (on_page(link.begin), on_page(link.end));
             let coloured = link.marks.is_some();
             let high = if link.number % 2 == 0 { 0.34 } else { 0.26 } * pitch;
@@ -270,8 +279,8 @@ impl Drawing<'_> {
             _ => return,
         };
         let bold = self.ink(true).wide(3.2);
-        for (strand, tension) in self.picture.strands.clone() {
-            if tension == wanted {
+        for (strand, tension) in &self.picture.strands {
+            if *tension == wanted {
                 let ends = [on_page(strand.begin), on_page(strand.end)];
                 self.line(&Path::along(&ends, false), bold, "none");
             }
@@ -381,7 +390,7 @@ impl Drawing<'_> {
 
     /// What is drawn over everything else.
     fn over(&mut self) {
-        for sprocket in self.picture.sprockets.clone() {
+        for sprocket in &self.picture.sprockets {
             let Some((is, due)) = sprocket.dot else {
                 continue;
             };
@@ -389,10 +398,10 @@ impl Drawing<'_> {
                 Shows::Angles => {
                     let from =
                         is - sprocket.turns.sign() * 360.0 * sprocket.stand.past.get().to_f64();
-                    self.sector(&sprocket, from, is);
+                    self.sector(sprocket, from, is);
                 }
-                Shows::Off if !sprocket.stand.ahead.is_zero() => self.sector(&sprocket, due, is),
-                Shows::Phaser => self.reach(&sprocket, is),
+                Shows::Off if !sprocket.stand.ahead.is_zero() => self.sector(sprocket, due, is),
+                Shows::Phaser => self.reach(sprocket, is),
                 _ => {}
             }
         }

@@ -46,6 +46,11 @@ pub(crate) fn entities(text: &str) -> String {
     out
 }
 
+/// `text` as it can stand in a page, within a tag's quotes too. Line breaks and tabs stay.
+pub(crate) fn page_text(text: &str) -> String {
+    entities(&printable(text))
+}
+
 /// `text` with a capital letter at its front.
 pub(crate) fn capital(text: &str) -> String {
     let mut letters = text.chars();
