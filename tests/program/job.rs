@@ -770,17 +770,102 @@ fn what_a_record_says_later_is_stale_opens_what_was_done_on_it_and_no_more() {
             assert_eq!(standing(&bench, "11:05"), [true, true, false]);
         }
     }
-    // What speaks against it does, however early it was seen; unless it is stale.
-    for (more, done) in [("", [false; 3]), (STALE, [true, true, false])] {
-        let bench = Bench::new(&format!("early-{}", more.len()));
+    // What speaks against it does, however early it was seen; unless it is stale. Of the same record that alone is enough.
+    for (id, at, more, done) in [
+        ("two", "09:00", "", [false; 3]),
+        ("two", "09:00", STALE, [true, true, false]),
+        ("one", "10:29", STALE, [false; 3]),
+    ] {
+        let bench = Bench::new(&format!("early-{id}-{}", more.len()));
         bench.begin();
         bench.take(&record("one", &first[..1]), "10:35");
         bench.tick(&["step:hang", "step:release"], "10:41");
-        let off = record("two", &[("hung", "09:00", more)])
-            .replace("intake: on }, dots", "intake: 2 behind }, dots");
+        let told = record(id, &[("hung", at, more)]);
+        let off = told.replace("intake: on }, dots", "intake: 2 behind }, dots");
         bench.take(&off, "10:50");
-        assert_eq!(standing(&bench, "10:50"), done, "{more}");
+        assert_eq!(standing(&bench, "10:50"), done, "{id}{more}");
     }
+}
+
+/// A look is known again by all that is in it, in whatever order it is told. Whatever differs makes it another one: what
+/// speaks against being in time is not dropped because something else was seen at the same minute.
+#[test]
+fn a_look_that_is_told_otherwise_is_another_one() {
+    let look = "links: { crank: on, exhaust: on, intake: on }, dots: { crank: on, exhaust: on }, not_seen: [dot intake], said: { pin-in: yes, phaser-parked: yes, slack-side: yes }";
+    let record = |look: &str| {
+        let head = "tautmark_record: 5\nengine: Kestrel 2.0 inline-four\nspec: kestrel-four.yaml\n";
+        format!(
+            "{head}id: one\nstages:\n  - {{ stage: hung, at: \"2024-11-25T10:30:00Z\", {look} }}\n"
+        )
+    };
+    let looks = |bench: &Bench| bench.text().matches("look:").count();
+    let bench = Bench::new("told-otherwise");
+    bench.begin();
+    assert_eq!(bench.take(&record(look), "10:35").status, Some(0));
+    assert_eq!(looks(&bench), 1);
+    let first = bench.text();
+    for (from, to, another) in [
+        (
+            "crank: on, exhaust: on, intake",
+            "exhaust: on, crank: on, intake",
+            false,
+        ),
+        (
+            "pin-in: yes, phaser-parked: yes",
+            "phaser-parked: yes, pin-in: yes",
+            false,
+        ),
+        ("intake: on", "intake: 2 behind", true),
+        (
+            "exhaust: on }, not_seen",
+            "exhaust: 1 behind }, not_seen",
+            true,
+        ),
+        (
+            "dots: { crank: on, exhaust: on }",
+            "dots: { crank: on }",
+            true,
+        ),
+        (
+            "dots: { crank: on, exhaust: on }, not_seen: [dot intake]",
+            "dots: { crank: on, intake: on }, not_seen: [dot exhaust]",
+            true,
+        ),
+        (
+            "exhaust: on }, not_seen: [dot intake]",
+            "exhaust: on }",
+            true,
+        ),
+        ("pin-in: yes", "pin-in: no", true),
+        (", slack-side: yes", "", true),
+    ] {
+        std::fs::write(&bench.job, &first).unwrap();
+        assert!(look.contains(from), "{from}");
+        let outcome = bench.take(&record(&look.replacen(from, to, 1)), "10:50");
+        let new = if another { 2 } else { 1 };
+        assert_eq!(looks(&bench), new, "{to}");
+        let refused = outcome.stderr.contains("already in this job");
+        assert_eq!(refused, !another, "{to}: {}", outcome.stderr);
+        if to == "intake: 2 behind" {
+            assert_eq!(bench.status("10:50")["timing"]["verdict"], "out of time");
+        }
+    }
+}
+
+/// In time by the links alone, and hung inside out it would look the same: no step is done on that.
+#[test]
+fn no_step_is_done_on_links_that_a_look_alike_shows_too() {
+    let bench = Bench::new("alike");
+    bench.begin();
+    let dots = "dots: { crank: on, exhaust: on }, ";
+    let looked = record("one", &[("hung", Some("10:30"))]);
+    assert!(looked.contains(dots));
+    bench.take(&looked.replace(dots, ""), "10:35");
+    let refused = bench.refused(&["step:hang"], "10:41");
+    assert!(refused.contains("in time by the links alone"), "{refused}");
+    // With the dots of the crankshaft and a camshaft it is.
+    bench.take(&looked, "10:42");
+    bench.tick(&["step:hang", "step:release"], "10:43");
 }
 
 /// What is not for one use only stays on the bench when its step is opened again.
