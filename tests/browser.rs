@@ -22,7 +22,7 @@ use std::time::Instant;
 use support::program::{PATIENCE, engine, scratch, tautmark};
 use tautmark::{
     Drive, Source, link_named,
-    render::Picture,
+    render::{Picture, scene_json},
     timing::Pose,
     units::{CrankDegrees, Exact, Teeth, Turns},
     valves::{Slip, Slips, cylinder_poses, sprocket_named},
@@ -549,7 +549,7 @@ impl Hung<'_> {
 
 /// Everything that turns with the crankshaft is where the library has it: dots and links, the cylinder that is shown with
 /// its piston, its valves and their gaps, the pointer of the circle, the cursor of the lift plot, every cylinder's stroke.
-fn assert_at(browser: &Browser, drive: &Drive, degrees: Exact, hung: Hung, cylinder: u8) {
+fn assert_at(browser: &Browser, drive: &Drive, degrees: Exact, hung: Hung<'_>, cylinder: u8) {
     let turned = degrees.checked_div(Exact::whole(360)).unwrap();
     assert_placed(browser, drive, turned, hung.slips);
     let errors = hung.of(drive).errors(drive).unwrap();
@@ -1001,7 +1001,7 @@ fn engines_of_other_kinds_turn_too() {
         // To the end of the return and no further.
         browser.script("const r = document.getElementById('round'); r.value = r.max; r.dispatchEvent(new Event('input')); const c = document.getElementById('crank'); c.value = c.max; c.dispatchEvent(new Event('input'))");
         browser.script("document.getElementById('more-step').click()");
-        let last = browser.script("return Number(document.getElementById('round').max)");
+        let last = scene_json(&drive).unwrap()["last_turn"].clone();
         let turns = format!("{last} crank turns");
         assert_eq!(browser.text("#place"), turns);
         browser.script("document.getElementById('less').click()");
@@ -2182,5 +2182,44 @@ fn the_page_in_figures() {
         println!(
             "| {name} | {size} KiB | {first:.0} ms | {turn:.0} ms | {slip:.0} ms | {answer:.0} ms |"
         );
+    }
+}
+
+/// Frames while the crankshaft runs, and from an input until it is drawn, in class: for a person, as above. Rows for
+/// `docs/page.md`, by `cargo test --features browser-tests --test browser -- --ignored --nocapture the_class_in_figures`.
+#[test]
+#[ignore = "measures time"]
+#[allow(clippy::print_stdout, reason = "the rows are what it is run for")]
+fn the_class_in_figures() {
+    let browser = Browser::start("class-figures");
+    browser.sized((1280, 720));
+    let largest = scratch("browser-largest-class").join("largest.yaml");
+    std::fs::write(
+        &largest,
+        support::largest::spec(support::largest::Large::Alike),
+    )
+    .unwrap();
+    // The middle one of all, and the one that one in twenty is slower than; in milliseconds.
+    let measures = "const stats = all => { all.sort((a, b) => a - b); return [all[all.length >> 1], all[Math.floor(all.length * 0.95)]].map(t => t.toFixed(1)).join(' / ') }; \
+         const frame = () => new Promise(requestAnimationFrame); const drawn = () => new Promise(done => requestAnimationFrame(() => setTimeout(() => done(performance.now())))); \
+         const wait = t => new Promise(done => setTimeout(done, t)); const run = document.getElementById('run'), crank = document.getElementById('crank'); \
+         return (async () => { const frames = [], inputs = [], works = [], slips = []; \
+         run.click(); await frame(); let before = await frame(); const end = before + 5000; while (frames.length < 120 && before < end) { const now = await frame(); frames.push(now - before); before = now } run.click(); await wait(300); \
+         for (let i = 0; i < 20; i++) { await wait(30); const from = performance.now(); crank.value = i * 17 % 720; crank.dispatchEvent(new Event('input')); works.push(performance.now() - from); inputs.push(await drawn() - from) } \
+         const both = document.querySelectorAll('#sprockets .row:last-child button'); for (let i = 0; i < 20; i++) { await wait(30); const from = performance.now(); both[i >> 1 & 1].click(); slips.push(await drawn() - from) } \
+         return [frames, works, inputs, slips].map(stats).join(' | ') })()";
+    for (name, spec) in [
+        ("kestrel-four", engine("kestrel-four")),
+        ("buzzard-v8", engine("buzzard-v8")),
+        ("the largest spec", largest.to_str().unwrap().to_owned()),
+    ] {
+        let file = page(&spec, "class-figures");
+        for rate in [1, 4] {
+            browser.open(&file, "class?speed=60");
+            browser.devtools("Emulation.setCPUThrottlingRate", &json!({ "rate": rate }));
+            let row = browser.script(measures);
+            browser.devtools("Emulation.setCPUThrottlingRate", &json!({ "rate": 1 }));
+            println!("| {name} | {rate} | {} |", row.as_str().unwrap());
+        }
     }
 }

@@ -77,7 +77,7 @@ const InClass = (app) => {
     // The crankshaft.
     const crank = Crank(scene, () => { draw(); keep(); });
     const slider = make("input", { id: "crank", type: "range", min: "0", step: "1", "aria-describedby": "dots" });
-    const rounds = make("input", { id: "round", type: "range", min: "0", max: String(scene.last_turn), step: "2", value: "0" });
+    const rounds = make("input", { id: "round", type: "range", min: "0", max: String(Math.max(scene.last_turn - 2, 0)), step: "2", value: "0" });
     const unit = make("select", { id: "step" },
       make("option", { value: "360", text: "1 degree" }), make("option", { value: "36", text: "10 degrees" }),
       scene.tooth ? make("option", { value: String(scene.tooth.teeth), text: scene.tooth.words }) : null,
@@ -102,7 +102,7 @@ const InClass = (app) => {
     };
     speed.addEventListener("input", () => { pace(); keep(); });
     slider.addEventListener("input", () => crank.slide(Number(slider.value)));
-    rounds.addEventListener("input", () => crank.turn(Number(rounds.value) - crank.base()));
+    rounds.addEventListener("input", () => crank.round(Number(rounds.value)));
 
     // The sprockets.
     const slip = (i, by) => {

@@ -78,6 +78,8 @@ const Crank = ({ last_turn: last, tooth }, moved) => {
     length: () => Math.min(2, last - base) * TURN,
     base: () => base,
     slide: (degrees) => set(base * TURN + degrees, TURN),
+    // The same place in the cycle that begins at that turn; at the end of all no further.
+    round: (turns) => set(count + (turns - base) * of, of),
     // So many whole turns on, the place in the turn as it is.
     turn: (by) => {
       const to = count + by * of;
