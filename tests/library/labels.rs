@@ -71,27 +71,27 @@ impl Area {
         )
     }
 
-    fn from_spot(self, (x, y): Spot) -> f64 {
+    fn off_spot(self, (x, y): Spot) -> f64 {
         (x - x.clamp(self.left, self.right)).hypot(y - y.clamp(self.top, self.bottom))
     }
 
     /// From a line; 0 if it runs over the area. Halved until the pieces are short, which is slow and plain.
-    fn from_line(self, from: Spot, to: Spot) -> f64 {
+    fn off_line(self, from: Spot, to: Spot) -> f64 {
         let middle = (f64::midpoint(from.0, to.0), f64::midpoint(from.1, to.1));
         let half = distance(from, to) / 2.0;
-        let there = self.from_spot(middle);
+        let there = self.off_spot(middle);
         if half < 0.02 || there > half + 12.0 {
             return (there - half).max(0.0);
         }
         if there <= 0.0 {
             return 0.0;
         }
-        self.from_line(from, middle).min(self.from_line(middle, to))
+        self.off_line(from, middle).min(self.off_line(middle, to))
     }
 
-    fn from_way(self, way: &[Spot]) -> f64 {
+    fn off_way(self, way: &[Spot]) -> f64 {
         way.windows(2)
-            .map(|ends| self.from_line(ends[0], ends[1]))
+            .map(|ends| self.off_line(ends[0], ends[1]))
             .fold(f64::INFINITY, f64::min)
     }
 }
@@ -168,8 +168,8 @@ struct Link {
 }
 
 impl Link {
-    fn from_area(&self, area: Area) -> f64 {
-        (area.from_line(self.from, self.to) - self.radius).max(0.0)
+    fn off_area(&self, area: Area) -> f64 {
+        (area.off_line(self.from, self.to) - self.radius).max(0.0)
     }
 }
 
@@ -303,7 +303,7 @@ impl Drawn {
     }
 
     /// How far an area is from a part.
-    fn from_part(&self, part: &str, area: Area) -> f64 {
+    fn off_part(&self, part: &str, area: Area) -> f64 {
         let ways = |all: &[(String, Vec<Spot>)]| {
             all.iter()
                 .filter(|(own, _)| own == part)
@@ -311,7 +311,7 @@ impl Drawn {
                     if way.first() == way.last() && inside(way, area.centre()) {
                         0.0
                     } else {
-                        area.from_way(way)
+                        area.off_way(way)
                     }
                 })
                 .fold(f64::INFINITY, f64::min)
@@ -324,13 +324,13 @@ impl Drawn {
                 .links
                 .iter()
                 .filter(|link| link.chain == chain)
-                .map(|link| link.from_area(area))
+                .map(|link| link.off_area(area))
                 .fold(f64::INFINITY, f64::min),
             ["link", chain, number] => {
                 let number: u16 = number.parse().unwrap();
                 let own = |link: &&Link| link.chain == chain && link.number == number;
                 let link = self.links.iter().find(own).unwrap();
-                link.from_area(area)
+                link.off_area(area)
             }
             _ => panic!("{part}"),
         }
@@ -402,7 +402,7 @@ impl Drawn {
         let Label { of, text, .. } = label;
         for area in &label.boxes {
             for link in &self.links {
-                if link.from_area(*area) <= 0.0 {
+                if link.off_area(*area) <= 0.0 {
                     let Link { chain, number, .. } = link;
                     found.push(format!(
                         "link: '{text}' over link {number} of chain {chain}"
@@ -410,32 +410,32 @@ impl Drawn {
                 }
             }
             for (part, body) in &self.bodies {
-                if area.from_way(body) <= 0.0 {
+                if area.off_way(body) <= 0.0 {
                     found.push(format!("teeth: '{text}' over the teeth of {part}"));
                 } else if of.starts_with("shaft") && of != part && inside(body, area.centre()) {
                     found.push(format!("body: '{text}' on {part}"));
                 }
             }
             for (part, shoe) in &self.shoes {
-                if area.from_way(shoe) <= 0.0 || inside(shoe, area.centre()) {
+                if area.off_way(shoe) <= 0.0 || inside(shoe, area.centre()) {
                     found.push(format!("shoe: '{text}' over {part}"));
                 }
             }
             let strands = self.strands.iter().map(|(_, way)| way);
             for line in self.lines.iter().chain(strands) {
-                if area.from_way(line) <= 0.0 {
+                if area.off_way(line) <= 0.0 {
                     found.push(format!("line: '{text}' over an arrow or a line"));
                 }
             }
             for (centre, radius) in &self.dots {
-                if area.from_spot(*centre) < *radius {
+                if area.off_spot(*centre) < *radius {
                     found.push(format!("dot: '{text}' over a dot"));
                 }
             }
             for other in &self.labels {
                 if let Some(line) = &other.line
                     && !std::ptr::eq(other, label)
-                    && area.from_way(line) <= 0.0
+                    && area.off_way(line) <= 0.0
                 {
                     found.push(format!("struck: '{text}' by the line of '{}'", other.text));
                 }
@@ -458,9 +458,9 @@ impl Drawn {
             }
             return;
         }
-        let own = self.from_part(of, label.whole);
+        let own = self.off_part(of, label.whole);
         for rival in self.rivals(of) {
-            let its = self.from_part(&rival, label.whole);
+            let its = self.off_part(&rival, label.whole);
             if its <= own {
                 // A line that ends at its own part ties it to that all the same.
                 let end = |line: &Vec<Spot>| {
@@ -471,7 +471,7 @@ impl Drawn {
                         right: x,
                         bottom: y,
                     };
-                    self.from_part(of, end)
+                    self.off_part(of, end)
                 };
                 let tied = label.line.as_ref().is_some_and(|line| end(line) < 6.0);
                 let kind = if tied { "tied" } else { "wrong" };
