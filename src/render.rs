@@ -50,7 +50,9 @@ pub use lesson_html::exercise_html;
 #[cfg(feature = "page")]
 pub use page::{page, page_folder};
 pub use plot::{Plot, PlotError, plot};
-pub use scene::{figures_json, interview_json, place_json, scene_json, slipped_json};
+pub use scene::{
+    cylinders_json, figures_json, interview_json, moment_json, place_json, scene_json, slipped_json,
+};
 pub use schema::{format_tables, schema};
 pub use starter::STARTER;
 pub use text::{

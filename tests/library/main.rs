@@ -5,6 +5,7 @@ mod support;
 
 mod allocation;
 mod colours;
+mod cylinder;
 mod exact;
 mod examples;
 mod findings;
