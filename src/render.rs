@@ -22,7 +22,10 @@ mod svg;
 mod text;
 mod words;
 
-pub use draw::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace, draw_svg, draw_text};
+pub use draw::{
+    LinkPlace, Look, Paper, Picture, ShoePlace, SprocketPlace, TensionerPlace, draw_svg,
+    draw_svg_seen, draw_text,
+};
 pub use finding_text::{finding_json, finding_text, finding_title};
 pub use glossary::{Term, glossary, glossary_html, glossary_text};
 pub use hints::{Hints, PlainWords, Wanted};

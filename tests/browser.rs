@@ -708,8 +708,12 @@ fn the_address_holds_what_is_shown() {
         before.to_string().contains("A and B side by side"),
         "{before}"
     );
+    // A's lift stands beside B's; A has a phaser and wear, so both camshafts are off by something of it.
+    let curves = "return document.querySelectorAll('.kept .curve').length";
+    assert_eq!(browser.script(curves), json!(6));
     // The second of the two cylinders is B, the one that the buttons change.
     browser.click("#keep");
+    assert_eq!(browser.script(curves), json!(0));
     assert_at(&browser, &drive, Exact::whole(40 * 360 + 77), hung, 4);
     // Elsewhere on the page and back it is as it was left.
     browser.click("nav a[href='#desk']");

@@ -17,6 +17,7 @@ mod geometry_report;
 mod geometry_specs;
 mod halt;
 mod judged;
+mod labels;
 mod lattice;
 mod laws;
 mod layers;

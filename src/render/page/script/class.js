@@ -306,8 +306,19 @@ const InClass = (app) => {
     ].filter(Boolean).join("; ") || "all hung right";
     const compare = () => {
       both.replaceChildren();
+      all(".kept").forEach((curve) => curve.remove());
       if (!kept) return;
       const a = kept.slipped;
+      // A's lift, where it is not as in time.
+      if (!a.cannot_be) a.figures.forEach(({ dx }, i) => all(`[data-lift="${i}"]`).forEach((after) => {
+        if (dx === 0) return;
+        const curve = after.cloneNode(true);
+        delete curve.dataset.lift;
+        curve.classList.replace("after", "kept");
+        curve.setAttribute("transform", `translate(${dx.toFixed(2)})`);
+        curve.style.visibility = "visible";
+        after.before(curve);
+      }));
       const row = (what, one, other, state) => make("tr", { class: one === other ? null : "changed" }, make("th", { scope: "row", text: what }),
         ...[[one, a.contact], [other, slipped.contact]].map(([text, is]) => make("td", { text, class: state ? "state" : null, "data-state": state ? is : null })));
       const rows = [row("hung", inWords(kept.hung), inWords(hung())), row("timing", a.timing || a.cannot_be, slipped.timing || slipped.cannot_be)];
@@ -316,7 +327,7 @@ const InClass = (app) => {
         scene.valves.forEach((title, i) => a.valves[i].forEach(([what, , after], j) => rows.push(row(`${title}: ${what}`, after, slipped.valves[i][j][2]))));
         scene.pairs.forEach((title, i) => ["overlap", "lobe separation"].forEach((what, j) => rows.push(row(`${title}: ${what}`, a.pairs[i][j][1], slipped.pairs[i][j][1]))));
       }
-      both.append(make("caption", { text: "A and B side by side" }),
+      both.append(make("caption", { text: "A and B side by side (in the lift plot A is dash-dotted, B dashed)" }),
         make("thead", {}, make("tr", {}, make("td"), make("th", { scope: "col", text: "A" }), make("th", { scope: "col", text: "B" }))), make("tbody", {}, ...rows));
     };
 
