@@ -868,6 +868,155 @@ fn no_step_is_done_on_links_that_a_look_alike_shows_too() {
     bench.tick(&["step:hang", "step:release"], "10:43");
 }
 
+/// What was seen too early to prove anything leaves what was seen since as it is: the next stage goes on from that.
+#[test]
+fn a_look_of_too_early_does_not_stand_before_a_later_stage() {
+    let bench = Bench::new("too-early");
+    bench.begin();
+    assert_eq!(bench.look("hung", "on", "10:40"), Some(0));
+    bench.tick(&["step:hang", "step:release"], "10:41");
+    assert_eq!(bench.look("released", "on", "10:45"), Some(0));
+    bench.tick(&["step:look"], "10:46");
+    bench.take(&record("two", &[("hung", Some("09:00"))]), "10:47");
+    assert_eq!(bench.look("turned", "on", "10:50"), Some(0));
+    bench.tick(&["step:turn"], "10:51");
+}
+
+/// The clock was an hour ahead for a while, and all that was written down then is corrected: a look that was written down
+/// at once was made when its corrected entry says, so that a record made after that is not before it.
+#[test]
+fn a_look_by_a_wrong_clock_was_made_when_it_is_corrected_to() {
+    let bench = Bench::new("hour-ahead");
+    bench.begin();
+    assert_eq!(bench.look("hung", "on", "11:40"), Some(0));
+    bench.tick(&["step:hang", "step:release"], "11:41");
+    let entries = bench
+        .text()
+        .lines()
+        .filter(|line| line.starts_with("  - "))
+        .count();
+    for (entry, to) in [
+        (entries - 2, "10:40"),
+        (entries - 1, "10:41"),
+        (entries, "10:41"),
+    ] {
+        let (entry, to) = (entry.to_string(), format!("2024-11-25T{to}:00Z"));
+        let more = [
+            "--entry",
+            &entry,
+            "--to",
+            &to,
+            "--by",
+            "Kim",
+            "--why",
+            "clock an hour ahead",
+        ];
+        let outcome = bench.job("correct", &more, "11:45");
+        assert_eq!((outcome.status, outcome.stderr.as_str()), (Some(0), ""));
+    }
+    let looked = record(
+        "one",
+        &[("hung", Some("10:40")), ("released", Some("11:00"))],
+    );
+    let released = looked.replacen(looked.lines().nth(5).unwrap(), "", 1);
+    let told = bench.take(&released, "11:50").stdout;
+    assert!(!told.contains("PROVES NOTHING"), "{told}");
+    bench.tick(&["step:look"], "11:51");
+}
+
+/// Where a step was gone over without a look, a look at the next stage has nothing to stand on.
+#[test]
+fn a_look_at_a_stage_needs_one_at_the_stage_before() {
+    let bench = Bench::new("no-stage-before");
+    bench.begin();
+    let over = ["--by", "Robin", "--override", "no mirror at hand"];
+    let outcome = bench.job(
+        "tick",
+        &[&["step:hang", "step:release"], &over[..]].concat(),
+        "10:30",
+    );
+    assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
+    assert_eq!(bench.look("released", "on", "10:40"), Some(1));
+    let refused = bench.refused(&["step:look"], "10:41");
+    assert!(
+        refused.contains("it was made before the look at stage hung"),
+        "{refused}"
+    );
+}
+
+/// A bolt that was tightened and must not be tightened twice is used up by what opens its step again, whether or not the
+/// step was ticked; one that was not yet touched is still there.
+#[test]
+fn a_bolt_is_used_up_by_being_tightened() {
+    let bench = Bench::new("tightened");
+    bench.begin();
+    let missing = |time: &str| {
+        let status = bench.status(time);
+        let kit = status["kit"].as_array().unwrap().iter();
+        let missing = kit.filter(|kit| kit["missing"] != 0);
+        let names = missing.map(|kit| kit["name"].as_str().unwrap().to_owned());
+        names.collect::<Vec<_>>()
+    };
+    assert_eq!(bench.look("hung", "on", "10:40"), Some(0));
+    assert_eq!(bench.look("hung", "on", "10:41"), Some(0));
+    assert!(missing("10:41").is_empty());
+    bench.tick(&["step:hang", "step:release"], "10:42");
+    assert_eq!(bench.look("released", "on", "10:45"), Some(0));
+    bench.tick(&["step:look"], "10:46");
+    assert_eq!(bench.look("turned", "on", "10:50"), Some(0));
+    bench.tick(&["step:turn", "torque:damper-bolt"], "10:51");
+    assert_eq!(bench.look("hung", "on", "10:55"), Some(0));
+    assert_eq!(missing("10:55"), ["damper-bolt"]);
+}
+
+/// A bolt that no step names is asked for before the engine is handed over. An old part is counted before the gate at which
+/// its place is closed: one that comes off after the cover is on does not hold up the cover.
+#[test]
+fn what_no_step_before_the_cover_touches_is_asked_for_at_the_sign_off() {
+    let mut bench = Bench::without_job("at-the-end");
+    let mut text =
+        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(SPEC)).unwrap();
+    for (from, to) in [
+        (
+            "[front-seal, cover-gasket, sealant]",
+            "[cover-gasket, sealant]",
+        ),
+        ("[cover-bolt, damper-bolt]", "[damper-bolt]"),
+        (
+            "  - { step: sign-off",
+            "  - { step: seal, about: press in the seal, parts: [front-seal] }\n  - { step: sign-off",
+        ),
+    ] {
+        assert_eq!(text.matches(from).count(), 1, "{from}");
+        text = text.replace(from, to);
+    }
+    let spec = bench.folder.join("kestrel-four.yaml");
+    std::fs::write(&spec, text).unwrap();
+    bench.spec = spec.to_string_lossy().into_owned();
+    assert_eq!(
+        bench.job("new", &["-o", &bench.job], "08:00").status,
+        Some(0)
+    );
+    bench.begin();
+    assert_eq!(bench.look("hung", "on", "10:40"), Some(0));
+    bench.tick(&["step:hang", "step:release"], "10:41");
+    assert_eq!(bench.look("released", "on", "10:45"), Some(0));
+    bench.tick(&["step:look"], "10:46");
+    assert_eq!(bench.look("turned", "on", "10:50"), Some(0));
+    bench.tick(&["step:turn", "torque:damper-bolt", "step:cover"], "10:55");
+    bench.tick(&["step:seal"], "12:00");
+    let refused = bench.refused(&["step:sign-off"], "12:01");
+    assert!(refused.contains("cover-bolt"), "{refused}");
+    assert!(refused.contains("front-seal"), "{refused}");
+    bench.tick(&["old:front-seal"], "12:02");
+    assert!(
+        !bench
+            .refused(&["step:sign-off"], "12:03")
+            .contains("front-seal")
+    );
+    bench.tick(&["torque:cover-bolt", "step:sign-off"], "12:04");
+}
+
 /// What is not for one use only stays on the bench when its step is opened again.
 #[test]
 fn what_can_be_used_again_is_still_there_when_its_step_is_opened() {
@@ -1077,6 +1226,38 @@ fn all_looks_made_before_hanging_prove_the_first_stage_at_most() {
     let outcome = bench.take(&record("r1", &more), "10:13");
     assert_eq!(outcome.status, Some(0), "{}", outcome.stdout);
     bench.tick(&["step:look"], "10:14");
+}
+
+/// What was seen in the very minute that something else was done is
+/// not before it, neither before the job was begun nor before a step nor before the look at another stage.
+#[test]
+fn a_whole_job_within_one_minute_is_proven() {
+    let mut bench = Bench::without_job("one-minute");
+    bench.spec = "engines/wren-single.yaml".to_owned();
+    let made = bench.job("new", &["-o", &bench.job], "08:00");
+    assert_eq!(made.status, Some(0), "{}", made.stderr);
+    let dots = ["--dot", "crank=on", "--dot", "cam=on"];
+    let links = ["--link", "crank=on", "--link", "cam=on"];
+    let look = |stage: &str, said: &[&str], marks: &[&str]| {
+        let said: Vec<&str> = said.iter().flat_map(|said| ["--said", said]).collect();
+        let outcome = bench.job(
+            "look",
+            &[&["--stage", stage], &said[..], marks, &dots].concat(),
+            "08:00",
+        );
+        assert_eq!((outcome.status, outcome.stderr.as_str()), (Some(0), ""));
+    };
+    look("hung", &["pin-in", "slack-side"], &links);
+    bench.tick(&["step:hang", "step:release"], "08:00");
+    look("released", &["pins-out"], &links);
+    bench.tick(&["step:look"], "08:00");
+    look("turned", &["turned-free"], &["--turned", "2"]);
+    bench.tick(&["step:turn", "step:cover", "step:sign-off"], "08:00");
+    let status = bench.status("08:00");
+    assert_eq!(
+        (&status["signed_off"], &status["proven"]),
+        (&true.into(), &true.into())
+    );
 }
 
 #[test]
