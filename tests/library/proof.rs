@@ -691,6 +691,48 @@ fn a_bad_look_after_turning_is_told_as_what_it_is_and_stays() {
     assert_eq!(record.check(&drive).unwrap().verdict(), Verdict::InTime);
 }
 
+/// After turning, the dot of every timed shaft has to be seen at its mark, since links counted to where they are due can be
+/// copied; it is told which one was not. A pump on the same chain has none, and need not be back.
+#[test]
+fn after_turning_it_is_told_what_a_look_in_time_lacks() {
+    let unfit = |drive: &Drive, turned: i64, links: &[&str], dots: &[&str]| {
+        let mut seen = Observations::after(Turns::whole(turned)).unwrap();
+        for name in links {
+            let (name, link) = name.split_once('=').unwrap();
+            let at = link_named(drive, name).unwrap();
+            seen.see_link(drive, at, link.parse().unwrap()).unwrap();
+        }
+        for name in dots {
+            let on = "on".parse().unwrap();
+            seen.see_dot(drive, dot_named(drive, name, on).unwrap(), on)
+                .unwrap();
+        }
+        let mut record = Record::new(drive, "spec");
+        record
+            .looks
+            .push(Look::new(Stage::Turned, seen, Vec::new()));
+        let proof = record.check(drive).unwrap();
+        let looked = proof.stages.iter().chain(&proof.earlier).next().unwrap();
+        assert_eq!(looked.check.verdict(), Verdict::InTime);
+        looked.unfit.as_ref().map(ToString::to_string)
+    };
+    let (_, kestrel) = engine("kestrel-four");
+    let all = ["crank", "exhaust", "intake"];
+    assert_eq!(unfit(&kestrel, 2, &[], &all), None);
+    // The chain of 118 links has moved on by 36, one for each tooth of the crankshaft at each turn.
+    let two_turns = ["crank=link 82", "exhaust=link 15", "intake=link 32"];
+    assert_eq!(unfit(&kestrel, 2, &two_turns, &all), None);
+    for missing in all {
+        let others: Vec<&str> = all.into_iter().filter(|name| *name != missing).collect();
+        assert_eq!(
+            unfit(&kestrel, 2, &two_turns, &others).unwrap(),
+            format!("after turning, only dots count, and that of {missing} was not looked at")
+        );
+    }
+    let (_, linnet) = engine("linnet-idler");
+    assert_eq!(unfit(&linnet, 2, &[], &all), None);
+}
+
 /// Hung inside out, the crankshaft's dot stands at its mark as well: it rules out nothing, and the tensioner stays
 /// held. The dot of a camshaft rules it out, and so do, later, all dots back at their marks after two turns.
 #[test]

@@ -371,6 +371,17 @@ fn what_was_fitted_once_and_must_not_be_fitted_twice_is_missing_again() {
     bench.is("fit", "done", "11:30");
     bench.is("hang", "open", "11:30");
     bench.is("release", "blocked", "11:30");
+    // It keeps nobody from the steps that do not need it, and from the one that does.
+    bench.tick(&["step:hang", "step:release"], "11:31");
+    assert_eq!(bench.look("released", "on", "11:35"), Some(0));
+    bench.tick(&["step:look"], "11:36");
+    assert_eq!(bench.look("turned", "on", "11:40"), Some(0));
+    bench.tick(&["step:turn"], "11:41");
+    let refused = bench.refused(&["step:cover"], "11:42");
+    for kit in missing {
+        let words = format!("{kit} is not on the bench (1 missing)");
+        assert!(refused.contains(&words), "{kit}: {refused}");
+    }
 }
 
 /// One gasket is used up, the one beside it on the bench is not: two were there and one is needed.
