@@ -384,6 +384,13 @@ fn wheels(drive: &Drive, id: ChainId) -> Result<(Vec<Wheel>, f64), MissingGeomet
     let side = |outside| {
         if outside { Side::Outside } else { Side::Inside }
     };
+    let round = |teeth| {
+        if chain.is_belt() {
+            Round::Pulley { teeth }
+        } else {
+            Round::Sprocket { teeth }
+        }
+    };
     let mut wheels = Vec::with_capacity(chain.path().len());
     for part in chain.path() {
         match part {
@@ -399,9 +406,7 @@ fn wheels(drive: &Drive, id: ChainId) -> Result<(Vec<Wheel>, f64), MissingGeomet
                         .push((sprocket.shaft(), shaft.name().to_owned())),
                     Some(centre) => wheels.push(Wheel {
                         centre: point(centre),
-                        round: Round::Sprocket {
-                            teeth: u32::from(sprocket.teeth().get()),
-                        },
+                        round: round(u32::from(sprocket.teeth().get())),
                         side: side(sprocket.outside()),
                     }),
                 }

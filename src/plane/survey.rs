@@ -593,7 +593,7 @@ impl Surveyor<'_> {
         Some([back.min(out), back.max(out)])
     }
 
-    /// An even number of links that the tensioner can hold, new and at the wear limit: a chain of an odd number
+    /// A number of links, an even one for a chain, that the tensioner can hold, new and at the wear limit: a chain of an odd number
     /// would need a cranked link.
     fn fitting(&self, layout: &Layout, tensioner: &Tensioner) -> Option<u16> {
         let [least, mut most] = self.holds(layout, tensioner, 0.0)?;
@@ -602,7 +602,10 @@ impl Surveyor<'_> {
         }
         let now = self.chain.links().get();
         (LinkCount::MIN..=LinkCount::MAX)
-            .filter(|links| links.is_multiple_of(2) && (least..=most).contains(&f64::from(*links)))
+            .filter(|links| {
+                (self.chain.is_belt() || links.is_multiple_of(2))
+                    && (least..=most).contains(&f64::from(*links))
+            })
             .min_by_key(|links| links.abs_diff(now))
     }
 

@@ -498,7 +498,11 @@ impl Variations<'_> {
             return;
         };
         // A chain of an odd number of links needs a cranked one; none is offered.
-        let Some(count) = u16::try_from(count).ok().filter(|count| count % 2 == 0) else {
+        let belt = self.of.is_belt();
+        let Some(count) = u16::try_from(count)
+            .ok()
+            .filter(|count| belt || count % 2 == 0)
+        else {
             return;
         };
         let Some(count) = LinkCount::new(count) else {

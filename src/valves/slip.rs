@@ -3,7 +3,7 @@
 use crate::drive::error::CheckError;
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::Drive;
-use crate::plane::wear::{Elongation, WearError, wear};
+use crate::plane::wear::{Elongation, WearError, wear, wearing};
 use crate::spec::raw::{Parked, ShaftKind};
 use crate::spec::valves::ValveKind;
 use crate::timing::hang::same_angle;
@@ -339,7 +339,7 @@ impl Slips {
         Ok(())
     }
 
-    /// Every chain has grown by `elongation`, a fraction of its length, which holds every timed shaft
+    /// Every chain, belts excepted, has grown by `elongation`, a fraction of its length, which holds every timed shaft
     /// back by an estimate of the geometry (see [`crate::plane::wear`]).
     ///
     /// # Errors
@@ -351,7 +351,8 @@ impl Slips {
             });
         }
         let grown = Elongation::given(elongation).map_err(SlipError::NoElongation)?;
-        let chains: Vec<_> = drive.chains().map(|(id, _)| (id, grown)).collect();
+        let chains = wearing(drive).map_err(SlipError::NoElongation)?;
+        let chains: Vec<_> = chains.into_iter().map(|id| (id, grown)).collect();
         for worn in wear(drive, &chains).shafts {
             let retard = worn.retard.ok_or_else(|| SlipError::NoStrands {
                 shaft: drive.shaft(worn.shaft).name().to_owned(),

@@ -4,6 +4,7 @@
 mod support;
 
 mod allocation;
+mod belts;
 mod colours;
 mod exact;
 mod examples;

@@ -7,6 +7,7 @@ use super::{colour::Palette, plane, strip};
 use crate::drive::ids::ChainId;
 use crate::drive::model::Drive;
 use crate::render::svg::{Area, LinkColour, Spot, short, width_of, wrapped};
+use crate::render::words::band::Band;
 use crate::timing::pose::{Basis, Pose};
 use crate::units::quantity::OutOfRange;
 
@@ -35,7 +36,8 @@ pub(super) fn page(
             Err(why) => {
                 strips.push(id);
                 missing.push(format!(
-                    "Chain {} is drawn as a strip: {why}.",
+                    "{} {} is drawn as a strip: {why}.",
+                    Band::of(drive.chain(id)).title,
                     drive.chain(id).name()
                 ));
             }
@@ -148,6 +150,7 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture]) -> Vec<Entry> {
     {
         add(Sign::Dot("dot-unseen"), "dot not looked at");
     }
+    let (link, noun) = (Band::all(drive).link, Band::all(drive).coloured_noun());
     if seen_off(&crate::timing::pose::SprocketPose::is_off) {
         add(Sign::Dot("dot-off"), "dot that is off");
     }
@@ -156,7 +159,7 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture]) -> Vec<Entry> {
     }
     if !pictures.is_empty() && seen_off(&|stand| !stand.seat.is_zero() && stand.link_due.is_some())
     {
-        add(Sign::OffLink, "link that belongs on it");
+        add(Sign::OffLink, &format!("{link} that belongs on it"));
     }
     for (name, colour) in Palette::of(drive).colours() {
         let bars = colour.bars;
@@ -167,14 +170,14 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture]) -> Vec<Entry> {
         };
         add(
             Sign::Link(colour),
-            &format!("{what} link: {bars} {bars_word}"),
+            &format!("{what} {noun}: {bars} {bars_word}"),
         );
     }
     if drive
         .engagements()
         .any(|(_, sprocket)| sprocket.mark().is_some())
     {
-        add(Sign::Number, "number of a link");
+        add(Sign::Number, &format!("number of a {link}"));
     }
     if !pictures.is_empty() {
         add(Sign::Turning, "way a sprocket turns");

@@ -317,7 +317,12 @@ impl Plane<'_> {
                 return true;
             };
             let teeth = u32::from(self.drive.sprocket(*at).teeth().get());
-            let radius = crate::plane::geometry::pitch_diameter(pitch.to_f64(), teeth) / 2.0;
+            let diameter = if chain.is_belt() {
+                crate::plane::geometry::belt_pitch_diameter
+            } else {
+                crate::plane::geometry::pitch_diameter
+            };
+            let radius = diameter(pitch.to_f64(), teeth) / 2.0;
             radius > own.0 + 1e-6 || (radius > own.0 - 1e-6 && at.chain >= own.1)
         })
     }

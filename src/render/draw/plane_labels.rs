@@ -9,6 +9,7 @@ use super::sheet::{Anchor, Layer, Shape, WIDTH};
 use crate::drive::ids::ShaftId;
 use crate::plane::geometry::Travel;
 use crate::render::svg::{Area, Spot, short, width_of};
+use crate::render::words::band::Band;
 use crate::render::words::{marks::kind_word, numbers};
 use crate::timing::pose::Basis;
 use crate::units::quantity::OutOfRange;
@@ -348,7 +349,13 @@ impl Plane<'_> {
         let chain = self.drive.chain(picture.chain);
         let gap = picture.pitch * self.scale * 0.5 + 0.8;
         let (lines, anchors) = if self.several {
-            let text = format!("chain {}, {} links", chain.name(), chain.links());
+            let text = format!(
+                "{} {}, {} {}",
+                Band::of(chain).name,
+                chain.name(),
+                chain.links(),
+                Band::of(chain).links
+            );
             // Where another chain runs close by, it could be taken for that one's.
             let alone = |link: &&LinkPlace| {
                 pictures
@@ -379,8 +386,12 @@ impl Plane<'_> {
             }
             let pitch = numbers::decimal(picture.pitch, 3);
             let lines = vec![
-                Line::small(format!("chain {}", chain.name())),
-                Line::small(format!("{} links of {pitch} mm", chain.links())),
+                Line::small(format!("{} {}", Band::of(chain).name, chain.name())),
+                Line::small(format!(
+                    "{} {} of {pitch} mm",
+                    chain.links(),
+                    Band::of(chain).links
+                )),
             ];
             (lines, vec![(Spot { x, y }, (0.0, 1.0), -3.0)])
         };

@@ -7,6 +7,7 @@ use super::sheet::{Anchor, Layer, Shape, Sheet, WIDTH};
 use crate::drive::ids::ChainId;
 use crate::drive::model::Drive;
 use crate::render::svg::{Spot, short, width_of, wrapped};
+use crate::render::words::band::Band;
 use crate::render::words::numbers;
 use crate::timing::pose::{Basis, Pose, SprocketPose};
 use crate::units::quantity::{Exact, OutOfRange};
@@ -64,11 +65,12 @@ impl Strip {
                     let why = if !sprocket.is_marked() {
                         "no dot".to_owned()
                     } else if sprocket.mark().is_none() {
-                        "a dot, but no coloured link".to_owned()
+                        format!("a dot, but no {}", Band::of(drive.chain(at.chain)).mark)
                     } else {
                         format!(
-                            "dot {} of a turn past its timed place; no link is claimed to lie on it",
-                            numbers::exact(stand.past.get())
+                            "dot {} of a turn past its timed place; no {} is claimed to lie on it",
+                            numbers::exact(stand.past.get()),
+                            Band::of(drive.chain(at.chain)).link
                         )
                     };
                     words.insert(0, why);
@@ -103,7 +105,13 @@ pub(super) fn put(
         Spot { x: LEFT - 3.0, y },
         4.4,
         Anchor::Start,
-        format!("Chain {}: {} links", chain.name(), chain.links()),
+        format!(
+            "{} {}: {} {}",
+            Band::of(chain).title,
+            chain.name(),
+            chain.links(),
+            Band::of(chain).links
+        ),
     );
     y += 4.8;
     sheet.words(

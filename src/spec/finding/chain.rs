@@ -54,7 +54,18 @@ family! {
         } = "odd-links", Warning {
             title: format!("chain {} has an odd number of links, {links}", quoted(chain)),
             label: "inner and outer links alternate",
-            help: format!("a timing chain has an even number; recount: {} or {}? One that is closed with a cranked link has its 'cranked_link: true'", links - 1, links + 1),
+            help: format!("a timing chain has an even number; recount: {} or {}? One that is closed with a cranked link has its 'cranked_link: true', a toothed belt its 'kind: belt'", links - 1, links + 1),
+        }
+        /// What only a chain of pins and plates has, given for a toothed belt.
+        NotOfABelt {
+            /// The belt.
+            belt: String,
+            /// The key.
+            key: &'static str,
+        } = "not-of-a-belt", Error {
+            title: format!("{} is a toothed belt and has no '{key}'", quoted(belt)),
+            label: "only a chain has pins",
+            help: "take this line out; if it is a chain, its 'kind' is not 'belt'",
         }
         /// A loop that goes round fewer than two parts.
         TooFewInside {
