@@ -390,14 +390,17 @@ pub(super) fn links_that_cannot_prove(spec: &Spec, drive: &Drive, findings: &mut
             let span = sprockets(offence)
                 .nth(usize::from(at.sprocket))
                 .map_or(offence.path_span, |sprocket| sprocket.span);
-            findings.push(Finding::new(
-                MarkProblem::LinksCannotProve {
-                    shaft: shaft.name.clone(),
-                    chain: offence.name.value.clone(),
-                    at: drive.shaft(drive.sprocket(at).shaft).name.clone(),
-                },
-                span,
-            ));
+            findings.push(Finding {
+                band: offence.band(),
+                ..Finding::new(
+                    MarkProblem::LinksCannotProve {
+                        shaft: shaft.name.clone(),
+                        chain: offence.name.value.clone(),
+                        at: drive.shaft(drive.sprocket(at).shaft).name.clone(),
+                    },
+                    span,
+                )
+            });
         }
     }
 }

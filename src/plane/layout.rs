@@ -107,7 +107,7 @@ impl fmt::Display for MissingGeometry {
             lacks.push(format!("place ('at:') for {word} {}", names.join(", ")));
         }
         if let Some(chain) = &self.pitch_of {
-            lacks.push(format!("pitch ('pitch:') for chain '{chain}'"));
+            lacks.push(format!("pitch ('pitch:') for '{chain}'"));
         }
         write!(f, "the spec gives no {}", lacks.join(" and no "))
     }
@@ -562,7 +562,7 @@ chains:
         let missing = MissingGeometry::of(&drive, chain).unwrap();
         assert_eq!(
             missing.to_string(),
-            "the spec gives no place ('at:') for shafts 'crank', 'exhaust' and no pitch ('pitch:') for chain 'main'"
+            "the spec gives no place ('at:') for shafts 'crank', 'exhaust' and no pitch ('pitch:') for 'main'"
         );
         assert_eq!(
             Layout::new(&drive, chain).unwrap_err(),

@@ -12,8 +12,9 @@ use crate::plane::geometry::{
     self, FitError, Limits, Path, PathError, PathFinding, Point, Tensioner, Vec2, elongated,
 };
 use crate::plane::layout::{Layout, LayoutError, MissingGeometry};
+use crate::spec::finding::band::Band;
 use crate::spec::finding::{
-    ChainProblem, Finding, FitProblem, PartName, PathProblem, Piece, Problem,
+    self, ChainProblem, Finding, FitProblem, PartName, PathProblem, Piece, Problem,
 };
 use crate::spec::place::{ChainPlaces, PartPlaces};
 use crate::spec::source::{Source, Span};
@@ -80,6 +81,15 @@ pub fn survey(drive: &Drive) -> Vec<Finding> {
 
 /// What the geometry of one chain shows, behind what was found of those before it.
 pub(crate) fn survey_chain(drive: &Drive, id: ChainId, findings: &mut Vec<Finding>) {
+    let before = findings.len();
+    survey_one(drive, id, findings);
+    finding::are_of(
+        &mut findings[before..],
+        Band::of_kind(drive.chain(id).kind()),
+    );
+}
+
+fn survey_one(drive: &Drive, id: ChainId, findings: &mut Vec<Finding>) {
     let surveyor = Surveyor {
         drive,
         id,

@@ -4,6 +4,7 @@
 pub(crate) use crate::spec::choice::{ChainKind, Parked, Rotation, ShaftKind};
 
 use crate::spec::conform;
+use crate::spec::finding::band::Band;
 use crate::spec::finding::{Finding, ValueProblem};
 use crate::spec::format::{self, key};
 use crate::spec::source::{At, Source, Span};
@@ -85,6 +86,11 @@ impl ChainSpec {
     /// Is it a toothed belt?
     pub(crate) fn is_belt(&self) -> bool {
         self.kind.is_some_and(|kind| kind.value == ChainKind::Belt)
+    }
+
+    /// What it is called.
+    pub(crate) fn band(&self) -> &'static Band {
+        Band::of_kind(self.kind.map(|kind| kind.value))
     }
 }
 

@@ -123,12 +123,12 @@ impl fmt::Display for SlipError {
             ),
             Self::NoStrands { shaft } => write!(
                 f,
-                "what a worn chain does to '{shaft}' is calculated from the geometry, which this spec does not give in full (it takes 'at:' of every shaft and 'pitch:' of every chain)"
+                "what a worn chain does to '{shaft}' is calculated from the geometry, which this spec does not give in full (it takes 'at:' of every shaft and 'pitch:' of every chain and belt)"
             ),
             Self::NoElongation(error) => error.fmt(f),
             Self::LoopBroken { shaft } => write!(
                 f,
-                "shaft '{shaft}' is driven by two chains and this slip would have each put it elsewhere (slip both alike)"
+                "shaft '{shaft}' is driven in two ways and this slip would have each put it elsewhere (slip both alike)"
             ),
             Self::NoValves => f.write_str(
                 "this spec has no 'valves:' section (add one)",

@@ -6,6 +6,7 @@
 )]
 
 use super::colour::Palette;
+use super::link::Form;
 use super::live_names::free_side;
 use super::live_svg;
 use super::picture::{Picture, on_page};
@@ -33,7 +34,7 @@ pub(in crate::render) enum Sign {
     Dot,
     /// A dot that is off, and the ring where it belongs.
     Off,
-    Link(LinkColour),
+    Link(Form, LinkColour),
     Guide,
     Tensioner,
 }
@@ -148,7 +149,7 @@ fn key(drive: &Drive, pictures: &[Picture]) -> Vec<(Sign, String)> {
         let word = if bars == 1 { "bar" } else { "bars" };
         let what = name.unwrap_or("coloured");
         key.push((
-            Sign::Link(colour),
+            Sign::Link(Form::alone(drive), colour),
             format!("{what} {noun}, {bars} {word}, its number beside it"),
         ));
     }

@@ -1,6 +1,7 @@
 //! The whole sheet: what it shows in words, the chains, what the marks mean.
 
 use super::caption::Caption;
+use super::link::Form;
 use super::picture::Picture;
 use super::sheet::{Anchor, Layer, Shape, Sheet, WIDTH};
 use super::{colour::Palette, plane, strip};
@@ -53,7 +54,14 @@ pub(super) fn page(
     for id in strips {
         y = strip::put(&mut sheet, drive, pose, id, y)?;
     }
-    sheet.height = footer(&mut sheet, key, caption, &missing, y + 1.0);
+    sheet.height = footer(
+        &mut sheet,
+        Form::alone(drive),
+        key,
+        caption,
+        &missing,
+        y + 1.0,
+    );
     Ok(sheet)
 }
 
@@ -223,6 +231,7 @@ fn foot_height(key: &[Entry], caption: &Caption, missing: &[String]) -> f64 {
 
 fn footer(
     sheet: &mut Sheet,
+    form: Form,
     key: Vec<Entry>,
     caption: &Caption,
     missing: &[String],
@@ -254,6 +263,7 @@ fn footer(
         let middle = y + KEY_LINE * (f64::from(u32::try_from(down).unwrap_or(0)) + 0.75);
         sign(
             sheet,
+            form,
             &entry.sign,
             Spot {
                 x: x + 4.0,
@@ -293,7 +303,7 @@ fn footer(
     y + 3.0
 }
 
-fn sign(sheet: &mut Sheet, sign: &Sign, at: Spot) {
+fn sign(sheet: &mut Sheet, form: Form, sign: &Sign, at: Spot) {
     let aside = |by: f64| Spot {
         x: at.x + by,
         y: at.y,
@@ -317,6 +327,7 @@ fn sign(sheet: &mut Sheet, sign: &Sign, at: Spot) {
             sheet.put(
                 Layer::Marks,
                 Shape::KeyLink {
+                    form,
                     centre: at,
                     pitch: 4.4,
                     colour: *colour,

@@ -3,7 +3,8 @@
 use super::colour::Palette;
 use super::label::Placer;
 use super::lines::Wanted;
-use super::picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TOOTH, extent, largest_first};
+use super::link::Form;
+use super::picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, extent, largest_first};
 use super::sheet::{Layer, Shape, Sheet, WIDTH};
 use crate::drive::model::Drive;
 use crate::plane::geometry::{Point, Tension, Travel, Vec2};
@@ -182,7 +183,7 @@ impl Plane<'_> {
         let mut outline = Vec::new();
         for tooth in 0..sprocket.teeth {
             let middle = sprocket.tooth + f64::from(tooth) * step;
-            for (off, out) in TOOTH {
+            for (off, out) in picture.tooth {
                 outline.push(self.about(sprocket, middle + off * step, radius + out * pitch));
             }
         }
@@ -197,14 +198,14 @@ impl Plane<'_> {
         let (begin, end) = (self.spot(link.begin), self.spot(link.end));
         let pitch = picture.pitch * self.scale;
         let colour = link.marks.map(|at| self.palette.link(self.drive, at));
-        let inner = link.number % 2 == 1;
         self.sheet.put(
-            match (colour.is_some(), inner) {
-                (true, _) => Layer::Marks,
-                _ => Layer::Chains,
+            if colour.is_some() {
+                Layer::Marks
+            } else {
+                Layer::Chains
             },
             Shape::Link {
-                outer: !inner,
+                form: Form::of(self.drive.chain(picture.chain), link.number, picture.travel),
                 chain: picture.chain.index(),
                 number: link.number,
                 centre: begin.towards(end, 0.5),

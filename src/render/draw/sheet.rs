@@ -1,6 +1,7 @@
 //! A sheet of shapes and words in its own units: 190 of them make the printable width of A4 in mm.
 //! x runs to the right, y down, as in SVG.
 
+use super::link::Form;
 use crate::render::svg::{Area, LinkColour, Spot};
 
 /// The width of every sheet.
@@ -30,9 +31,9 @@ pub(super) enum Shape {
         class: &'static str,
         area: Area,
     },
-    /// A link of a chain.
+    /// A link of a chain, or a belt from tooth to tooth.
     Link {
-        outer: bool,
+        form: Form,
         /// In the order of the chains of the drive.
         chain: usize,
         number: u16,
@@ -44,6 +45,7 @@ pub(super) enum Shape {
     },
     /// A coloured link in the key, which is no link of a chain.
     KeyLink {
+        form: Form,
         centre: Spot,
         pitch: f64,
         colour: LinkColour,

@@ -2,10 +2,12 @@
 
 use super::caption::{how_far, short_name, wrong_link};
 use super::colour::Palette;
+use super::link::Form;
 use super::picture::owner;
 use super::sheet::{Anchor, Layer, Shape, Sheet, WIDTH};
 use crate::drive::ids::ChainId;
 use crate::drive::model::Drive;
+use crate::plane::geometry::Travel;
 use crate::render::svg::{Spot, short, width_of, wrapped};
 use crate::render::words::band::Band;
 use crate::render::words::numbers;
@@ -318,7 +320,7 @@ impl Row<'_> {
                     Layer::Chains
                 },
                 Shape::Link {
-                    outer: link % 2 == 0,
+                    form: Form::of(drive.chain(id), link, Travel::Clockwise),
                     chain: id.index(),
                     number: link,
                     centre,

@@ -221,12 +221,20 @@ fn write_carried(
     marks: &[Carried],
 ) -> std::fmt::Result {
     let chain = drive.chain(id);
+    let band = Band::of(chain);
     writeln!(
         out,
-        "{}\n\nBoth chains have {} links. Lay the new one beside the old one, pin beside pin, the old one as it ran:\n\
+        "{}\n\nBoth {} have {} {}. Lay the new one beside the old one, {}, the old one as it ran:\n\
          the same side up, the same end first. Then, the way it travels:\n",
         drive.engine(),
-        chain.links()
+        band.many,
+        chain.links(),
+        band.links,
+        if chain.is_belt() {
+            "tooth beside tooth"
+        } else {
+            "pin beside pin"
+        }
     )?;
     let mut count = None;
     for (number, mark) in marks.iter().enumerate() {
@@ -242,7 +250,7 @@ fn write_carried(
         let both = if mark.from_first.get().is_whole() {
             ""
         } else {
-            ", both links beside that place"
+            ", both sides of that place"
         };
         writeln!(
             out,
@@ -259,6 +267,13 @@ fn write_carried(
             numbers::links(links, drive.chain(id))
         )?;
     }
+    if chain.is_belt() {
+        return writeln!(
+            out,
+            "\nThe belt tooth you start from is 0, the one after it is 1. Every tooth looks alike, so nothing shows a count\n\
+             that is one out but the last one. Then count the new belt by itself, all the way around."
+        );
+    }
     writeln!(
         out,
         "\nThe link you start from is 0, the one after it is 1. An outer link lies beside an outer one, an inner one\n\
@@ -270,35 +285,39 @@ fn write_carried(
 pub fn recount_text(drive: &Drive, id: ChainId, recount: &Recount) -> String {
     let chain = drive.chain(id);
     let name = chain.name();
+    let band = Band::of(chain);
+    let Band {
+        title, link, links, ..
+    } = band;
     let text = match recount {
         Recount::Same => format!(
-            "THE SAME. The marks of chain {name} lie on the new chain as on the old one.\n\
-             The spec stays as it is. Hang the chain by them, and prove it as ever.\n"
+            "THE SAME. The marks of {band} {name} lie on the new one as on the old one.\n\
+             The spec stays as it is. Hang it by them, and prove it as ever.\n"
         ),
         Recount::OtherWay => format!(
-            "THE OTHER WAY AROUND. Chain {name} lies the wrong way, or you counted against the way it travels.\n\
+            "THE OTHER WAY AROUND. {title} {name} lies the wrong way, or you counted against the way it travels.\n\
              Lay it beside the old one again, the same side up, the same end first, and count again.\n"
         ),
         Recount::AddsUp { sum } => format!(
-            "MISCOUNTED. The counts of chain {name} come to {} links, and it has {}.\n\
-             Count again: the painted link you start from is 0, the one after it is 1.\n",
+            "MISCOUNTED. The counts of {band} {name} come to {} {links}, and it has {}.\n\
+             Count again: the painted {link} you start from is 0, the one after it is 1.\n",
             numbers::exact(*sum),
             chain.links()
         ),
         Recount::Differs(marks) => {
-            let mut text = format!("NOT THE SAME. Do not hang chain {name} by these marks.\n");
+            let mut text = format!("NOT THE SAME. Do not hang {band} {name} by these marks.\n");
             for (mark, count) in marks {
                 let next = next_mark(drive, mark);
                 text.push_str(&format!(
-                    "  - from {} to {next}: {} on the new chain, {} on the old one\n",
+                    "  - from {} to {next}: {} on the new one, {} on the old one\n",
                     name_of(drive, mark.at),
                     numbers::exact(*count),
                     numbers::exact(mark.to_next.get())
                 ));
             }
-            text.push_str(
-                "Wipe off the mark that is wrong, paint the right link, and count again.\n",
-            );
+            text.push_str(&format!(
+                "Wipe off the mark that is wrong, paint the right {link}, and count again.\n"
+            ));
             text
         }
     };

@@ -87,7 +87,7 @@ fn said_lines(drive: &Drive, what: Said) -> Vec<String> {
             });
             let names: Vec<&str> = shafts.map(|(_, shaft)| shaft.name()).collect();
             vec![format!(
-                "Until the chain is proven, these phasers' bolts are hand-tight only: {}.",
+                "Until the timing is proven, these phasers' bolts are hand-tight only: {}.",
                 names.join(", ")
             )]
         }
@@ -168,7 +168,7 @@ const RESISTING: [&str; 5] = [
     "a pin or a locking tool still in, or a bolt that is too long",
     "something left in the drive: a rag, a tool, the old seal",
     "valves on pistons: the drive is out of time",
-    "the chain off a guide, or jammed under the cover's edge",
+    "the chain or belt off a guide, or jammed under the cover's edge",
     "compression, if it springs back: take the spark plugs out and feel again",
 ];
 

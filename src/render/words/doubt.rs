@@ -49,14 +49,14 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
             second,
             teeth,
         } => format!(
-            "{} is {} {} against {}. At least one of them is out of time; which one cannot be said until the sprocket that drives the chain is looked at.",
+            "{} is {} {} against {}. At least one of them is out of time; which one cannot be said until the sprocket that drives both is looked at.",
             name_of(drive, second),
             numbers::teeth(teeth),
             numbers::side(teeth.get()),
             name_of(drive, first)
         ),
         Doubt::NotWholeTeeth { shaft: id, teeth } => format!(
-            "{}: {} {} is not a whole number of teeth, and a chain cannot be hung part of a tooth out. Read the mark again; if it is so, think of wear or of a phaser off its lock.",
+            "{}: {} {} is not a whole number of teeth, and nothing can be hung part of a tooth out. Read the mark again; if it is so, think of wear or of a phaser off its lock.",
             shaft(id),
             numbers::teeth(teeth),
             numbers::side(teeth.get())
