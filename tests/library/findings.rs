@@ -768,7 +768,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "camshafts-not-half-speed",
         &[(
             "12:35 camshafts-not-half-speed '19'",
-            "a four-stroke camshaft turns at exactly half crank speed; recount the sprockets common to them: 'teeth: 20' for 'crank' on chain 'main' would do",
+            "a four-stroke camshaft turns at exactly half crank speed; recount the sprockets common to them: 'teeth: 20' for 'crank' on 'main' would do",
         )],
     ),
     (
@@ -992,7 +992,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "shaft-not-driven",
         &[(
             "7:3 shaft-not-driven 'pump'",
-            "put its sprocket on the path of a chain that the crankshaft drives, or leave the shaft out",
+            "put its sprocket on the path of a chain or belt that the crankshaft drives, or leave the shaft out",
         )],
     ),
     (

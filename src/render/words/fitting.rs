@@ -46,7 +46,7 @@ pub(crate) fn fitted_text(mark: &FittedMark) -> String {
         FittedWhy::Origin => "links are counted from here".to_owned(),
         FittedWhy::Counted { from, links, off } => {
             let counted = format!(
-                "along it its dot is {} links from the dot of '{from}'",
+                "along the path its dot is {} links from the dot of '{from}'",
                 decimal(*links, 2)
             );
             match off {

@@ -157,8 +157,8 @@ family! {
                 "give {} its 'dot: ...', so that it can be checked against the engine{}",
                 one_of(off),
                 match also {
-                    AlsoRight::InsideOut { links } if links.iter().all(|(at, owner)| at == owner) => "",
-                    _ => "; or tell them apart by 'colour', if they differ",
+                    AlsoRight::InsideOut { links } if links.iter().all(|(at, owner)| at == owner) => String::new(),
+                    _ => format!("; or tell the {}s apart by 'colour', if they differ", band.noun),
                 }
             ),
         }
