@@ -304,7 +304,8 @@ impl Counted {
         writeln!(
             out,
             "# Marks of one's own, painted and counted before anything was taken off.\n\
-             # They prove that everything hangs as it hung then, not that it was in time then."
+             # They prove that the {} hangs as it hung then, not that it was in time then.",
+            band(self.chains.iter().all(|chain| chain.belt))
         )?;
         let names: Vec<String> = self.shafts.iter().map(|shaft| quote(&shaft.name)).collect();
         writeln!(

@@ -992,7 +992,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "shaft-not-driven",
         &[(
             "7:3 shaft-not-driven 'pump'",
-            "put its sprocket on the path of a chain or belt that the crankshaft drives, or leave the shaft out",
+            "put its sprocket on a path that the crankshaft drives, or leave the shaft out",
         )],
     ),
     (

@@ -72,7 +72,7 @@ family! {
         } = "shaft-not-driven", Error {
             title: format!("nothing connects {} to the crankshaft", quoted(shaft)),
             label: "not driven",
-            help: "put its sprocket on the path of a chain or belt that the crankshaft drives, or leave the shaft out",
+            help: "put its sprocket on a path that the crankshaft drives, or leave the shaft out",
         }
         /// Two ways from the crankshaft to one shaft that give it two speeds.
         RatioOpen {

@@ -193,7 +193,7 @@ family! {
                 (names, false) => format!("'at' is missing for {}", names.join(", ")),
                 (names, true) => format!("'pitch' is missing, and 'at' for {}", names.join(", ")),
             },
-            help: "give every shaft its 'at: [x, y]' and every chain or belt its 'pitch' to have centres, lengths and marks checked against each other",
+            help: format!("give every shaft its 'at: [x, y]' and every {band} its 'pitch' to have centres, lengths and marks checked against each other"),
         }
     }
 }
