@@ -523,6 +523,7 @@ fn an_exercise_is_the_command_lines_and_judged_alike() {
         ));
         browser.click("#set");
         let (_, told) = exercise_of(&spec, seed, level, &[]);
+        let told = &told["exercises"];
         assert_eq!(browser.text("#exercise-name"), told[0]["heading"]);
         let shown = browser.script(
             "return [...document.querySelectorAll('#sights tbody tr')].map(row => [...row.children].map(cell => cell.textContent))",

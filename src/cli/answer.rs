@@ -68,6 +68,10 @@ answers! {
     PaintMarks = "paint-marks", 1;
     /// Marks of a new chain.
     PaintNewChain = "paint-new-chain", 1;
+    /// Exercises for a class.
+    Exercise = "exercise", 1;
+    /// What an exercise's answer is worth.
+    ExerciseGrade = "exercise-grade", 1;
     /// Why there is no answer.
     Error = "error", 1;
 }

@@ -1,5 +1,6 @@
-use super::{CLEAN, FINDINGS, SpecArgument, UNUSABLE, files, specfile};
+use super::{CLEAN, FINDINGS, SpecArgument, UNUSABLE, answer::Answer, files, specfile};
 use anyhow::{Context as _, Result, bail};
+use serde_json::json;
 use std::path::PathBuf;
 use tautmark::{
     lesson::{Claim, Exercise, Level, Outcome, Seed, exercise},
@@ -91,7 +92,9 @@ pub(crate) fn run(arguments: &ExerciseArguments) -> Result<u8> {
         }
         match arguments.format {
             Sheet::Text => grade_text(&drive, &grade),
-            Sheet::Json => json_text(&grade_json(&drive, one, &grade)),
+            Sheet::Json => {
+                json_text(&Answer::ExerciseGrade.signed(grade_json(&drive, one, &grade)))
+            }
             Sheet::Html => bail!("--says is judged as text or JSON (leave out --format html)"),
         }
     } else {
@@ -107,12 +110,13 @@ pub(crate) fn run(arguments: &ExerciseArguments) -> Result<u8> {
                 .collect::<Vec<_>>()
                 .join("\n"),
             Sheet::Html => exercise_html(&drive, &exercises, arguments.answers),
-            Sheet::Json => json_text(&serde_json::Value::Array(
-                exercises
+            Sheet::Json => {
+                let all: Vec<_> = exercises
                     .iter()
                     .map(|one| exercise_json(&drive, one, arguments.answers))
-                    .collect(),
-            )),
+                    .collect();
+                json_text(&Answer::Exercise.signed(json!({ "exercises": all })))
+            }
         }
     };
     files::hand_over(arguments.output.as_deref(), &text, arguments.force)?;

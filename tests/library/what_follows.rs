@@ -1,6 +1,6 @@
 //! The verdict against what follows in the strict sense. Every way to hang a small drive is laid out
-//! in arrays, with every place of the crankshaft around its mark and every numbering of the chain; every
-//! choice of marks is looked at. *In time* may be said only if every hanging that shows just this
+//! in arrays, with every place of the crankshaft around its mark and every numbering of the chain, as hung
+//! and after turning; every choice of marks is looked at. *In time* may be said only if every hanging that shows just this
 //! is in time, *out of time* only if none is. Whatever else is not said is counted, and each kind of
 //! caution has its name here and its reason in DEVELOPERS.md.
 #![allow(
@@ -19,7 +19,7 @@ use tautmark::{
     Check, Drive, Observations, Seen, Verdict, check,
     drive::Engagement,
     timing::Doubt,
-    units::{LinkPosition, Teeth},
+    units::{LinkPosition, Teeth, Turns},
 };
 
 /// What one mark shows: a link on a dot, or a dot's teeth (in fine steps) ahead of its reference mark.
@@ -32,6 +32,8 @@ struct Small {
     marks: Vec<(usize, bool)>,
     hangings: Vec<Hanging>,
     fine: Vec<i64>,
+    /// Crank turns since the drive was hung, known to whoever looks: the links have wandered by then.
+    turned: u8,
 }
 
 const NOTHING: Shown = Shown::MAX;
@@ -55,7 +57,7 @@ struct Fits {
 }
 
 impl Small {
-    fn new(text: &str) -> Self {
+    fn new(text: &str, turned: u8) -> Self {
         let (drive, arrays) = (drive(text), Simulator::new(&Written::read(text)));
         let engagements: Vec<Engagement> = drive.engagements().map(|(at, _)| at).collect();
         let mut marks = Vec::new();
@@ -78,6 +80,7 @@ impl Small {
             marks,
             hangings: Vec::new(),
             fine,
+            turned,
         };
         small.slip_all(&arrays, 0);
         small
@@ -106,7 +109,12 @@ impl Small {
     fn number_all(&mut self, arrays: &Simulator, from: usize) {
         let chains = self.drive.chains().count();
         if from == chains {
-            self.turn_all(arrays);
+            let mut turned = arrays.clone();
+            for _ in 0..self.turned {
+                turned.turn_once();
+            }
+            // Turning puts nothing right and nothing wrong.
+            self.turn_all(&turned, arrays.timed_home());
             return;
         }
         let links = self.drive.chains().nth(from).unwrap().1.links().get();
@@ -120,8 +128,7 @@ impl Small {
     /// Every place of the crankshaft within a cycle, by half teeth. Who saw its dot has counted the
     /// turns, so the dot is then less than half a turn from its mark; a link is seen only on a dot
     /// that is in mesh, less than half a turn of its own from where it belongs.
-    fn turn_all(&mut self, arrays: &Simulator) {
-        let in_time = arrays.timed_home();
+    fn turn_all(&mut self, arrays: &Simulator, in_time: bool) {
         let half_tooth = arrays.steps_to_a_tooth(self.of_the_crank()) / 2;
         let most = arrays.crank_steps_around() / half_tooth;
         let mut turned = arrays.clone();
@@ -172,7 +179,7 @@ impl Small {
     /// What somebody says who looked at the marks in `chosen` and saw `shown` there; `None` where that
     /// cannot be said, or is refused.
     fn said(&self, chosen: &[usize], shown: &[Shown]) -> Option<Observations> {
-        let mut seen = Observations::at_timed_position();
+        let mut seen = Observations::after(Turns::whole(self.turned.into())).unwrap();
         for (mark, shown) in chosen.iter().zip(shown) {
             let (sprocket, link) = self.marks[*mark];
             let at = self.engagements[sprocket];
@@ -262,6 +269,15 @@ impl Small {
         if has(|doubt| matches!(doubt, Doubt::OneCrankTurnOut)) {
             return Some("one crank turn out");
         }
+        if has(|doubt| matches!(doubt, Doubt::LinksAgainstTurns { .. })) {
+            return Some("links after turning that all differ from what is due");
+        }
+        if has(|doubt| matches!(doubt, Doubt::LinkNotReadable { .. })) {
+            return Some("a link after turning on a dot that is between its places");
+        }
+        if has(|doubt| matches!(doubt, Doubt::IdlerDot { .. })) {
+            return Some("an idler's dot after turning that is elsewhere than due");
+        }
         if has(|doubt| matches!(doubt, Doubt::CannotBe { .. })) {
             return Some("a link half a turn of the sprocket from its dot");
         }
@@ -291,8 +307,8 @@ struct Tally {
     wrong: Vec<String>,
 }
 
-fn hold(text: &str) -> Tally {
-    let small = Small::new(text);
+fn hold(text: &str, turned: u8) -> Tally {
+    let small = Small::new(text, turned);
     let mut tally = Tally::default();
     small.for_every_look(|chosen, shown, fits| {
         let Some(seen) = small.said(chosen, shown) else {
@@ -397,8 +413,8 @@ chains:
 
 /// Holds a drive to what follows: `cautions` are all the looks on which something follows and is not
 /// said, by the kind of caution.
-fn holds(text: &str, looks: usize, cautions: &[(&str, usize)]) {
-    let tally = hold(text);
+fn holds(text: &str, turned: u8, looks: usize, cautions: &[(&str, usize)]) {
+    let tally = hold(text, turned);
     assert!(
         tally.wrong.is_empty(),
         "{} of {}, such as\n{}",
@@ -420,6 +436,7 @@ fn holds(text: &str, looks: usize, cautions: &[(&str, usize)]) {
 fn for_one_camshaft_nothing_is_said_that_does_not_follow() {
     holds(
         &one_cam(),
+        0,
         6_657,
         &[
             ("dots without the crankshaft's", 112),
@@ -434,6 +451,7 @@ fn for_one_camshaft_nothing_is_said_that_does_not_follow() {
 fn for_two_camshafts_nothing_is_said_that_does_not_follow() {
     holds(
         &two_cams(),
+        0,
         267_425,
         &[
             ("a link half a turn of the sprocket from its dot", 20_480),
@@ -449,6 +467,7 @@ fn for_two_camshafts_nothing_is_said_that_does_not_follow() {
 fn for_an_idler_on_the_chain_nothing_is_said_that_does_not_follow() {
     holds(
         &idler_on_the_chain(),
+        0,
         144_560,
         &[
             ("a link half a turn of the sprocket from its dot", 8_265),
@@ -469,6 +488,7 @@ fn for_an_idler_on_the_chain_nothing_is_said_that_does_not_follow() {
 fn for_a_camshaft_behind_an_idler_nothing_is_said_that_does_not_follow() {
     holds(
         &behind_an_idler(),
+        0,
         767_612,
         &[
             ("a link half a turn of the sprocket from its dot", 23_050),
@@ -479,6 +499,140 @@ fn for_a_camshaft_behind_an_idler_nothing_is_said_that_does_not_follow() {
             (
                 "told only by an idler whose dot would be out of mesh",
                 23_120,
+            ),
+        ],
+    );
+}
+
+#[test]
+fn for_one_camshaft_what_follows_after_one_turn_is_said() {
+    holds(
+        &one_cam(),
+        1,
+        6_657,
+        &[
+            (
+                "a link after turning on a dot that is between its places",
+                360,
+            ),
+            (
+                "links after turning that all differ from what is due",
+                2_444,
+            ),
+            ("one crank turn out", 387),
+            ("told only by a dot that would be out of mesh", 11),
+        ],
+    );
+}
+
+#[test]
+fn for_one_camshaft_what_follows_after_two_turns_is_said() {
+    holds(
+        &one_cam(),
+        2,
+        6_657,
+        &[
+            ("dots without the crankshaft's", 8),
+            ("links after turning that all differ from what is due", 741),
+            ("one crank turn out", 373),
+            ("the crankshaft's dot alone", 8),
+            ("told only by a dot that would be out of mesh", 11),
+        ],
+    );
+}
+
+#[test]
+fn for_two_camshafts_what_follows_after_two_turns_is_said() {
+    holds(
+        &two_cams(),
+        2,
+        267_425,
+        &[
+            ("a link half a turn of the sprocket from its dot", 20_480),
+            ("dots without the crankshaft's", 42),
+            (
+                "links after turning that all differ from what is due",
+                3_435,
+            ),
+            ("one crank turn out", 4_251),
+            ("the crankshaft's dot alone", 8),
+            ("told only by a dot that would be out of mesh", 57),
+        ],
+    );
+}
+
+#[test]
+fn for_an_idler_on_the_chain_what_follows_after_one_turn_is_said() {
+    holds(
+        &idler_on_the_chain(),
+        1,
+        144_560,
+        &[
+            (
+                "a link after turning on a dot that is between its places",
+                16_902,
+            ),
+            (
+                "an idler's dot after turning that is elsewhere than due",
+                90,
+            ),
+            (
+                "links after turning that all differ from what is due",
+                53_648,
+            ),
+            ("one crank turn out", 7_338),
+            ("told only by a dot that would be out of mesh", 77),
+        ],
+    );
+}
+
+#[test]
+fn for_an_idler_on_the_chain_what_follows_after_two_turns_is_said() {
+    holds(
+        &idler_on_the_chain(),
+        2,
+        144_560,
+        &[
+            (
+                "a link after turning on a dot that is between its places",
+                2_556,
+            ),
+            ("a mark of a chain that was not looked at", 1),
+            (
+                "an idler's dot after turning that is elsewhere than due",
+                225,
+            ),
+            ("dots without the crankshaft's", 75),
+            (
+                "links after turning that all differ from what is due",
+                26_712,
+            ),
+            ("one crank turn out", 7_653),
+            ("the crankshaft's dot alone", 9),
+            ("told only by a dot that would be out of mesh", 77),
+        ],
+    );
+}
+
+#[test]
+fn for_a_camshaft_behind_an_idler_what_follows_after_two_turns_is_said() {
+    holds(
+        &behind_an_idler(),
+        2,
+        767_612,
+        &[
+            ("a link half a turn of the sprocket from its dot", 11_710),
+            ("dots without the crankshaft's", 5_747),
+            (
+                "links after turning that all differ from what is due",
+                116_234,
+            ),
+            ("one crank turn out", 34_910),
+            ("the crankshaft's dot alone", 1_608),
+            ("told only by a dot that would be out of mesh", 2_922),
+            (
+                "told only by an idler whose dot would be out of mesh",
+                4_080,
             ),
         ],
     );

@@ -74,6 +74,22 @@ const ANSWERS: &[(&str, &str)] = &[
         "paint-new-chain",
         "paint new-chain ~/paint/wagtail.yaml --links 122 --count 53,19,50",
     ),
+    (
+        "exercise",
+        "exercise engines/kestrel-four.yaml --seed 7 --count 3",
+    ),
+    (
+        "exercise",
+        "exercise engines/siskin-v6.yaml --seed 8 --level hard --answers",
+    ),
+    (
+        "exercise-grade",
+        "exercise engines/kestrel-four.yaml --seed 7 --says nothing",
+    ),
+    (
+        "exercise-grade",
+        "exercise engines/kestrel-four.yaml --seed 7 --says exhaust=1_ahead",
+    ),
     ("error", "check ~/missing-key.yaml"),
     ("error", "check nowhere.yaml"),
     (

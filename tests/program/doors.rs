@@ -458,3 +458,55 @@ fn no_sentence_contradicts_the_verdict_above_it() {
     }
     assert!(read > 2_000, "{read}");
 }
+
+/// All marks are where the spec says, and the spec says two things: no door lets the tensioner go.
+#[test]
+fn a_spec_that_contradicts_itself_lets_go_at_no_door() {
+    let spec = format!(
+        "{}/tests/fixtures/geometry/links-disagree.yaml",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    let dir = scratch("contradicting");
+    let file = |name: &str| dir.join(name).to_str().unwrap().to_owned();
+    let on = ["crank", "exhaust", "intake"].map(|name| format!("--link={name}=on"));
+    let on: Vec<&str> = on.iter().map(String::as_str).collect();
+    for format in ["text", "json"] {
+        let told = tautmark(&[&["check", &spec, "--format", format][..], &on].concat());
+        assert_eq!(told.status, Some(1), "{told:?}");
+        assert!(!lets_go(&told.stdout), "{told:?}");
+    }
+    let told = tautmark(&[&["check", &spec, "--format", "json"][..], &on].concat()).json();
+    assert_eq!(told["verdict"], "not proven");
+    assert_eq!(told["release_tensioner"], false);
+
+    let source = Source::new(spec.clone(), std::fs::read(&spec).unwrap()).unwrap();
+    let drive = Drive::read(&source).drive.unwrap();
+    let mut seen = Observations::at_timed_position();
+    for (at, _) in drive.engagements() {
+        seen.see_link(&drive, at, "on".parse().unwrap()).unwrap();
+    }
+    let mut record = Record::new(&drive, "spec");
+    record.looks.push(Look::new(Stage::Hung, seen, Vec::new()));
+    let kept = file("record.yaml");
+    std::fs::write(&kept, record.to_yaml(&drive)).unwrap();
+    let line = br#"{"links":{"crank":"on","exhaust":"on","intake":"on"}}"#;
+    let (picture, job) = (file("p.svg"), file("j.yaml"));
+    for told in [
+        tautmark(&["check", &spec, "--record", &kept]),
+        tautmark_fed(&["check", &spec, "--records", "-"], line),
+        tautmark_fed(&["ask", &spec], b"y\n1\n1\n1\n1\n1\ny\ny\ny\ny\n"),
+        tautmark(&["job", "new", &spec, "-o", &job]),
+        tautmark(&[&["draw", &spec, "-o", &picture][..], &on].concat()),
+        tautmark(&[&["draw", &spec, "--format", "text"][..], &on].concat()),
+    ] {
+        assert!(
+            !lets_go(&told.stdout) && !told.stdout.contains("IN TIME"),
+            "{told:?}"
+        );
+        let about =
+            told.stderr.contains("contradicts itself") || told.stdout.contains("NOT PROVEN");
+        assert!(about, "{told:?}");
+    }
+    let drawn = std::fs::read_to_string(&picture).unwrap_or_default();
+    assert!(!lets_go(&drawn) && !drawn.contains("IN TIME"));
+}

@@ -1276,10 +1276,8 @@ fn a_wrong_time_is_refused_and_one_that_got_in_is_corrected_by_name() {
     assert_eq!(bench.status("10:45")["timing"]["verdict"], "out of time");
 }
 
-/// An entry that would make the record unreadable is not written: on the largest drive a look is hundreds of
-/// values, and the reader takes 50,000.
-#[test]
-fn a_record_takes_no_look_that_it_could_not_read_back() {
+/// The most chains and sprockets there can be.
+fn largest() -> String {
     let mut chains = String::new();
     let mut shafts = "  s0: { kind: crankshaft }\n".to_owned();
     for i in 1..16 {
@@ -1295,34 +1293,110 @@ fn a_record_takes_no_look_that_it_could_not_read_back() {
             ));
         }
     }
-    let text = format!(
+    format!(
         "tautmark: 1\nengine: Large\ncrank_turns: clockwise\nshafts:\n{shafts}chains:\n{chains}"
-    );
-    let reading = Drive::read(&Source::new("large", text.into()).unwrap());
-    let drive = reading
-        .drive
-        .unwrap_or_else(|| panic!("{:?}", reading.findings));
+    )
+}
+
+/// A job of the largest drive with as many looks as it takes.
+fn full(drive: &Drive) -> Job {
     let at: Timestamp = "2024-11-25T08:00:00Z".parse().unwrap();
     let mut seen = tautmark::Observations::at_timed_position();
     for (place, _) in drive.engagements() {
-        seen.see_link(&drive, place, "on".parse().unwrap()).unwrap();
+        seen.see_link(drive, place, "on".parse().unwrap()).unwrap();
     }
     let look = tautmark::job::Look::new(tautmark::spec::Stage::Hung, seen, Vec::new());
-    let mut job = Job::begin(&drive, "large", at, None).unwrap();
+    let mut job = Job::begin(drive, "large", at, None).unwrap();
     let mut looks = 0;
-    let full = loop {
-        match job.look(&drive, look.clone(), at, None) {
+    let error = loop {
+        match job.look(drive, look.clone(), at, None) {
             Ok(()) => looks += 1,
             Err(error) => break error,
         }
         assert!(looks < 1000);
     };
-    assert!(full.to_string().contains("the record is full"), "{full}");
+    assert!(error.to_string().contains("the record is full"), "{error}");
     assert!(looks > 100, "{looks}");
+    job
+}
+
+/// An entry that would make the record unreadable is not written: on the largest drive a look is hundreds of
+/// values, and the reader takes 50,000.
+#[test]
+fn a_record_takes_no_look_that_it_could_not_read_back() {
+    let reading = Drive::read(&Source::new("large", largest().into()).unwrap());
+    let drive = reading
+        .drive
+        .unwrap_or_else(|| panic!("{:?}", reading.findings));
+    let job = full(&drive);
     let source = Source::new("job.yaml", job.to_yaml().into()).unwrap();
     let again = Job::read(&source, &drive);
     assert!(again.findings.is_empty(), "{:?}", again.findings);
     assert_eq!(again.job.unwrap(), job);
+}
+
+/// Whatever command would write into it: the record is as it was, or one entry longer and readable; and what is
+/// wrong in it can still be said to be.
+#[test]
+fn no_command_makes_a_full_record_unreadable() {
+    let mut bench = Bench::without_job("full");
+    bench.spec = bench.folder.join("large.yaml").to_string_lossy().into();
+    std::fs::write(&bench.spec, largest()).unwrap();
+    let drive = Drive::read(&Source::new("large", largest().into()).unwrap())
+        .drive
+        .unwrap();
+    std::fs::write(&bench.job, full(&drive).to_yaml()).unwrap();
+
+    let links: Vec<String> = drive
+        .engagements()
+        .map(|(at, _)| format!("--link={}=on", tautmark::timing::name_of(&drive, at)))
+        .collect();
+    let look: Vec<&str> = ["--stage", "hung", "--by", "Robin"]
+        .into_iter()
+        .chain(links.iter().map(String::as_str))
+        .collect();
+    let before = bench.text();
+    let refused = bench.job("look", &look, "09:00");
+    assert_eq!(refused.status, Some(2), "{refused:?}");
+    assert!(refused.stderr.contains("the record is full"), "{refused:?}");
+    assert_eq!(bench.text(), before);
+
+    // Smaller ones go in as long as there is room; then each is refused, too.
+    let mut taken = 0;
+    loop {
+        let before = bench.text();
+        let small = &look[..look.len().min(5 + 2 * (taken % 3))];
+        let outcome = bench.job("look", small, "09:01");
+        assert_eq!(
+            outcome.stdout.is_empty(),
+            outcome.status == Some(2),
+            "{outcome:?}"
+        );
+        if outcome.status == Some(2) {
+            assert!(outcome.stderr.contains("the record is full"), "{outcome:?}");
+            assert_eq!(bench.text(), before);
+            break;
+        }
+        taken += 1;
+        let status = bench.job("status", &[], "09:02");
+        assert_ne!(status.status, Some(2), "{status:?}");
+        assert!(taken < 200);
+    }
+    let tick = bench.job("tick", &["step:hang", "--by", "Robin"], "09:03");
+    assert_ne!(tick.status, Some(0), "{tick:?}");
+    let void = [
+        "--entry",
+        "2",
+        "--void",
+        "--by",
+        "Robin",
+        "--why",
+        "the other bay",
+    ];
+    let corrected = bench.job("correct", &void, "09:03");
+    assert_eq!(corrected.status, Some(0), "{corrected:?}");
+    let told = bench.command(&["check", &bench.spec, "--record", &bench.job]);
+    assert!(told.stdout.contains("NOT PROVEN"), "{told:?}");
 }
 
 fn drive() -> Drive {
