@@ -705,7 +705,7 @@ fn a_new_chain_takes_the_marks_by_count_or_not_at_all() {
     );
     refused(
         &tautmark(&["paint", "new-chain", &engine("heron-v6"), "--links", "86"]),
-        &["of which one?", "left"],
+        &["which chain?", "left"],
     );
 }
 

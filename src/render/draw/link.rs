@@ -22,7 +22,7 @@ impl Form {
             }
         } else {
             Self::Plates {
-                outer: number % 2 == 0,
+                outer: number.is_multiple_of(2),
             }
         }
     }
