@@ -22,7 +22,10 @@ mod svg;
 mod text;
 mod words;
 
-pub use draw::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace, draw_svg, draw_text};
+pub use draw::{
+    LinkPlace, Look, Paper, Picture, ShoePlace, SprocketPlace, TensionerPlace, draw_svg,
+    draw_svg_seen, draw_text,
+};
 pub use finding_text::{finding_json, finding_text, finding_title};
 pub use glossary::{Term, glossary, glossary_html, glossary_text};
 pub use hints::{Hints, PlainWords, Wanted};
@@ -47,7 +50,9 @@ pub use lesson_html::exercise_html;
 #[cfg(feature = "page")]
 pub use page::{page, page_folder};
 pub use plot::{Plot, PlotError, plot};
-pub use scene::{figures_json, interview_json, place_json, scene_json, slipped_json};
+pub use scene::{
+    cylinders_json, figures_json, interview_json, moment_json, place_json, scene_json, slipped_json,
+};
 pub use schema::{format_tables, schema};
 pub use starter::STARTER;
 pub use text::{

@@ -2,10 +2,11 @@
 //!
 //! In: a [`Drive`](crate::Drive) with valves, slips or errors of its shafts, and what a
 //! [`Check`](crate::Check) wants moved.
-//! Out: [`Timing`], [`SlipOutcome`] and [`SafeMoves`].
+//! Out: [`Timing`], [`CylinderPose`], [`SlipOutcome`] and [`SafeMoves`].
 //! Never: a verdict; every estimate says that it is one.
 
 pub(crate) mod clearance;
+pub(crate) mod cylinder;
 pub(crate) mod moves;
 mod path;
 pub(crate) mod piston;
@@ -16,6 +17,7 @@ pub(crate) mod timing;
 pub use clearance::{
     CLEARANCE_ACCURACY_MM, LeastClearance, NoClearance, PistonAndValve, TOO_CLOSE_MM,
 };
+pub use cylinder::{CylinderPose, ValvePose, cylinder_poses};
 pub use moves::{
     Closest, Missing, NoOrder, OVERRUN, Order, PARKED_WITHIN, SafeMoves, SafeStep, safe_moves,
 };

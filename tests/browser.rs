@@ -22,9 +22,10 @@ use std::time::Instant;
 use support::program::{PATIENCE, engine, scratch, tautmark};
 use tautmark::{
     Drive, Source, link_named,
-    render::Picture,
+    render::{Picture, scene_json},
     timing::Pose,
-    units::{Exact, Teeth, Turns},
+    units::{CrankDegrees, Exact, Teeth, Turns},
+    valves::{Slip, Slips, cylinder_poses, sprocket_named},
 };
 
 /// A browser of this test's own; it ends with the test.
@@ -392,21 +393,21 @@ fn the_page_shows_what_the_library_says() {
     assert_shown(&browser, &spec, &[]);
     assert_placed(&browser, &drive, Exact::ZERO, &[]);
 
-    // The slider by keyboard: seven steps of five degrees.
-    browser.keys("#crank", &"\u{e014}".repeat(7));
+    // The slider by keyboard: a degree each.
+    browser.keys("#crank", &"\u{e014}".repeat(35));
     assert_eq!(browser.text("#place"), "35 crank degrees");
     assert_eq!(
         browser.script("return document.getElementById('crank').getAttribute('aria-valuetext')"),
         "35 crank degrees"
     );
     assert_placed(&browser, &drive, Exact::parse("7/72").unwrap(), &[]);
-    // To its end, on by two turns, to the turn of return, and back.
+    // To the end of the cycle, on by two turns, to the turn of return, and back.
     browser.keys("#crank", "\u{e010}");
+    assert_eq!(browser.text("#place"), "2 crank turns");
+    assert_placed(&browser, &drive, Exact::whole(2), &[]);
+    browser.click("#on");
     assert_eq!(browser.text("#place"), "4 crank turns");
     assert_placed(&browser, &drive, Exact::whole(4), &[]);
-    browser.click("#on");
-    assert_eq!(browser.text("#place"), "6 crank turns");
-    assert_placed(&browser, &drive, Exact::whole(6), &[]);
     assert!(
         browser.text("#dots").contains("every 118"),
         "{}",
@@ -452,7 +453,7 @@ fn the_page_shows_what_the_library_says() {
     assert_placed(
         &browser,
         &drive,
-        Exact::parse("3/72").unwrap(),
+        Exact::parse("3/360").unwrap(),
         &[("intake", -2), ("exhaust", 1), ("crank", -2)],
     );
     // No further than the tables go, and then they meet.
@@ -486,14 +487,605 @@ fn the_page_shows_what_the_library_says() {
     browser.post("/refresh", &json!({}));
     browser.until("document.body.dataset.ready === 'yes'");
     assert_eq!(browser.text("#run"), "A quarter turn on");
+    browser.click("#timed");
     browser.click("#run");
     // Had it gone on running, it would be elsewhere a few pictures later.
     browser.script(
         "return new Promise(done => { let n = 10; const next = () => n-- ? requestAnimationFrame(next) : done(n); next(); })",
     );
     assert_eq!(browser.text("#place"), "90 crank degrees");
-    assert_placed(&browser, &drive, Exact::parse("1/4").unwrap(), &[]);
+    assert_placed(
+        &browser,
+        &drive,
+        Exact::parse("1/4").unwrap(),
+        &[("intake", 4)],
+    );
     browser.assert_quiet();
+}
+
+/// How the drive is hung: sprockets with teeth, phasers with crank degrees ahead, thousandths of wear.
+#[derive(Clone, Copy)]
+struct Hung<'a> {
+    slips: &'a [(&'a str, i64)],
+    phasers: &'a [(&'a str, i64)],
+    wear: i64,
+}
+
+impl Hung<'_> {
+    fn of(&self, drive: &Drive) -> Slips {
+        let mut slips = Slips::none();
+        for (name, teeth) in self.slips {
+            let at = sprocket_named(drive, name).unwrap();
+            slips
+                .slip(drive, at, Slip::Teeth(Teeth::whole(*teeth)))
+                .unwrap();
+        }
+        for (name, ahead) in self.phasers {
+            let shaft = drive.shaft_named(name).unwrap();
+            slips
+                .phaser(drive, shaft, CrankDegrees::whole(*ahead))
+                .unwrap();
+        }
+        if self.wear > 0 {
+            slips
+                .wear(drive, Exact::fraction(self.wear, 1000).unwrap())
+                .unwrap();
+        }
+        slips
+    }
+
+    /// As the address has it.
+    fn address(&self) -> String {
+        let slips = self
+            .slips
+            .iter()
+            .map(|(name, by)| format!("&slip={name}:{by}"));
+        let phasers = self.phasers.iter();
+        let phasers = phasers.map(|(name, by)| format!("&phaser={name}:{by}"));
+        let all: String = slips.chain(phasers).collect();
+        format!("{all}&wear={}", self.wear)
+    }
+}
+
+/// Everything that turns with the crankshaft is where the library has it: dots and links, the cylinder that is shown with
+/// its piston, its valves and their gaps, the pointer of the circle, the cursor of the lift plot, every cylinder's stroke.
+fn assert_at(browser: &Browser, drive: &Drive, degrees: Exact, hung: Hung<'_>, cylinder: u8) {
+    let turned = degrees.checked_div(Exact::whole(360)).unwrap();
+    assert_placed(browser, drive, turned, hung.slips);
+    let errors = hung.of(drive).errors(drive).unwrap();
+    let poses = cylinder_poses(drive, Turns::new(turned), &errors).unwrap();
+    let shown = browser.script(
+        "const number = (part) => part && Number(part.getAttribute('transform').match(/-?[0-9.]+/g)[part.getAttribute('transform').startsWith('translate(0 ') ? 1 : 0]); const on = [...document.querySelectorAll('.cylinder:not([hidden])')].at(-1); \
+         return { strokes: [...document.querySelectorAll('.order button')].map(b => [Number(b.dataset.cylinder), b.dataset.stroke]), title: on.querySelector('h4').textContent, piston: number(on.querySelector('[data-piston]')), \
+         gaps: [...on.querySelectorAll('.gaps > div')].map(d => [Number(d.dataset.gapOf), Number(d.dataset.gapMm), Number(d.dataset.liftMm), d.querySelector('.state').dataset.state, d.textContent]), \
+         valves: [...on.querySelectorAll('[data-valve]')].map(g => [Number(g.dataset.valve), ...g.getAttribute('transform').match(/-?[0-9.]+/g).map(Number)]), \
+         pointer: number(document.querySelector('figure:not(.away) [data-pointer]')), cursor: number(document.querySelector('figure:not(.away) [data-cursor]')) }",
+    );
+    let strokes: Vec<Value> = poses
+        .iter()
+        .map(|pose| json!([pose.cylinder, pose.stroke.word()]))
+        .collect();
+    assert_eq!(shown["strokes"], Value::Array(strokes), "{degrees}");
+    let pose = poses.iter().find(|pose| pose.cylinder == cylinder).unwrap();
+    let near = |shown: &Value, is: f64, what: &str| {
+        let there = shown.as_f64().unwrap();
+        assert!(
+            (there - is).abs() < 0.002,
+            "{what} at {degrees}: {there} is shown, {is} is right"
+        );
+    };
+    let title = shown["title"].as_str().unwrap();
+    assert!(title.contains(&format!("Cylinder {cylinder}, ")), "{title}");
+    near(&shown["piston"], pose.travel_mm, "piston");
+    let place = pose.place.get().to_f64();
+    near(&shown["pointer"], place.rem_euclid(360.0), "pointer");
+    // The plot has 62 to its left, and 520 for the cycle.
+    near(&shown["cursor"], 62.0 + 520.0 * place / 720.0, "cursor");
+    let gaps = shown["gaps"].as_array().unwrap();
+    assert_eq!(gaps.len(), pose.valves.len());
+    for (shown_gap, valve) in gaps.iter().zip(&pose.valves) {
+        let gap = valve.gap_mm.unwrap();
+        assert_eq!(shown_gap[0], valve.valve);
+        near(&shown_gap[1], gap, "gap");
+        near(&shown_gap[2], valve.lift_mm.unwrap(), "lift");
+        let state = match gap {
+            gap if gap <= 0.0 => "meet",
+            gap if gap < 1.0 => "close",
+            _ => "clear",
+        };
+        assert_eq!(shown_gap[3], state, "{degrees}: {gap}");
+        let words = shown_gap[4].as_str().unwrap();
+        assert!(words.contains(&format!("{:.2} mm", gap.abs())), "{words}");
+        let moved = shown["valves"].as_array().unwrap();
+        let moved = moved.iter().find(|moved| moved[0] == valve.valve).unwrap();
+        let (x, y) = (moved[1].as_f64().unwrap(), moved[2].as_f64().unwrap());
+        near(&json!(x.hypot(y)), valve.lift_mm.unwrap(), "valve");
+    }
+}
+
+/// Twenty places all over the return, hung right and wrong, phasers moved and chains worn, against the library.
+#[test]
+fn everything_follows_the_crankshaft() {
+    let browser = Browser::start("crank");
+    let right = Hung {
+        slips: &[],
+        phasers: &[],
+        wear: 0,
+    };
+    let all = [
+        ("kestrel-four", 1, right),
+        (
+            "kestrel-four",
+            3,
+            Hung {
+                slips: &[("intake", 4), ("exhaust", -1)],
+                phasers: &[("intake", 17)],
+                wear: 7,
+            },
+        ),
+        (
+            "buzzard-v8",
+            6,
+            Hung {
+                slips: &[("right/crank", 1), ("left-intake", -2)],
+                phasers: &[("right-intake", 50)],
+                wear: 0,
+            },
+        ),
+    ];
+    for (name, cylinder, hung) in all {
+        let spec = engine(name);
+        let drive = drive(&spec);
+        let file = page(&spec, &format!("crank-{name}"));
+        let last = if name == "kestrel-four" { 118 } else { 136 };
+        browser.sized((1280, 720));
+        browser.open(
+            &file,
+            &format!("class?engine={name}&cylinder={cylinder}{}", hung.address()),
+        );
+        assert_eq!(browser.text("#notice"), "");
+        assert_at(&browser, &drive, Exact::ZERO, hung, cylinder);
+        // A prime number of degrees apart, so that every part of the cycle is met; by both sliders, as a hand does it.
+        for i in 1..20 {
+            let degrees = i * 2_111 % (last * 360);
+            let base = degrees / 720 * 2;
+            browser.script(&format!(
+                "const put = (id, value) => {{ const slider = document.getElementById(id); slider.value = value; slider.dispatchEvent(new Event('input')) }}; put('round', {base}); put('crank', {})",
+                degrees - base * 360
+            ));
+            assert_at(&browser, &drive, Exact::whole(degrees), hung, cylinder);
+        }
+        // A tooth of the crankshaft's sprocket, back and on, from where a degree had come to.
+        let teeth = drive
+            .sprocket(drive.shaft(drive.crank()).engagements()[0])
+            .teeth()
+            .get();
+        browser.script("document.getElementById('timed').click(); const s = document.getElementById('step'); s.selectedIndex = 0");
+        browser.click("#more-step");
+        assert_at(&browser, &drive, Exact::ONE, hung, cylinder);
+        browser.script(&format!(
+            "document.getElementById('step').value = '{teeth}'"
+        ));
+        browser.click("#more-step");
+        let tooth = Exact::fraction(360, i64::from(teeth)).unwrap();
+        assert_at(&browser, &drive, tooth, hung, cylinder);
+        browser.click("#less");
+        assert_at(&browser, &drive, Exact::ZERO, hung, cylinder);
+        browser.assert_quiet();
+    }
+}
+
+/// What an address says is on the page, and what is on the page is in the address after a reload.
+#[test]
+fn the_address_holds_what_is_shown() {
+    let browser = Browser::start("address");
+    let spec = engine("kestrel-four");
+    let drive = drive(&spec);
+    let file = page(&spec, "address");
+    browser.sized((1280, 720));
+    browser.open(&file, "class");
+    let hung = Hung {
+        slips: &[("intake", 3)],
+        phasers: &[("intake", 20)],
+        wear: 4,
+    };
+    browser.script(
+        "const put = (id, value) => { const slider = document.getElementById(id); slider.value = value; slider.dispatchEvent(new Event('input')) }; put('phaser-0', 20); put('wear', 4); put('speed', 33); put('round', 40); put('crank', 77); document.getElementById('keep').click()",
+    );
+    let ahead = format!("{ROW}:nth-child(3) button:nth-of-type(2)");
+    browser.keys(&ahead, "   ");
+    browser.click("[data-cylinder='4']");
+    browser.script("const s = document.getElementById('step'); s.selectedIndex = 2; s.dispatchEvent(new Event('change'))");
+    let all = "return ['place', 'timing', 'meeting', 'besides', 'pace', 'both', 'events', 'shafts'].map(id => document.getElementById(id).textContent).concat([...document.querySelectorAll('.cylinder')].map(c => c.textContent), document.getElementById('step').selectedIndex)";
+    let before = browser.script(all);
+    browser.until("location.hash.includes('cylinder=4') && location.hash.includes('step=2')");
+    browser.post("/refresh", &json!({}));
+    browser.until("document.body.dataset.ready === 'yes'");
+    assert_eq!(browser.script(all), before);
+    assert_eq!(browser.text("#notice"), "");
+    assert_eq!(browser.text("#place"), "40 crank turns and 77 degrees");
+    assert!(
+        before.to_string().contains("A and B side by side"),
+        "{before}"
+    );
+    // A's lift stands beside B's; A has a phaser and wear, so both camshafts are off by something of it.
+    let curves = "return document.querySelectorAll('.kept .curve').length";
+    assert_eq!(browser.script(curves), json!(6));
+    // The second of the two cylinders is B, the one that the buttons change.
+    browser.click("#keep");
+    assert_eq!(browser.script(curves), json!(0));
+    assert_at(&browser, &drive, Exact::whole(40 * 360 + 77), hung, 4);
+    // Elsewhere on the page and back it is as it was left.
+    browser.click("nav a[href='#desk']");
+    browser.until("document.querySelector('#spec-text')");
+    browser.click("nav a[href='#class']");
+    browser.until("document.querySelector('#crank')");
+    assert_eq!(browser.text("#place"), "40 crank turns and 77 degrees");
+    browser.assert_quiet();
+    // A tooth that is no whole degree comes back, too.
+    let spec = engine("siskin-v6");
+    browser.open(&page(&spec, "address-tooth"), "class");
+    browser.script("document.getElementById('step').selectedIndex = 2");
+    browser.click("#more-step");
+    let place = browser.text("#place");
+    browser.until("location.hash.includes('crank=')");
+    browser.post("/refresh", &json!({}));
+    browser.until("document.body.dataset.ready === 'yes'");
+    assert_eq!(browser.text("#place"), place);
+}
+
+/// Nonsense in an address harms nothing, and it is told what was left out.
+#[test]
+fn an_address_with_nonsense_is_told() {
+    let browser = Browser::start("nonsense");
+    let spec = engine("kestrel-four");
+    let drive = drive(&spec);
+    let file = page(&spec, "nonsense");
+    let right = Hung {
+        slips: &[],
+        phasers: &[],
+        wear: 0,
+    };
+    for (address, told) in [
+        ("crank=1e9", "crank=1e9"),
+        ("crank=99999999", "crank=99999999"),
+        ("crank=1/7", "crank=1/7"),
+        ("crank=1/0", "crank=1/0"),
+        ("crank=-3", "crank=-3"),
+        ("slip=intake:5", "slip=intake:5"),
+        ("slip=intake:0.5", "slip=intake:0.5"),
+        ("slip=nobody:1", "slip=nobody:1"),
+        ("slip=1", "slip=1"),
+        ("slip=", "slip="),
+        ("phaser=exhaust:1", "phaser=exhaust:1"),
+        ("phaser=intake:51", "phaser=intake:51"),
+        ("wear=21", "wear=21"),
+        ("wear=x", "wear=x"),
+        ("cylinder=9", "cylinder=9"),
+        ("cylinder=__proto__", "cylinder=__proto__"),
+        ("speed=0", "speed=0"),
+        ("step=7", "step=7"),
+        ("a=1&a-slip=<img src=x onerror=alert(1)>:1", "a-slip=<img"),
+        ("%00%ff=%u", "Left out"),
+        ("engine=heron-v6&slip=intake:1", "heron-v6"),
+        ("engine=", "not in this page"),
+    ] {
+        browser.open(&file, &format!("class?{address}"));
+        assert!(
+            browser.text("#notice").contains(told),
+            "{address}: {}",
+            browser.text("#notice")
+        );
+        assert_eq!(
+            browser.text("#timing"),
+            "In time: exhaust, intake.",
+            "{address}"
+        );
+        assert_at(&browser, &drive, Exact::ZERO, right, 1);
+        browser.assert_quiet();
+    }
+    // What is right beside it counts.
+    browser.open(&file, "class?slip=intake:1&slip=intake:99&crank=10");
+    assert!(browser.text("#notice").contains("slip=intake:99"));
+    assert_eq!(browser.text("#place"), "10 crank degrees");
+    // A way that there is none is where the page begins.
+    browser.open(&file, "nowhere?crank=10");
+    assert_eq!(browser.script("return document.body.dataset.mode"), "home");
+}
+
+/// What belongs together is seen together: nothing to scroll for, nothing cut off, letters that can be read.
+#[test]
+fn the_class_is_on_one_screen_of_a_projector() {
+    let browser = Browser::start("stage");
+    for name in [
+        "kestrel-four",
+        "buzzard-v8",
+        "siskin-v6",
+        "wren-single",
+        "heron-v6",
+        "plover-three",
+    ] {
+        let spec = engine(name);
+        let file = page(&spec, &format!("stage-{name}"));
+        for (width, height) in [(1280, 720), (1920, 1080)] {
+            browser.sized((width, height));
+            for address in ["class", "class?a=1&crank=430"] {
+                browser.open(&file, address);
+                let out = browser.script(
+                    "const out = []; const high = document.documentElement.clientHeight, wide = document.documentElement.clientWidth; \
+                     const seen = ['#drive', '#verdict', '#run', '#less', '#more-step', '#step', '#crank', '#round', '#speed', '#place', '#timed', '.estimate', '#sprockets button', '.order button', '.cylinder:not([hidden]) .section', '.cylinder:not([hidden]) .gaps > div', 'figure:not(.away) .plot', '.lacking li']; \
+                     for (const selector of seen) for (const part of document.querySelectorAll(selector)) { const r = part.getBoundingClientRect(); \
+                       if (!part.offsetParent && !part.ownerSVGElement && part.tagName !== 'svg') continue; \
+                       if (part.textContent === '' && selector === '.estimate') continue; \
+                       if (r.width < 20 || r.height < 10 || r.left < -0.5 || r.top < -0.5 || r.right > wide + 0.5 || r.bottom > high + 0.5) out.push([selector, part.textContent.slice(0, 20), r.left, r.top, r.right, r.bottom]); \
+                       const frame = part.closest('.slips, .cylinders, .plots, .drive'); if (frame) { const f = frame.getBoundingClientRect(); if (r.bottom > f.bottom + 1 || r.right > f.right + 1) out.push([selector, 'cut', part.textContent.slice(0, 20), r.bottom, f.bottom]) } } \
+                     for (const one of document.querySelectorAll('.stage section, .stage .turn, .stage .further, .stage .order')) for (const other of document.querySelectorAll('.stage section, .stage .turn, .stage .further, .stage .order')) { if (one === other) continue; const [a, b] = [one.getBoundingClientRect(), other.getBoundingClientRect()]; if (a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1) out.push(['over each other', one.className, other.className]) } \
+                     for (const e of document.querySelectorAll('.stage *')) { if (![...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()) || !e.getClientRects().length || getComputedStyle(e).visibility === 'hidden' || e.closest('.visually-hidden, title, h3')) continue; const svg = e.ownerSVGElement; const size = parseFloat(getComputedStyle(e).fontSize) * (svg ? svg.getScreenCTM().a : 1); if (size < 11.99) out.push(['small', e.textContent.slice(0, 20), size]) } \
+                     if (document.documentElement.scrollWidth > innerWidth) out.push('too wide'); return out",
+                );
+                assert_eq!(out, json!([]), "{name} {width} {address}");
+                browser.assert_quiet();
+            }
+        }
+    }
+}
+
+/// On a phone the picture that one has scrolled to stands between the verdict and the crankshaft's buttons.
+#[test]
+fn on_a_phone_the_buttons_stay() {
+    let browser = Browser::start("sticky");
+    browser.sized((360, 640));
+    browser.open(&page(&engine("buzzard-v8"), "sticky"), "class");
+    for part in [".drive", ".cylinders", ".plots", "#sprockets"] {
+        browser.script(&format!(
+            "document.querySelector('{part}').scrollIntoView({{ block: 'center' }})"
+        ));
+        let seen = browser.script(
+            "return ['#verdict', '#run', '#crank', '#quick-ahead'].map(q => document.querySelector(q).getBoundingClientRect()).map(r => r.top >= -0.5 && r.bottom <= innerHeight + 0.5)",
+        );
+        assert_eq!(seen, json!([true, true, true, true]), "{part}");
+        let room = browser.script("return document.querySelector('.turn').getBoundingClientRect().top - document.querySelector('#verdict').getBoundingClientRect().bottom");
+        assert!(room.as_f64().unwrap() > 250.0, "{part}: {room}");
+    }
+    browser.script("document.getElementById('quick').value = '5'");
+    browser.click("#quick-ahead");
+    assert!(
+        browser.text("#timing").contains("right-exhaust 1 tooth"),
+        "{}",
+        browser.text("#timing")
+    );
+    browser.assert_quiet();
+}
+
+/// Somebody slips, looks elsewhere, opens another engine: all while it runs.
+#[test]
+fn it_may_be_changed_while_it_runs() {
+    let browser = Browser::start("running");
+    let folder = scratch("browser-running");
+    let file = folder.join("two.html");
+    let made = tautmark(&[
+        "page",
+        &engine("kestrel-four"),
+        &engine("siskin-v6"),
+        "-o",
+        file.to_str().unwrap(),
+    ]);
+    assert_eq!(made.status, Some(0), "{made:?}");
+    browser.open(&file, "class?engine=siskin-v6&speed=120&cylinder=4");
+    assert_eq!(browser.text("h1"), "Siskin 2.6 V6");
+    browser.click("#run");
+    let still_runs = || {
+        let place = browser.text("#place");
+        browser.until(&format!(
+            "document.getElementById('place').textContent !== {}",
+            json!(place)
+        ));
+    };
+    for _ in 0..3 {
+        browser.script("document.querySelector('#sprockets button:last-of-type').click()");
+        still_runs();
+        browser.script("const p = document.getElementById('phaser-0'); p.value = Number(p.value) + 9; p.dispatchEvent(new Event('input'))");
+        browser.script("document.getElementById('keep').click()");
+        still_runs();
+    }
+    browser.script("document.querySelector(\"[data-cylinder='2']\").click()");
+    still_runs();
+    // What is shown is of one moment: the words and the picture agree once it stands.
+    browser.click("#run");
+    let place = browser.text("#place");
+    browser.script("return new Promise(done => { let n = 10; const next = () => n-- ? requestAnimationFrame(next) : done(n); next(); })");
+    assert_eq!(browser.text("#place"), place);
+    // Another engine is dropped on it while it runs: it begins in its own timed position, and hung right.
+    browser.click("#run");
+    let text = Value::from(std::fs::read_to_string(engine("wren-single")).unwrap());
+    browser.script(&format!(
+        "const t = new DataTransfer(); t.items.add(new File([{text}], 'wren-single.yaml')); dispatchEvent(new DragEvent('drop', {{ dataTransfer: t }}))"
+    ));
+    browser.until("document.querySelector('h1').textContent.startsWith('Wren')");
+    browser.until("document.getElementById('place')");
+    assert_eq!(browser.text("#place"), "Timed position");
+    assert_eq!(browser.text("#notice"), "");
+    assert!(browser.text("#timing").starts_with("In time"));
+    browser.click("#run");
+    still_runs();
+    // Away while it runs, and nothing goes on behind the other screen.
+    browser.click("nav a[href='#desk']");
+    browser.until("document.querySelector('#spec-text')");
+    browser.script("return new Promise(done => { let n = 10; const next = () => n-- ? requestAnimationFrame(next) : done(n); next(); })");
+    assert_eq!(browser.script("return location.hash"), "#desk");
+    assert_eq!(browser.log(), json!([]));
+    // The engine of that address is in no page: it is told after a reload.
+    browser.open(&file, "class?engine=wren-single&crank=90");
+    assert!(
+        browser.text("#notice").contains("wren-single"),
+        "{}",
+        browser.text("#notice")
+    );
+}
+
+/// Three banks, each with its chain off the crankshaft, and links that come back after hundreds of turns.
+const THREE_BANKS: &str = "tautmark: 1
+engine: Three banks
+crank_turns: clockwise
+shafts:
+  crank: { kind: crankshaft, at: [0, 0] }
+  left: { kind: camshaft, at: [-200, 200] }
+  middle: { kind: camshaft, at: [0, 300] }
+  right: { kind: camshaft, at: [200, 200] }
+chains:
+  one: { pitch: 8, links: 94, path: [ { sprocket: crank, teeth: 19, dot: 0, link: 0 }, { sprocket: left, teeth: 38, dot: 0, link: 40 } ] }
+  two: { pitch: 8, links: 104, path: [ { sprocket: crank, teeth: 21, dot: 0, link: 0 }, { sprocket: middle, teeth: 42, dot: 0, link: 45 } ] }
+  three: { pitch: 8, links: 94, path: [ { sprocket: crank, teeth: 23, dot: 0, link: 0 }, { sprocket: right, teeth: 46, dot: 0, link: 40 } ] }
+cylinders: { stroke: 80, rod: 130, compression: 10, firing_order: [1, 3, 2], offsets: [0, 480, 240] }
+valves:
+  li: { shaft: left, kind: intake, cylinders: [1], opens: 10 BTDC, closes: 50 ABDC, at_lift: 1, lift: 9, recess: 1, relief: 2 }
+  le: { shaft: left, kind: exhaust, cylinders: [1], opens: 50 BBDC, closes: 10 ATDC, at_lift: 1, lift: 9 }
+  mi: { shaft: middle, kind: intake, cylinders: [2], opens: 10 BTDC, closes: 50 ABDC, at_lift: 1, lift: 9, recess: 1 }
+  me: { shaft: middle, kind: exhaust, cylinders: [2], opens: 50 BBDC, closes: 10 ATDC, at_lift: 1 }
+";
+
+#[test]
+fn engines_of_other_kinds_turn_too() {
+    let browser = Browser::start("kinds");
+    browser.sized((1280, 720));
+    let folder = scratch("browser-kinds");
+    let banks = folder.join("banks.yaml");
+    std::fs::write(&banks, THREE_BANKS).unwrap();
+    let largest = folder.join("largest.yaml");
+    std::fs::write(
+        &largest,
+        support::largest::spec(support::largest::Large::Alike),
+    )
+    .unwrap();
+    let names = [
+        banks.to_str().unwrap().to_owned(),
+        largest.to_str().unwrap().to_owned(),
+        engine("heron-v6"),
+        engine("plover-three"),
+        engine("tern-between"),
+    ];
+    for spec in names {
+        let drive = drive(&spec);
+        let file = page(&spec, "kinds");
+        browser.open(&file, "class");
+        browser.assert_quiet();
+        for _ in 0..3 {
+            browser.click("#more-step");
+        }
+        assert_eq!(browser.text("#place"), "3 crank degrees");
+        for (at, number) in drive
+            .cylinders()
+            .map_or(&[][..], |all| &all.firing_order)
+            .iter()
+            .enumerate()
+        {
+            browser.click(&format!("[data-cylinder='{number}']"));
+            let poses =
+                cylinder_poses(&drive, Turns::new(Exact::parse("1/120").unwrap()), &[]).unwrap();
+            assert!(
+                browser
+                    .text(".cylinder:not([hidden]) h4")
+                    .contains(&format!("Cylinder {number}, "))
+            );
+            let gaps = browser.script("return [...document.querySelectorAll('.cylinder:not([hidden]) .gaps .state')].map(gap => gap.dataset.state)");
+            let known = poses[at]
+                .valves
+                .iter()
+                .filter(|valve| valve.gap_mm.is_ok())
+                .count();
+            let unknown = gaps
+                .as_array()
+                .unwrap()
+                .iter()
+                .filter(|gap| **gap == "unknown")
+                .count();
+            assert_eq!(gaps.as_array().unwrap().len(), poses[at].valves.len());
+            assert_eq!(unknown, poses[at].valves.len() - known, "{gaps}");
+        }
+        // To the end of the return and no further.
+        browser.script("const r = document.getElementById('round'); r.value = r.max; r.dispatchEvent(new Event('input')); const c = document.getElementById('crank'); c.value = c.max; c.dispatchEvent(new Event('input'))");
+        browser.script("document.getElementById('more-step').click()");
+        let last = scene_json(&drive).unwrap()["last_turn"].clone();
+        let turns = format!("{last} crank turns");
+        assert_eq!(browser.text("#place"), turns);
+        browser.script("document.getElementById('less').click()");
+        assert!(
+            browser.text("#place").ends_with("359 degrees"),
+            "{}",
+            browser.text("#place")
+        );
+        browser.assert_quiet();
+    }
+    // What is missing is said where it would stand.
+    browser.open(&page(banks.to_str().unwrap(), "kinds"), "class?cylinder=2");
+    let said = browser.text(".cylinders");
+    for words in ["'bore'", "me: drawn closed", "needs 'lift' or 'lift_table'"] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    browser.open(&page(banks.to_str().unwrap(), "kinds"), "class?cylinder=3");
+    assert!(
+        browser
+            .text(".cylinders")
+            .contains("no valves of these cylinders"),
+        "{}",
+        browser.text(".cylinders")
+    );
+    browser.open(&page(&engine("plover-three"), "kinds"), "class");
+    let said = browser.text(".cylinders");
+    assert!(
+        said.contains("'cylinders:'") && said.contains("'valves:'"),
+        "{said}"
+    );
+}
+
+/// The row of the table in which a shaft stands, by whatever has slipped.
+#[test]
+fn the_current_row_of_the_table_is_marked() {
+    let browser = Browser::start("row");
+    browser.sized((1280, 720));
+    browser.open(&page(&engine("kestrel-four"), "row"), "class");
+    let rows = || {
+        browser.script("return [...document.querySelectorAll('.sweeps tr[aria-current]')].map(row => row.cells[0].textContent)")
+    };
+    let words = || {
+        browser.script(
+            "return [...document.querySelectorAll('.now-words')].map(words => words.textContent)",
+        )
+    };
+    assert_eq!(rows(), json!(["0", "0"]));
+    // The crankshaft's sprocket ahead leaves both behind.
+    browser.click(&format!("{ROW}:nth-child(1) button:nth-of-type(2)"));
+    assert_eq!(rows(), json!(["1 behind", "1 behind"]));
+    browser.click(&format!("{ROW}:nth-child(3) button:nth-of-type(2)"));
+    browser.click(&format!("{ROW}:nth-child(3) button:nth-of-type(2)"));
+    assert_eq!(rows(), json!(["1 behind", "1 ahead"]));
+    // A phaser between two teeth is in no row.
+    browser.script("const p = document.getElementById('phaser-0'); p.value = 7; p.dispatchEvent(new Event('input'))");
+    assert_eq!(rows(), json!(["1 behind"]));
+    assert_eq!(words()[1], "It stands in no row of the table now.");
+    // A phaser is moved on purpose: it is told, and is no fault.
+    browser.click("#right");
+    browser.script("const p = document.getElementById('phaser-0'); p.value = 20; p.dispatchEvent(new Event('input'))");
+    assert_eq!(browser.text("#timing"), "In time: exhaust, intake.");
+    assert!(
+        browser
+            .text("#besides")
+            .contains("Phaser of intake: 20 crank degrees ahead"),
+        "{}",
+        browser.text("#besides")
+    );
+    assert_eq!(rows(), json!(["0", "1 ahead"]));
+    // Worn chains are hung right, and no more is said of them.
+    browser.click("#right");
+    browser.script("const p = document.getElementById('wear'); p.value = 10; p.dispatchEvent(new Event('input'))");
+    assert_eq!(browser.text("#timing"), "Hung right: exhaust, intake.");
+    assert!(
+        browser
+            .text("#besides")
+            .contains("Wear holds exhaust 10.269 crank degrees behind"),
+        "{}",
+        browser.text("#besides")
+    );
 }
 
 /// The answer of an exercise by its number and level, as the command line judges and tells it.
@@ -622,7 +1214,7 @@ fn every_kind_of_engine_fits_a_phone_and_a_projector() {
         "{ROW}[aria-label^='right-exhaust'] button:nth-of-type(1)"
     ));
     assert_shown(&browser, &spec, &["left/crank=+1", "right-exhaust=-1"]);
-    browser.keys("#crank", &"\u{e014}".repeat(36));
+    browser.keys("#crank", &"\u{e014}".repeat(180));
     assert_placed(
         &browser,
         &drive(&spec),
@@ -1595,5 +2187,44 @@ fn the_page_in_figures() {
         println!(
             "| {name} | {size} KiB | {first:.0} ms | {turn:.0} ms | {slip:.0} ms | {answer:.0} ms |"
         );
+    }
+}
+
+/// Frames while the crankshaft runs, and from an input until it is drawn, in class: for a person, as above. Rows for
+/// `docs/page.md`, by `cargo test --features browser-tests --test browser -- --ignored --nocapture the_class_in_figures`.
+#[test]
+#[ignore = "measures time"]
+#[allow(clippy::print_stdout, reason = "the rows are what it is run for")]
+fn the_class_in_figures() {
+    let browser = Browser::start("class-figures");
+    browser.sized((1280, 720));
+    let largest = scratch("browser-largest-class").join("largest.yaml");
+    std::fs::write(
+        &largest,
+        support::largest::spec(support::largest::Large::Alike),
+    )
+    .unwrap();
+    // The middle one of all, and the one that one in twenty is slower than; in milliseconds.
+    let measures = "const stats = all => { all.sort((a, b) => a - b); return [all[all.length >> 1], all[Math.floor(all.length * 0.95)]].map(t => t.toFixed(1)).join(' / ') }; \
+         const frame = () => new Promise(requestAnimationFrame); const drawn = () => new Promise(done => requestAnimationFrame(() => setTimeout(() => done(performance.now())))); \
+         const wait = t => new Promise(done => setTimeout(done, t)); const run = document.getElementById('run'), crank = document.getElementById('crank'); \
+         return (async () => { const frames = [], inputs = [], works = [], slips = []; \
+         run.click(); await frame(); let before = await frame(); const end = before + 5000; while (frames.length < 120 && before < end) { const now = await frame(); frames.push(now - before); before = now } run.click(); await wait(300); \
+         for (let i = 0; i < 20; i++) { await wait(30); const from = performance.now(); crank.value = i * 17 % 720; crank.dispatchEvent(new Event('input')); works.push(performance.now() - from); inputs.push(await drawn() - from) } \
+         const both = document.querySelectorAll('#sprockets .row:last-child button'); for (let i = 0; i < 20; i++) { await wait(30); const from = performance.now(); both[i >> 1 & 1].click(); slips.push(await drawn() - from) } \
+         return [frames, works, inputs, slips].map(stats).join(' | ') })()";
+    for (name, spec) in [
+        ("kestrel-four", engine("kestrel-four")),
+        ("buzzard-v8", engine("buzzard-v8")),
+        ("the largest spec", largest.to_str().unwrap().to_owned()),
+    ] {
+        let file = page(&spec, "class-figures");
+        for rate in [1, 4] {
+            browser.open(&file, "class?speed=60");
+            browser.devtools("Emulation.setCPUThrottlingRate", &json!({ "rate": rate }));
+            let row = browser.script(measures);
+            browser.devtools("Emulation.setCPUThrottlingRate", &json!({ "rate": 1 }));
+            println!("| {name} | {rate} | {} |", row.as_str().unwrap());
+        }
     }
 }

@@ -1,4 +1,5 @@
 use super::check::SeenArguments;
+use super::view::ViewArgument;
 use super::{CLEAN, SpecArgument, UNUSABLE, files, specfile};
 use anyhow::{Context as _, Result, bail};
 use clap::ValueEnum;
@@ -6,8 +7,10 @@ use std::path::PathBuf;
 use tautmark::{
     Drive, Seen, check,
     drive::Engagement,
+    job::View,
     link_named,
-    render::{draw_svg, draw_text},
+    render::{Look, Paper, draw_svg_seen, draw_text},
+    spec::Viewpoint,
     timing::{Pose, name_of},
     units::{Exact, Teeth},
 };
@@ -17,6 +20,7 @@ use tautmark::{
 /// Without --slip, --link or --dot it is drawn hung right. With --slip it is drawn hung wrong; with --link
 /// and --dot as it was seen, and the picture carries the verdict that check would give.
 /// Where the spec gives no places, each chain is drawn unrolled, its dots above its links.
+/// With --view it is drawn as you see it; with --blank it is a worksheet without names, colours and verdict.
 /// Exit status: 0 drawn, whatever it shows; 2 unusable input or usage.
 #[derive(clap::Args)]
 pub(crate) struct DrawArguments {
@@ -27,6 +31,14 @@ pub(crate) struct DrawArguments {
     /// Hung wrong: the dot this many teeth ahead of its link (2, +2, '2 ahead') or behind it (-2, '2 behind')
     #[arg(long = "slip", value_name = "SHAFT=N", conflicts_with_all = ["links", "dots", "counts"])]
     slips: Vec<String>,
+    #[command(flatten)]
+    view: ViewArgument,
+    /// Draw it for a sheet of this paper, upright, to be printed at its own size
+    #[arg(long, value_enum)]
+    paper: Option<PaperChoice>,
+    /// Draw a worksheet: no names, colours or verdict, but lines to write them on
+    #[arg(long)]
+    blank: bool,
     /// Write it to this file, which must not exist yet, instead of printing it
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
@@ -42,6 +54,23 @@ pub(crate) struct DrawArguments {
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum PaperChoice {
+    /// 210 by 297 mm
+    A4,
+    /// 8 1/2 by 11 in
+    Letter,
+}
+
+impl From<PaperChoice> for Paper {
+    fn from(paper: PaperChoice) -> Self {
+        match paper {
+            PaperChoice::A4 => Self::A4,
+            PaperChoice::Letter => Self::Letter,
+        }
+    }
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum DrawFormat {
     /// A picture for a browser, a printer or a phone
     Svg,
@@ -52,6 +81,28 @@ enum DrawFormat {
 pub(crate) fn run(arguments: &DrawArguments) -> Result<u8> {
     let Some((_, drive)) = specfile::consistent_drive(&arguments.spec.path)? else {
         return Ok(UNUSABLE);
+    };
+    let view = arguments.view.view(&drive)?;
+    if view.is_some_and(|view| view.from() == Viewpoint::Above) {
+        bail!(
+            "--view: from above no sprocket's face is seen, so there is nothing to draw (take facing, mirror or photo)"
+        );
+    }
+    if arguments.format == DrawFormat::Text {
+        for (given, flag) in [
+            (view.is_some(), "--view"),
+            (arguments.paper.is_some(), "--paper"),
+            (arguments.blank, "--blank"),
+        ] {
+            if given {
+                bail!("{flag} is for SVG: the text is of chains unrolled (leave it out)");
+            }
+        }
+    }
+    let look = Look {
+        view: view.unwrap_or_else(View::facing),
+        paper: arguments.paper.map(Paper::from),
+        blank: arguments.blank,
     };
     let seen = arguments.seen.observations(&drive)?;
     let observed = !seen.links().is_empty() || !seen.dots().is_empty();
@@ -75,7 +126,7 @@ pub(crate) fn run(arguments: &DrawArguments) -> Result<u8> {
         (pose, None)
     };
     let text = match arguments.format {
-        DrawFormat::Svg => draw_svg(&drive, &pose, outcome.as_ref())?,
+        DrawFormat::Svg => draw_svg_seen(&drive, &pose, outcome.as_ref(), look)?,
         DrawFormat::Text => draw_text(
             &drive,
             &pose,

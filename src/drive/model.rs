@@ -98,6 +98,22 @@ pub struct Phaser {
     pub hand_tight: bool,
 }
 
+impl Phaser {
+    /// The furthest behind and the furthest ahead of where it parks that it can stand.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if a number cannot be held; the bounds of a spec prevent it.
+    pub fn reach(&self) -> Result<[CrankDegrees; 2], OutOfRange> {
+        let half = Exact::fraction(1, 2).ok_or(OutOfRange)?;
+        let half = self.range.scaled(half)?;
+        Ok(match self.parked {
+            Parked::Retarded => [CrankDegrees::ZERO, self.range],
+            Parked::Advanced => [self.range.negated(), CrankDegrees::ZERO],
+            Parked::Middle => [half.negated(), half],
+        })
+    }
+}
+
 /// A chain and what it runs over.
 #[derive(Clone, Debug)]
 pub struct Chain {

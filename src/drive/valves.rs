@@ -78,6 +78,15 @@ impl Valves {
     pub fn curve(&self) -> Option<(LiftCurve, f64)> {
         curve(self.opens, self.closes, self.at_lift, self.lift.as_ref()?)
     }
+
+    /// Lift in mm at `place` crank degrees after TDC of compression, the lobe `shift` crank degrees early; `None` if
+    /// the spec does not say how they are lifted.
+    #[allow(clippy::float_arithmetic, reason = "a lift is an estimate")]
+    pub fn lift_at(&self, place: f64, shift: f64) -> Option<f64> {
+        let (lobe, zero) = self.curve()?;
+        let from = lobe.start();
+        Some(lobe.at(from + (place + shift - zero - from).rem_euclid(720.0)))
+    }
 }
 
 pub(super) fn opens_near(kind: ValveKind) -> CyclePlace {

@@ -7,12 +7,14 @@
 
 mod caption;
 mod colour;
+mod ground;
 mod label;
 mod lines;
 mod link;
 mod live;
 mod live_names;
 mod live_svg;
+mod look;
 mod page;
 mod paint;
 mod picture;
@@ -24,6 +26,7 @@ mod strip_text;
 
 pub(super) use link::write_link;
 pub(super) use live::{Sign, live, places};
+pub use look::{Look, Paper};
 pub(super) use picture::on_page;
 pub use picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace};
 
@@ -54,8 +57,23 @@ use caption::Caption;
 /// # Errors
 /// [`CheckError::OtherDrive`] if pose or verdict are of another drive.
 pub fn draw_svg(drive: &Drive, pose: &Pose, check: Option<&Check>) -> Result<String, CheckError> {
+    draw_svg_seen(drive, pose, check, Look::default())
+}
+
+/// As [`draw_svg`], seen from elsewhere, for a sheet of paper, or as a worksheet.
+///
+/// With a [`Paper`] the file has the size of that sheet, and all that is drawn lies 10 mm or more from its edges.
+///
+/// # Errors
+/// As [`draw_svg`].
+pub fn draw_svg_seen(
+    drive: &Drive,
+    pose: &Pose,
+    check: Option<&Check>,
+    look: Look,
+) -> Result<String, CheckError> {
     all_of_one(drive, pose, check)?;
-    let caption = Caption::new(drive, pose, check)?;
+    let caption = Caption::new(drive, pose, check, look)?;
     let chains = drive
         .chains()
         .map(|(id, _)| {
@@ -63,12 +81,13 @@ pub fn draw_svg(drive: &Drive, pose: &Pose, check: Option<&Check>) -> Result<Str
             (id, picture)
         })
         .collect();
-    let sheet = page::page(drive, pose, &caption, chains)?;
+    let sheet = page::page(drive, pose, look, &caption, chains)?;
     let mut about = caption.stands.clone();
     about.push(caption.headline.clone());
     about.extend(caption.lines.iter().cloned());
     Ok(paint::document(
         &sheet,
+        look.paper,
         &format!("{}: timing drive", caption.engine),
         &about.join(" "),
     ))
@@ -95,6 +114,6 @@ pub fn draw_text(
     width: usize,
 ) -> Result<String, CheckError> {
     all_of_one(drive, pose, check)?;
-    let caption = Caption::new(drive, pose, check)?;
+    let caption = Caption::new(drive, pose, check, Look::default())?;
     Ok(strip_text::text(drive, pose, &caption, width)?)
 }

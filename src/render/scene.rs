@@ -8,11 +8,14 @@ mod figure;
 mod interview;
 mod key;
 mod lift;
+mod moment;
 mod place;
+mod section;
 mod state;
 mod still;
 
 pub use interview::interview_json;
+pub use moment::{cylinders_json, moment_json};
 pub use place::place_json;
 pub use state::slipped_json;
 pub use still::{figures_json, scene_json};

@@ -4,7 +4,7 @@ use crate::drive::error::CheckError;
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::Drive;
 use crate::plane::wear::{Elongation, WearError, wear, wearing};
-use crate::spec::raw::{Parked, ShaftKind};
+use crate::spec::raw::ShaftKind;
 use crate::spec::valves::ValveKind;
 use crate::timing::hang::same_angle;
 use crate::timing::measure::WHOSE_DEGREES;
@@ -316,14 +316,7 @@ impl Slips {
         if self.phasers.iter().any(|(other, _)| *other == shaft) {
             return Err(SlipError::Twice { at: name() });
         }
-        let half = phaser
-            .range
-            .scaled(Exact::fraction(1, 2).ok_or(OutOfRange)?)?;
-        let (min, max) = match phaser.parked {
-            Parked::Retarded => (CrankDegrees::ZERO, phaser.range),
-            Parked::Advanced => (phaser.range.negated(), CrankDegrees::ZERO),
-            Parked::Middle => (half.negated(), half),
-        };
+        let [min, max] = phaser.reach()?;
         // As fine as an event may be stated; finer would only strain the exact numbers.
         if ahead.get().denominator() > 1000 {
             return Err(SlipError::OutOfBounds);
@@ -363,6 +356,21 @@ impl Slips {
         }
         self.elongation = Some(elongation);
         Ok(())
+    }
+
+    /// How the chains are hung, and nothing else: every phaser parked, the chains new.
+    #[must_use]
+    pub fn hung(&self) -> Self {
+        Self {
+            teeth: self.teeth.clone(),
+            ..Self::none()
+        }
+    }
+
+    /// How far the elongation holds a shaft back. An estimate, to a thousandth of a crank degree.
+    pub fn late(&self, shaft: ShaftId) -> CrankDegrees {
+        let of = |(id, late): &(ShaftId, CrankDegrees)| (*id == shaft).then_some(*late);
+        self.late.iter().find_map(of).unwrap_or(CrankDegrees::ZERO)
     }
 
     /// How far every shaft stands off on purpose: where its phaser was put.

@@ -12,9 +12,10 @@ use std::process::{Command, Output};
 use tautmark::{
     Check, Drive, Observations, Seen, Source, check,
     drive::Engagement,
+    job::View,
     link_named,
-    render::{Picture, draw_svg, draw_text},
-    spec::ShaftKind,
+    render::{Look, Paper, Picture, draw_svg, draw_svg_seen, draw_text},
+    spec::{ShaftKind, Viewpoint},
     timing::{Basis, Pose, SprocketPose, roll},
     units::{Exact, Teeth, Turns},
 };
@@ -628,6 +629,356 @@ fn text_keeps_to_its_width_and_to_plain_characters() {
                 }
             }
         }
+    }
+}
+
+/// Corners of a path of straight lines.
+fn corners(node: &Node<'_, '_>) -> Vec<(f64, f64)> {
+    let path = node.attribute("d").unwrap();
+    let numbers: Vec<f64> = path
+        .split(|c: char| c.is_ascii_alphabetic() || c == ' ')
+        .filter(|piece| !piece.is_empty())
+        .map(|piece| piece.parse().unwrap())
+        .collect();
+    numbers.chunks(2).map(|pair| (pair[0], pair[1])).collect()
+}
+
+/// The middles of a chain's links, by their numbers.
+fn link_middles(document: &Document<'_>, chain: usize) -> Vec<(f64, f64)> {
+    let own = chain.to_string();
+    let mut links: Vec<(u16, (f64, f64))> = document
+        .descendants()
+        .filter(|node| class(node).contains(&"link") && node.attribute("data-chain") == Some(&own))
+        .map(|node| {
+            let place = node.attribute("transform").unwrap();
+            let place = place.trim_start_matches("translate(");
+            let (x, rest) = place.split_once(' ').unwrap();
+            let (y, _) = rest.split_once(')').unwrap();
+            let number = node.attribute("data-link").unwrap().parse().unwrap();
+            (number, (x.parse().unwrap(), y.parse().unwrap()))
+        })
+        .collect();
+    links.sort_by_key(|(number, _)| *number);
+    links.into_iter().map(|(_, middle)| middle).collect()
+}
+
+/// Twice the area that they go round, clockwise on the sheet above zero.
+fn round(middles: &[(f64, f64)]) -> f64 {
+    let next = middles.iter().cycle().skip(1);
+    middles
+        .iter()
+        .zip(next)
+        .map(|((x1, y1), (x2, y2))| x1 * y2 - x2 * y1)
+        .sum()
+}
+
+#[test]
+fn in_a_mirror_left_and_right_are_exchanged_and_so_is_the_way_round() {
+    for (name, drive) in engines() {
+        let pose = right(&drive, "7/12");
+        let facing = draw_svg_seen(&drive, &pose, None, Look::default()).unwrap();
+        assert_eq!(facing, draw_svg(&drive, &pose, None).unwrap());
+        let crank = drive.crank_turns();
+        assert!(View::new(&drive, Viewpoint::Mirror, crank).is_err());
+        let view = View::new(&drive, Viewpoint::Mirror, crank.reversed()).unwrap();
+        let look = Look {
+            view,
+            ..Look::default()
+        };
+        let mirror = draw_svg_seen(&drive, &pose, None, look).unwrap();
+        let said = words(&mirror).replace('|', " ");
+        assert!(said.contains("as seen in the mirror"), "{name}: {said}");
+        assert!(said.contains(&format!("turns {}", crank.reversed().word())));
+        assert!(!said.contains(&format!("turns {}", crank.word())), "{name}");
+        let (facing, mirror) = (
+            Document::parse(&facing).unwrap(),
+            Document::parse(&mirror).unwrap(),
+        );
+        for (id, _) in drive.chains() {
+            let (one, other) = (
+                link_middles(&facing, id.index()),
+                link_middles(&mirror, id.index()),
+            );
+            // As large or a step smaller: labels find other places.
+            let size = (round(&other).abs() / round(&one).abs()).sqrt();
+            assert!((0.7..1.4).contains(&size), "{name} {size}");
+            assert!(round(&one) * round(&other) < 0.0, "{name}");
+            for (one, other) in one.windows(2).zip(other.windows(2)) {
+                let step = |pair: &[(f64, f64)]| (pair[1].0 - pair[0].0, pair[1].1 - pair[0].1);
+                let ((x1, y1), (x2, y2)) = (step(one), step(other));
+                assert!((x1 * size + x2).abs() < 0.05, "{name}");
+                assert!((y1 * size - y2).abs() < 0.05, "{name}");
+            }
+        }
+    }
+}
+
+/// Width and height of paper in mm: ISO 216 for A4; ANSI/ASME Y14.1 gives size A as 8.5 in by 11 in.
+const PAPERS: [(Paper, f64, f64); 2] = [
+    (Paper::A4, 210.0, 297.0),
+    (Paper::Letter, 8.5 * 25.4, 11.0 * 25.4),
+];
+
+#[test]
+fn a_sheet_of_paper_holds_everything_within_its_margins() {
+    let strips = ["kestrel-four", "heron-v6", "buzzard-v8"].map(|name| {
+        let drive = without_geometry(name);
+        (format!("strip {name}"), drive)
+    });
+    for (name, drive) in engines().into_iter().chain(strips) {
+        for (state, pose, outcome) in states(&drive) {
+            for (paper, width, height) in PAPERS {
+                let look = Look {
+                    paper: Some(paper),
+                    ..Look::default()
+                };
+                let svg = draw_svg_seen(&drive, &pose, outcome.as_ref(), look).unwrap();
+                let document = Document::parse(&svg).unwrap();
+                let root = document.root_element();
+                let long = |name| -> f64 {
+                    let value = root.attribute(name).unwrap();
+                    value.strip_suffix("mm").unwrap().parse().unwrap()
+                };
+                assert!((long("width") - width).abs() < 1e-9);
+                assert!((long("height") - height).abs() < 1e-9);
+                let view: Vec<f64> = root
+                    .attribute("viewBox")
+                    .unwrap()
+                    .split(' ')
+                    .map(|n| n.parse().unwrap())
+                    .collect();
+                let unit = width / view[2];
+                assert!(
+                    (height / view[3] - unit).abs() < 1e-3,
+                    "{name}: not stretched"
+                );
+                for text in document.descendants().filter(|n| n.has_tag_name("text")) {
+                    let own = text_box(&text);
+                    let far = [
+                        (own[0] - view[0]) * unit,
+                        (own[1] - view[1]) * unit,
+                        width - (own[2] - view[0]) * unit,
+                        height - (own[3] - view[1]) * unit,
+                    ];
+                    // Nothing is printed nearer to the edge than 10 mm.
+                    assert!(
+                        far.iter().all(|far| *far > 9.99),
+                        "{name} {state} {paper:?}: {far:?} {:?}",
+                        text.text()
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_worksheet_gives_nothing_away() {
+    let strips = ["kestrel-four", "heron-v6"].map(|name| (name.to_owned(), without_geometry(name)));
+    for (name, drive) in engines().into_iter().chain(strips) {
+        for (state, pose, outcome) in states(&drive) {
+            let look = Look {
+                blank: true,
+                ..Look::default()
+            };
+            let svg = draw_svg_seen(&drive, &pose, outcome.as_ref(), look).unwrap();
+            let what = format!("{name} {state}");
+            let said = words(&svg);
+            let head = format!("{}|", drive.engine());
+            let asked = said.replace("In time / out of time / not proven, because", "");
+            let asked = asked
+                .replace("teeth ahead / behind", "")
+                .replace("A dot further right is ahead.", "")
+                .replace("crank turns", "")
+                .replace(&head, "");
+            for (_, shaft) in drive.shafts() {
+                let named = asked
+                    .split(|c: char| !(c.is_alphanumeric() || c == '-'))
+                    .any(|word| word == shaft.name());
+                assert!(!named, "{what}: {} in {asked}", shaft.name());
+            }
+            for (_, sprocket) in drive.engagements() {
+                let colour = sprocket.mark().and_then(|mark| mark.colour.as_deref());
+                assert!(
+                    colour.is_none_or(|colour| !asked.contains(colour)),
+                    "{what}"
+                );
+            }
+            for answer in [
+                "ahead", "behind", "Shown", "PROVEN", "OUT OF", "IN TIME", "tight", "slack", "mm ",
+            ] {
+                assert!(!asked.contains(answer), "{what}: {answer} in {asked}");
+            }
+            for sign in [
+                "dot-off",
+                "dot-cross",
+                "dot-unseen",
+                "off-ring",
+                "off-line",
+                "off-frame",
+                "turning",
+                "tight",
+                "slack",
+            ] {
+                // The arrow of a tensioner says where it pushes.
+                let tensioners = drive.chains().flat_map(|(_, chain)| chain.path());
+                let tensioners = tensioners
+                    .filter(|part| matches!(part, tautmark::drive::Part::Tensioner { .. }))
+                    .count();
+                let most = if sign == "turning" { tensioners } else { 0 };
+                assert!(count(&svg, sign) <= most, "{what}: {sign}");
+            }
+            let document = Document::parse(&svg).unwrap();
+            let coloured = document
+                .descendants()
+                .filter(|node| class(node).contains(&"link"))
+                .filter(|node| node.children().any(|child| child.has_tag_name("path")))
+                .count();
+            assert_eq!(coloured, 0, "{what}");
+            // Every dot that the picture with the answers has, and lines to write on.
+            let whole = draw_svg(&drive, &pose, outcome.as_ref()).unwrap();
+            let [right, off, unseen] =
+                ["dot", "dot-off", "dot-unseen"].map(|sign| count(&whole, sign));
+            let in_key = 1 + usize::from(off > 0) + usize::from(unseen > 0);
+            assert_eq!(
+                count(&svg, "dot") - 1,
+                right + off + unseen - in_key,
+                "{what}"
+            );
+            assert!(said.contains("____"), "{what}");
+            let about = document
+                .root_element()
+                .descendants()
+                .find(|n| n.has_tag_name("desc"));
+            let about = about
+                .and_then(|about| about.text().map(str::to_owned))
+                .unwrap();
+            assert!(
+                !about.contains("behind") && !about.contains("PROVEN"),
+                "{what}: {about}"
+            );
+        }
+    }
+}
+
+#[test]
+fn the_mark_on_the_engine_stays_where_the_dot_points_when_timed() {
+    let mut looked = 0;
+    for (name, drive) in engines() {
+        for (state, pose, outcome) in states(&drive) {
+            let svg = draw_svg(&drive, &pose, outcome.as_ref()).unwrap();
+            let document = Document::parse(&svg).unwrap();
+            let tips: Vec<(f64, f64)> = document
+                .descendants()
+                .filter(|node| class(node).contains(&"reference"))
+                .map(|node| corners(&node)[0])
+                .collect();
+            let circles: Vec<(f64, f64, f64)> = document
+                .descendants()
+                .filter(|node| class(node).contains(&"pitch"))
+                .map(|node| (number(&node, "cx"), number(&node, "cy"), number(&node, "r")))
+                .collect();
+            let dots: Vec<f64> = drive
+                .engagements()
+                .filter_map(|(_, sprocket)| sprocket.dot())
+                .map(|dot| dot.get().to_f64())
+                .collect();
+            assert_eq!(
+                tips.len(),
+                dots.len() + 1,
+                "{name} {state}: and the one of the key"
+            );
+            for dot in dots {
+                let there = tips.iter().any(|(x, y)| {
+                    circles.iter().any(|(cx, cy, r)| {
+                        let clock = (x - cx).atan2(cy - y).to_degrees();
+                        let out = (x - cx).hypot(y - cy);
+                        between(clock, dot).abs() < 0.3 && out > *r && out < r * 1.5 + 3.0
+                    })
+                });
+                assert!(there, "{name} {state}: no mark at {dot}");
+                looked += 1;
+            }
+        }
+    }
+    assert!(looked > 200, "{looked}");
+}
+
+#[test]
+fn a_guide_is_a_rail_along_its_strand_and_no_link_runs_through_it() {
+    let mut rails = 0;
+    for (name, drive) in engines() {
+        let pose = right(&drive, "0");
+        let svg = draw_svg(&drive, &pose, None).unwrap();
+        let document = Document::parse(&svg).unwrap();
+        for node in document.descendants() {
+            let own = node.attribute("data-part").unwrap_or("");
+            let (Some(chain), true) = (
+                own.strip_prefix("shoe-")
+                    .and_then(|own| own.split('-').next()),
+                class(&node).contains(&"guide"),
+            ) else {
+                continue;
+            };
+            let links = link_middles(&document, chain.parse().unwrap());
+            let pitch = (links[0].0 - links[1].0).hypot(links[0].1 - links[1].1);
+            let outline = corners(&node);
+            let far =
+                |one: &(f64, f64), other: &(f64, f64)| (one.0 - other.0).hypot(one.1 - other.1);
+            let long = outline
+                .iter()
+                .flat_map(|one| outline.iter().map(move |other| far(one, other)))
+                .fold(0.0, f64::max);
+            assert!(
+                long > 4.0 * pitch,
+                "{name} {own}: {long} at a pitch of {pitch}"
+            );
+            for (one, other) in links.iter().zip(links.iter().skip(1)) {
+                let middle = ((one.0 + other.0) / 2.0, (one.1 + other.1) / 2.0);
+                for corner in &outline {
+                    // Half a plate is 0.31 pitches high.
+                    assert!(
+                        far(corner, one).min(far(corner, &middle)) > 0.31 * pitch,
+                        "{name}"
+                    );
+                }
+            }
+            rails += 1;
+        }
+    }
+    assert!(rails >= 8, "{rails}");
+}
+
+#[test]
+fn a_picture_is_drawn_as_it_is_seen_and_for_the_paper_that_it_is_printed_on() {
+    let spec = "engines/kestrel-four.yaml";
+    let drawn = |arguments: &[&str]| {
+        let output = tautmark(&[&["draw", spec][..], arguments].concat());
+        assert_eq!(output.status.code(), Some(0), "{output:?}");
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let mirror = words(&drawn(&["--view", "mirror counter-clockwise"])).replace('|', " ");
+    assert!(mirror.contains("as seen in the mirror"), "{mirror}");
+    assert!(drawn(&["--paper", "letter"]).contains("width=\"215.9mm\" height=\"279.4mm\""));
+    assert!(drawn(&["--paper", "a4"]).contains("width=\"210mm\" height=\"297mm\""));
+    let blank = drawn(&["--blank", "--slip", "intake=-2"]);
+    assert!(words(&blank).contains("Worksheet") && !words(&blank).contains("intake"));
+    for (arguments, reason) in [
+        (&["--view", "above right"][..], "nothing to draw"),
+        (&["--view", "mirror clockwise"], "mirror"),
+        (&["--paper", "a5"], "possible values"),
+        (&["--blank", "--format", "text"], "--blank is for SVG"),
+        (&["--paper", "a4", "--format", "text"], "--paper is for SVG"),
+        (
+            &["--view", "facing clockwise", "--format", "text"],
+            "--view is for SVG",
+        ),
+    ] {
+        let output = tautmark(&[&["draw", spec][..], arguments].concat());
+        let error = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}");
+        assert!(error.contains(reason), "{arguments:?}: {error}");
+        assert!(output.stdout.is_empty());
     }
 }
 

@@ -339,7 +339,8 @@ fn what_is_missing_is_named() {
         "{valves}"
     );
     let figures = figures_json(&drive(&engine("plover-three"))).unwrap();
-    assert_eq!(figures, serde_json::json!({ "sweeps": [], "svg": "" }));
+    let empty = serde_json::json!({ "sweeps": [], "cylinders": [], "sections": [], "svg": "" });
+    assert_eq!(figures, empty);
     let spec = changed("kestrel-four", "no-places", &[(", at: [0, 0]", "")]);
     let places = scene_json(&drive(spec.to_str().unwrap())).unwrap();
     let missing = places["missing"].to_string();

@@ -1,6 +1,6 @@
 //! Answers.
 
-use crate::ask::{Ask, Looks, Slipped, Spec};
+use crate::ask::{Ask, Hung, Looks, Spec};
 use crate::{interview, job};
 use serde_json::{Value, json};
 use std::cell::RefCell;
@@ -10,13 +10,14 @@ use tautmark::lesson::{Claim, Exercise, Level, SeedError, exercise};
 use tautmark::plane::{FittingError, fit_marks, lint, seek_remedies};
 use tautmark::proof::contradictions;
 use tautmark::render::{
-    PlainWords, STARTER, check_json, check_text, draw_svg, exercise_json, figures_json,
-    finding_json, fitting_json, glossary, grade_json, place_json, record_json, record_text,
-    roll_json, roll_text, scene_json, slip_json, slip_text, slipped_json, unfitted_text,
+    PlainWords, STARTER, check_json, check_text, cylinders_json, draw_svg, exercise_json,
+    figures_json, finding_json, fitting_json, glossary, grade_json, moment_json, place_json,
+    record_json, record_text, roll_json, roll_text, scene_json, slip_json, slip_text, slipped_json,
+    unfitted_text,
 };
 use tautmark::spec::Severity;
 use tautmark::timing::{Pose, lookalikes, roll};
-use tautmark::units::{Exact, Teeth, Turns};
+use tautmark::units::{CrankDegrees, Exact, Teeth, Turns};
 use tautmark::valves::{Slip, Slips, slip, sprocket_named};
 use tautmark::{Drive, Finding, Observations, Source, check, dot_named, link_named};
 
@@ -87,25 +88,34 @@ fn of(ask: Ask) -> Answer {
         Ask::Fit { spec } => fitted(spec),
         Ask::Scene { spec } => Ok(scene_json(&*drive(spec)?)?),
         Ask::Figures { spec } => Ok(figures_json(&*drive(spec)?)?),
-        Ask::Place {
-            spec,
-            turned,
-            slips,
-        } => {
+        Ask::Place { spec, turned, hung } => {
             let drive = drive(spec)?;
             Ok(place_json(
                 &drive,
-                turns(&turned)?,
-                &slips_of(&drive, &slips)?,
+                place(&turned)?,
+                &slips_of(&drive, &hung)?,
             )?)
         }
-        Ask::Slipped { spec, slips } => {
+        Ask::Moment { spec, turned, hung } => {
             let drive = drive(spec)?;
-            Ok(slipped_json(&drive, &slips_of(&drive, &slips)?)?)
+            Ok(moment_json(
+                &drive,
+                place(&turned)?,
+                &slips_of(&drive, &hung)?,
+            )?)
         }
-        Ask::Slip { spec, slips } => {
+        Ask::Cylinders { spec, turned, hung } => {
             let drive = drive(spec)?;
-            let slips = slips_of(&drive, &slips)?;
+            let slips = slips_of(&drive, &hung)?;
+            Ok(json!({ "cylinders": cylinders_json(&drive, place(&turned)?, &slips)? }))
+        }
+        Ask::Slipped { spec, hung } => {
+            let drive = drive(spec)?;
+            Ok(slipped_json(&drive, &slips_of(&drive, &hung)?)?)
+        }
+        Ask::Slip { spec, hung } => {
+            let drive = drive(spec)?;
+            let slips = slips_of(&drive, &hung)?;
             let outcome = slip(&drive, &slips)?;
             Ok(json!({
                 "json": slip_json(&drive, &slips, &outcome, None, &PlainWords),
@@ -312,6 +322,19 @@ fn turns(text: &str) -> Result<Turns, Refused> {
     Ok(turned)
 }
 
+/// The finest part of a turn at which a picture is asked for: a tenth of a degree.
+const FINEST: i128 = 3600;
+
+/// Where the crankshaft stands in a picture, which may be finer than anybody can have turned it by hand.
+fn place(text: &str) -> Result<Turns, Refused> {
+    let turned = Exact::parse(text)?;
+    let reached = Exact::ZERO..=Exact::whole(Observations::MAX_TURNED);
+    if reached.contains(&turned) && turned.denominator() <= FINEST {
+        return Ok(Turns::new(turned));
+    }
+    turns(text)
+}
+
 fn rolled(drive: &Drive, turned: &str) -> Answer {
     let place = roll(drive, turns(turned)?)?;
     Ok(json!({
@@ -320,9 +343,9 @@ fn rolled(drive: &Drive, turned: &str) -> Answer {
     }))
 }
 
-fn slips_of(drive: &Drive, slipped: &Slipped) -> Result<Slips, Refused> {
+fn slips_of(drive: &Drive, hung: &Hung) -> Result<Slips, Refused> {
     let mut slips = Slips::none();
-    for (name, teeth) in slipped {
+    for (name, teeth) in &hung.slips {
         let at: Engagement = sprocket_named(drive, name)?;
         let most = i64::from(drive.chain(at.chain).links().get());
         if teeth.abs() > most {
@@ -331,6 +354,16 @@ fn slips_of(drive: &Drive, slipped: &Slipped) -> Result<Slips, Refused> {
             )));
         }
         slips.slip(drive, at, Slip::Teeth(Teeth::whole(*teeth)))?;
+    }
+    for (name, ahead) in &hung.phasers {
+        let shaft = drive.shaft_named(name);
+        let shaft =
+            shaft.ok_or_else(|| Refused::by(format!("'{name}' is no shaft of this engine")))?;
+        slips.phaser(drive, shaft, CrankDegrees::whole(*ahead))?;
+    }
+    if hung.wear != 0 {
+        let worn = Exact::fraction(hung.wear, 1000);
+        slips.wear(drive, worn.ok_or_else(|| Refused::by("that is no wear"))?)?;
     }
     Ok(slips)
 }

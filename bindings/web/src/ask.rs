@@ -12,6 +12,18 @@ pub(crate) struct Spec {
 /// Sprockets with the teeth by which each has slipped.
 pub(crate) type Slipped = Vec<(String, i64)>;
 
+/// How a drive is hung.
+#[derive(Deserialize)]
+pub(crate) struct Hung {
+    pub(crate) slips: Slipped,
+    /// Shafts with the whole crank degrees by which their phaser stands ahead of where it parks.
+    #[serde(default)]
+    pub(crate) phasers: Vec<(String, i64)>,
+    /// By how many thousandths every chain has grown.
+    #[serde(default)]
+    pub(crate) wear: i64,
+}
+
 /// What was seen: shafts, and where the dot of each stands.
 #[derive(Deserialize)]
 pub(crate) struct Looks {
@@ -54,12 +66,35 @@ pub(crate) enum Ask {
     Place {
         spec: Spec,
         turned: String,
-        slips: Slipped,
+        #[serde(flatten)]
+        hung: Hung,
+    },
+    /// The same, and how each cylinder stands then.
+    Moment {
+        spec: Spec,
+        turned: String,
+        #[serde(flatten)]
+        hung: Hung,
+    },
+    /// How each cylinder stands after so many turns, by itself.
+    Cylinders {
+        spec: Spec,
+        turned: String,
+        #[serde(flatten)]
+        hung: Hung,
     },
     /// What slips do, for a page.
-    Slipped { spec: Spec, slips: Slipped },
+    Slipped {
+        spec: Spec,
+        #[serde(flatten)]
+        hung: Hung,
+    },
     /// What slips do, as the command line says it.
-    Slip { spec: Spec, slips: Slipped },
+    Slip {
+        spec: Spec,
+        #[serde(flatten)]
+        hung: Hung,
+    },
     /// An exercise, as pupils see it.
     Exercise {
         spec: Spec,

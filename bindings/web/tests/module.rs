@@ -314,6 +314,8 @@ fn slips_rolls_and_places_are_alike() {
                 json!({ "ask": "slipped", "spec": spec, "slips": slips }),
                 json!({ "ask": "slip", "spec": spec, "slips": slips }),
                 json!({ "ask": "place", "spec": spec, "turned": turned, "slips": slips }),
+                json!({ "ask": "moment", "spec": spec, "turned": turned, "slips": slips, "wear": chance.below(12) }),
+                json!({ "ask": "cylinders", "spec": spec, "turned": turned, "slips": slips, "phasers": [["intake", chance.below(60)]] }),
                 json!({ "ask": "roll", "spec": spec, "turned": chance.below(500).to_string() }),
                 json!({ "ask": "roll", "spec": spec, "turned": turned }),
             ]);

@@ -1,12 +1,15 @@
 //! What a picture says in words, the same in SVG and in the terminal.
 
+use super::look::Look;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::proof::check::Check;
 use crate::render::hints::PlainWords;
 use crate::render::words::cautions::CAUTIONS;
 use crate::render::words::numbers;
+use crate::render::words::view::{drawn_words, turning_words};
 use crate::render::words::{doubt::doubt_text, verdict::verdict_headline};
+use crate::spec::choice::Viewpoint;
 use crate::spec::raw::ShaftKind;
 use crate::timing::observe::name_of;
 use crate::timing::pose::{Basis, Pose, SprocketPose};
@@ -32,6 +35,7 @@ impl Caption {
         drive: &Drive,
         pose: &Pose,
         check: Option<&Check>,
+        look: Look,
     ) -> Result<Self, OutOfRange> {
         let mut stands = Vec::new();
         match (pose.turned().is_zero(), drive.timed_position()) {
@@ -49,10 +53,26 @@ impl Caption {
                 ));
             }
         }
-        stands.push(format!(
-            "Seen facing the timing end; the crankshaft turns {}.",
-            drive.crank_turns().word()
-        ));
+        let (view, turns) = (look.view, drive.crank_turns());
+        stands.push(if view.from() == Viewpoint::Facing {
+            format!(
+                "Seen facing the timing end; the crankshaft turns {}.",
+                turns.word()
+            )
+        } else {
+            format!("The crankshaft turns {}.", turning_words(view, turns))
+        });
+        stands.extend(drawn_words(view).map(str::to_owned));
+        if look.blank {
+            return Ok(Self {
+                engine: drive.engine().to_owned(),
+                stands,
+                headline: "Worksheet".to_owned(),
+                alarm: false,
+                lines: Vec::new(),
+                cautions: &[],
+            });
+        }
         let mut lines = Vec::new();
         for (id, shaft) in drive.shafts() {
             let Some(at) = shaft.driven_at() else {

@@ -1,402 +1,401 @@
-//! Where labels go: near what they name, over nothing that must be seen. Always the same for the same
-//! drawing: each label takes the best place in turn, then each looks again while the others stay.
+//! Where labels go: near what they name and nearer to it than to anything else of its kind, over nothing that must
+//! be seen. Always the same for the same drawing: each label has places to choose from, they choose in turn, look again
+//! while the others stay, and where two still want the same place one makes way.
 
+use super::ground::{Capsule, Ground, meets};
+use super::lines::Line;
+use super::sheet::Part;
 use crate::render::svg::{Area, Spot};
 
 /// Degrees between the directions that are tried.
-const STEP: f64 = 15.0;
-/// Farthest that a label may stand from what it names, in sheet units.
-const FAR: f64 = 48.0;
+const STEP: f64 = 7.5;
+/// From one try to the next, farther out, in sheet units.
+const OUT: f64 = 1.2;
+/// A second place in the same direction is so much farther out.
+const SECOND: f64 = 7.0;
 /// How often every label looks again, and how many labels there are at most for that: what no engine
 /// has must not take minutes.
-const PASSES: usize = 7;
-const MANY: usize = 100;
+const PASSES: usize = 6;
+pub(super) const MANY: usize = 100;
+/// Degrees between the directions, and how far off the places are, that so many labels choose from.
+const COARSE: f64 = 30.0;
+const CLOSE: f64 = 20.0;
 
-/// What it costs to stand a unit farther off, and to stand a degree out of the wanted direction.
+/// What it costs to stand a unit farther off, to stand a degree out of the wanted direction, and to cover a square of
+/// what may be covered.
 const AWAY: f64 = 0.9;
 const ASKEW: f64 = 0.04;
-/// What it costs to leave the sheet, to cover a label, to push one away, to have the line to what is named run
-/// over one, and to have two such lines cross.
+const SOFT: f64 = 0.25;
+/// What the line to what is named costs for each square it hides of what is drawn, and of dots and coloured links.
+const LINE_HIDES: f64 = 0.4;
+const LINE_HIDES_DEAR: f64 = 2.0;
+/// What it costs to leave the sheet, to cover what must be seen, to stand nearer to another part, to cover a label, to
+/// have the line to what is named run over one, and to have two such lines cross.
 const OUTSIDE: f64 = 9000.0;
+const COVERS: f64 = 3000.0;
+const WRONG: f64 = 2500.0;
 const OVER_LABEL: f64 = 3000.0;
-const PUSHED: f64 = 12.0;
-const LINE_OVER_LABEL: f64 = 500.0;
-const LINES_CROSS: f64 = 40.0;
+const LINE_OVER_LABEL: f64 = 900.0;
+const LINES_CROSS: f64 = 60.0;
+/// From here on a place is a fault.
+const FAULT: f64 = 500.0;
 /// A label that may be left out is, if its place costs more than this.
-const DEAR: f64 = 12.0;
+const DEAR: f64 = 14.0;
+/// So much nearer to its own part than to any other.
+const NEARER: f64 = 0.4;
 
-/// A label that wants a place.
-#[derive(Clone, Debug)]
-pub(super) struct Request {
+/// Where a label would like to stand.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Wish {
     /// What it names.
     pub(super) anchor: Spot,
     /// A unit vector: where it would rather stand.
     pub(super) toward: (f64, f64),
     /// No nearer than this.
     pub(super) gap: f64,
-    /// The line to what it names ends so far from `anchor`.
+}
+
+/// A label that wants a place.
+#[derive(Clone, Debug)]
+pub(super) struct Request {
+    /// It stands at one of these.
+    pub(super) wishes: Vec<Wish>,
+    /// The line to what it names ends so far from the anchor.
     pub(super) reach: f64,
     /// There is such a line when the label stands farther off than this.
     pub(super) lead: f64,
     /// Width and height.
     pub(super) size: (f64, f64),
+    /// At most so many degrees out of the wanted direction, and so far off.
+    pub(super) turn: f64,
+    pub(super) far: f64,
+    /// What it names, and what it would seem to name if it stood nearer to that.
+    pub(super) own: Vec<Capsule>,
+    pub(super) rivals: Vec<Capsule>,
     /// The drawing says the same without it.
     pub(super) optional: bool,
 }
 
-impl Request {
-    /// The line from a label that stands there to what it names, if it needs one.
-    pub(super) fn leader(&self, area: Area) -> Option<(Spot, Spot)> {
-        let near = area.nearest(self.anchor);
-        let distance = near.distance(self.anchor);
-        (distance > self.lead && distance > self.reach)
-            .then(|| (near, self.anchor.towards(near, self.reach / distance)))
-    }
+/// A label without its place yet.
+pub(super) struct Wanted {
+    pub(super) request: Request,
+    pub(super) of: Part,
+    pub(super) lines: Vec<Line>,
+    pub(super) frame: Option<&'static str>,
 }
 
-/// A label that has a place, its line, and what it costs to cover it.
-#[derive(Clone, Copy)]
-struct Other {
-    area: Area,
-    line: Option<(Spot, Spot)>,
-    over: f64,
-}
-
-/// A thing drawn: a disc, and what it costs to cover it.
-#[derive(Clone, Copy)]
-struct Disc {
-    centre: Spot,
-    radius: f64,
+/// A place for a label: where it stands, and its line if it needs one.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) struct Place {
+    pub(super) area: Area,
+    pub(super) line: Option<(Spot, Spot)>,
     cost: f64,
 }
 
-/// The side of a square of the grid in which small discs are found.
-const CELL: f64 = 6.0;
-/// Discs from here on are large: there are few of them.
-const LARGE: f64 = 4.0;
-
-/// What is taken already.
-pub(super) struct Placer {
-    sheet: Area,
-    labels: Vec<Area>,
-    large: Vec<Disc>,
-    /// Small discs by the square of the sheet in which their centres lie, row by row.
-    small: Vec<Vec<Disc>>,
-    columns: usize,
-    rows: usize,
-}
-
-impl Placer {
-    pub(super) fn new(sheet: Area) -> Self {
-        let columns = cell(sheet.right - sheet.left) + 1;
-        let rows = cell(sheet.bottom - sheet.top) + 1;
-        Self {
-            sheet,
-            labels: Vec::new(),
-            large: Vec::new(),
-            small: vec![Vec::new(); columns * rows],
-            columns,
-            rows,
-        }
-    }
-
-    /// The square of a place; the outermost ones take what lies beyond.
-    fn square(&self, spot: Spot) -> (usize, usize) {
-        (
-            cell(spot.x - self.sheet.left).min(self.columns - 1),
-            cell(spot.y - self.sheet.top).min(self.rows - 1),
-        )
-    }
-
-    /// The small discs that may touch an area.
-    fn near(&self, area: Area) -> impl Iterator<Item = &Disc> {
-        let wide = area.grown(LARGE);
-        let (left, top) = self.square(Spot {
-            x: wide.left,
-            y: wide.top,
-        });
-        let (right, bottom) = self.square(Spot {
-            x: wide.right,
-            y: wide.bottom,
-        });
-        (top..=bottom)
-            .flat_map(move |row| {
-                &self.small[row * self.columns + left..=row * self.columns + right]
-            })
-            .flatten()
-    }
-
-    /// Something drawn that labels should keep off.
-    pub(super) fn keep_off(&mut self, centre: Spot, radius: f64, cost: f64) {
-        let disc = Disc {
-            centre,
-            radius,
-            cost,
-        };
-        if radius >= LARGE {
-            self.large.push(disc);
-        } else {
-            let (column, row) = self.square(centre);
-            self.small[row * self.columns + column].push(disc);
-        }
-    }
-
-    /// A line that labels should keep off.
-    pub(super) fn keep_off_line(&mut self, from: Spot, to: Spot, radius: f64, cost: f64) {
-        let length = from.distance(to);
-        let step = radius.max(0.5);
-        let mut along = 0.0;
-        while along <= length {
-            self.keep_off(from.towards(to, along / length.max(1e-9)), radius, cost);
-            along += step;
-        }
-    }
-
-    /// A label put down by other means.
-    pub(super) fn take(&mut self, area: Area) {
-        self.labels.push(area);
-    }
-
-    /// Is nothing at all covered by a label here?
-    pub(super) fn is_free(&self, area: Area) -> bool {
-        self.drawn(area, f64::MIN_POSITIVE) <= 0.0
-            && self.sheet.holds(area)
-            && !self
-                .labels
-                .iter()
-                .any(|label| label.grown(0.5).overlaps(area))
-    }
-
-    /// What it costs to cover what is drawn here. It stops counting at `most`.
-    fn drawn(&self, area: Area, most: f64) -> f64 {
+impl Place {
+    /// What it costs that two labels stand there.
+    fn beside(&self, other: &Self) -> f64 {
         let mut cost = 0.0;
-        for disc in self.large.iter().chain(self.near(area)) {
-            if area.distance(disc.centre) < disc.radius {
-                cost += disc.cost;
-                if cost >= most {
-                    break;
-                }
-            }
+        if self.area.grown(0.6).overlaps(other.area) {
+            cost += OVER_LABEL;
         }
-        cost
-    }
-
-    /// The best place for every label; the first ones choose first. All are taken. `None`: left out.
-    pub(super) fn place(&mut self, requests: &[Request]) -> Vec<Option<Area>> {
-        let mut places: Vec<Option<Area>> = vec![None; requests.len()];
-        let passes = if requests.len() > MANY { 1 } else { PASSES };
-        for pass in 0..passes {
-            // At first a label may push away those that matter less, which then look for another place.
-            let gentle = pass + 3 < passes;
-            let mut moved = false;
-            for (own, request) in requests.iter().enumerate() {
-                if request.optional && requests.len() > MANY {
-                    continue;
-                }
-                let before = places[own].take();
-                let others: Vec<Other> = requests
-                    .iter()
-                    .zip(&places)
-                    .enumerate()
-                    .filter_map(|(place, (request, area))| {
-                        area.map(|area| Other {
-                            area,
-                            line: request.leader(area),
-                            over: if gentle && place > own {
-                                PUSHED
-                            } else {
-                                OVER_LABEL
-                            },
-                        })
-                    })
-                    .collect();
-                let (_, best) = self.best(request, &others);
-                moved |= before != Some(best);
-                places[own] = Some(best);
-            }
-            if !moved && !gentle {
-                break;
-            }
-        }
-        for (own, request) in requests.iter().enumerate() {
-            let Some(area) = places[own].take() else {
-                continue;
-            };
-            let others: Vec<Other> = requests
-                .iter()
-                .zip(&places)
-                .filter_map(|(request, area)| {
-                    area.map(|area| Other {
-                        area,
-                        line: request.leader(area),
-                        over: OVER_LABEL,
-                    })
-                })
-                .collect();
-            let cost = self.among(request, area, &others)
-                + self.drawn(area, f64::INFINITY)
-                + self.hidden(request, area)
-                + AWAY * (area.distance(request.anchor) - request.gap);
-            if !request.optional || cost <= DEAR {
-                places[own] = Some(area);
-            }
-        }
-        for (request, area) in requests.iter().zip(&places) {
-            let Some(area) = *area else { continue };
-            self.take(area);
-            if let Some((from, to)) = request.leader(area) {
-                self.keep_off_line(from, to, 0.4, 30.0);
-            }
-        }
-        places
-    }
-
-    /// The best of several wishes for one label, and the best place for that. It is taken.
-    pub(super) fn place_any<'a>(&mut self, wishes: &'a [Request]) -> Option<(&'a Request, Area)> {
-        let (_, request, area) = wishes
-            .iter()
-            .map(|request| {
-                let (cost, area) = self.best(request, &[]);
-                (cost, request, area)
-            })
-            .min_by(|(one, ..), (other, ..)| one.total_cmp(other))?;
-        self.take(area);
-        Some((request, area))
-    }
-
-    /// The best place among others, and what it costs.
-    fn best(&self, request: &Request, others: &[Other]) -> (f64, Area) {
-        let ((x, y), (width, height)) = (request.toward, request.size);
-        let mut best: Option<(f64, Area)> = None;
-        let mut away = 0.0;
-        while away <= FAR {
-            let mut turn = 0.0;
-            while turn <= 180.0 {
-                let base = away * AWAY + turn * ASKEW;
-                for signed in [turn, -turn] {
-                    let least = best.map_or(f64::INFINITY, |(least, _)| least);
-                    if base >= least {
-                        continue;
-                    }
-                    let (sin, cos) = libm::sincos(f64::to_radians(signed));
-                    let way = (x * cos - y * sin, x * sin + y * cos);
-                    // So far out that the nearest point of the label is the wanted distance away.
-                    let support = (way.0.abs() * width + way.1.abs() * height) / 2.0;
-                    let centre = request.anchor.moved(way, request.gap + away + support);
-                    let area = Area::around(centre, width, height);
-                    let mut cost = base + self.among(request, area, others);
-                    if cost < least {
-                        cost += self.drawn(area, least - cost);
-                    }
-                    if cost < least {
-                        cost += self.hidden(request, area);
-                    }
-                    if cost < least {
-                        best = Some((cost, area));
-                    }
-                }
-                turn += STEP;
-            }
-            // Farther places only cost more.
-            if best.is_some_and(|(least, _)| least < away * AWAY) {
-                break;
-            }
-            away += 1.5;
-        }
-        best.unwrap_or((f64::INFINITY, Area::around(request.anchor, width, height)))
-    }
-
-    /// What it costs to stand here among the other labels and their lines.
-    fn among(&self, request: &Request, area: Area, others: &[Other]) -> f64 {
-        let mut cost = if self.sheet.holds(area) { 0.0 } else { OUTSIDE };
-        let wide = area.grown(0.5);
-        let leader = request.leader(area);
-        let placed = self.labels.iter().map(|label| Other {
-            area: *label,
-            line: None,
-            over: OVER_LABEL,
-        });
-        for other in placed.chain(others.iter().copied()) {
-            let (line, over) = (other.line, other.over);
-            let other = other.area;
-            if other.overlaps(wide) {
-                cost += over;
-            }
-            if let Some((from, to)) = leader
-                && meets(other, from, to)
+        for (line, area) in [(self.line, other.area), (other.line, self.area)] {
+            if let Some((from, to)) = line
+                && meets(area.grown(0.3), from, to)
             {
                 cost += LINE_OVER_LABEL;
             }
-            if let Some((from, to)) = line {
-                if meets(wide, from, to) {
-                    cost += LINE_OVER_LABEL;
-                }
-                if leader.is_some_and(|own| cross(own, (from, to))) {
-                    cost += LINES_CROSS;
-                }
-            }
         }
-        cost
-    }
-
-    /// What it costs that the line from a label here to what it names runs over other things: it hides a
-    /// dot or a coloured link, and is only less clear over plain links.
-    fn hidden(&self, request: &Request, area: Area) -> f64 {
-        let Some((from, to)) = request.leader(area) else {
-            return 0.0;
-        };
-        let mut cost = 0.0;
-        let along = Area {
-            left: from.x.min(to.x),
-            top: from.y.min(to.y),
-            right: from.x.max(to.x),
-            bottom: from.y.max(to.y),
-        };
-        for disc in self.near(along).filter(|disc| disc.cost >= 20.0) {
-            if from_line(disc.centre, from, to) < disc.radius * 0.6 {
-                cost += if disc.cost >= 100.0 { 14.0 } else { 0.7 };
-            }
-        }
-        for disc in &self.large {
-            // A sprocket that is not the one it names.
-            if from_line(disc.centre, from, to) < disc.radius
-                && request.anchor.distance(disc.centre) > disc.radius + 4.0
-            {
-                cost += 25.0;
-            }
+        if let (Some(one), Some(other)) = (self.line, other.line)
+            && cross(one, other)
+        {
+            cost += LINES_CROSS;
         }
         cost
     }
 }
 
-/// How many whole squares fit into a length; none into less than nothing.
-#[allow(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the length is clamped to what a sheet can have"
-)]
-fn cell(length: f64) -> usize {
-    (length / CELL).clamp(0.0, 10_000.0) as usize
+/// The places that were found, and how many of them are faulty.
+pub(super) struct Placed {
+    /// `None`: left out.
+    pub(super) places: Vec<Option<Place>>,
+    pub(super) faults: usize,
 }
 
-/// Does a line run over an area? The part of it that lies between the sides, and between top and bottom, is cut out.
-fn meets(area: Area, from: Spot, to: Spot) -> bool {
-    let (mut first, mut last) = (0.0_f64, 1.0_f64);
-    for (start, step, low, high) in [
-        (from.x, to.x - from.x, area.left, area.right),
-        (from.y, to.y - from.y, area.top, area.bottom),
-    ] {
-        if step.abs() < 1e-9 {
-            if start < low || start > high {
-                return false;
+/// The best place for every label; the first ones choose first.
+pub(super) fn place(ground: &Ground, requests: &[Request]) -> Placed {
+    let many = requests.len() > MANY;
+    let choices: Vec<Vec<Place>> = requests
+        .iter()
+        .map(|request| {
+            if many && request.optional {
+                return Vec::new();
+            }
+            choices(ground, request, many)
+        })
+        .collect();
+    let mut search = Search {
+        requests,
+        choices: &choices,
+        taken: vec![None; requests.len()],
+    };
+    for _ in 0..if many { 1 } else { PASSES } {
+        let mut moved = false;
+        for own in 0..requests.len() {
+            moved |= search.choose(own);
+        }
+        if !moved {
+            break;
+        }
+    }
+    if !many {
+        search.make_way();
+    }
+    let faults = (0..requests.len())
+        .filter(|own| search.taken[*own].is_some() && search.now(*own) >= FAULT)
+        .count();
+    Placed {
+        places: search
+            .taken
+            .iter()
+            .zip(&choices)
+            .map(|(taken, choices)| taken.map(|choice| choices[choice]))
+            .collect(),
+        faults,
+    }
+}
+
+/// Which place each label has.
+struct Search<'a> {
+    requests: &'a [Request],
+    choices: &'a [Vec<Place>],
+    taken: Vec<Option<usize>>,
+}
+
+impl Search<'_> {
+    /// What a place costs among the other labels. It stops counting at `most`.
+    fn cost(&self, own: usize, place: &Place, most: f64) -> f64 {
+        let mut cost = place.cost;
+        for (other, taken) in self.taken.iter().enumerate() {
+            if other == own {
+                continue;
+            }
+            if cost >= most {
+                break;
+            }
+            if let Some(choice) = taken {
+                cost += place.beside(&self.choices[other][*choice]);
+            }
+        }
+        cost
+    }
+
+    /// What a label costs where it is.
+    fn now(&self, own: usize) -> f64 {
+        match self.taken[own] {
+            Some(choice) => self.cost(own, &self.choices[own][choice], f64::INFINITY),
+            None => DEAR,
+        }
+    }
+
+    /// The best place while the others stay.
+    fn best(&self, own: usize) -> Option<usize> {
+        let mut least = if self.requests[own].optional {
+            DEAR
+        } else {
+            f64::INFINITY
+        };
+        let mut best = None;
+        for (choice, place) in self.choices[own].iter().enumerate() {
+            // They stand in the order of their costs.
+            if place.cost >= least {
+                break;
+            }
+            let cost = self.cost(own, place, least);
+            if cost < least {
+                (least, best) = (cost, Some(choice));
+            }
+        }
+        best
+    }
+
+    fn choose(&mut self, own: usize) -> bool {
+        let best = self.best(own);
+        let moved = self.taken[own] != best;
+        self.taken[own] = best;
+        moved
+    }
+
+    fn total(&self) -> f64 {
+        let places: Vec<&Place> = self
+            .taken
+            .iter()
+            .zip(self.choices)
+            .filter_map(|(taken, choices)| taken.map(|choice| &choices[choice]))
+            .collect();
+        let left_out = self.taken.len() - places.len();
+        let mut total = DEAR * f64::from(u32::try_from(left_out).unwrap_or(0));
+        for (at, place) in places.iter().enumerate() {
+            total += place.cost;
+            for other in &places[..at] {
+                total += place.beside(other);
+            }
+        }
+        total
+    }
+
+    /// Where labels are still in each other's way, one takes the other's place and that one looks for another.
+    fn make_way(&mut self) {
+        for _ in 0..4 {
+            let mut better = false;
+            for own in 0..self.requests.len() {
+                if self.taken[own].is_some() && self.now(own) >= LINES_CROSS {
+                    better |= self.push(own);
+                }
+            }
+            if !better {
+                return;
+            }
+        }
+    }
+
+    fn push(&mut self, own: usize) -> bool {
+        let before = self.taken.clone();
+        let mut least = self.total();
+        let mut best = None;
+        for (choice, place) in self.choices[own].iter().enumerate() {
+            if place.cost >= FAULT {
+                break;
+            }
+            self.taken.clone_from(&before);
+            self.taken[own] = Some(choice);
+            for other in 0..self.requests.len() {
+                if other == own {
+                    continue;
+                }
+                if let Some(its) = self.taken[other]
+                    && place.beside(&self.choices[other][its]) >= LINES_CROSS
+                {
+                    self.choose(other);
+                }
+            }
+            let total = self.total();
+            if total < least - 1e-9 {
+                least = total;
+                best = Some(self.taken.clone());
+            }
+        }
+        let better = best.is_some();
+        self.taken = best.unwrap_or(before);
+        better
+    }
+}
+
+/// The places that a label can choose from, the best first.
+fn choices(ground: &Ground, request: &Request, many: bool) -> Vec<Place> {
+    let (step, far) = if many {
+        (COARSE, request.far.min(CLOSE))
+    } else {
+        (STEP, request.far)
+    };
+    let mut found = Vec::new();
+    // The least bad one, should there be no good one.
+    let mut last: Option<Place> = None;
+    for wish in &request.wishes {
+        let mut turn = 0.0;
+        while turn <= request.turn {
+            for signed in [turn, -turn] {
+                if turn <= 0.0 && signed.is_sign_negative() {
+                    continue;
+                }
+                ray(ground, request, wish, (signed, far), &mut found, &mut last);
+            }
+            turn += step;
+        }
+    }
+    if found.is_empty() {
+        found.extend(last);
+    }
+    found.sort_by(|one, other| one.cost.total_cmp(&other.cost));
+    found
+}
+
+/// The good places in one direction: the nearest, and one farther out.
+fn ray(
+    ground: &Ground,
+    request: &Request,
+    wish: &Wish,
+    (turn, far): (f64, f64),
+    found: &mut Vec<Place>,
+    last: &mut Option<Place>,
+) {
+    let ((x, y), (width, height)) = (wish.toward, request.size);
+    let (sin, cos) = libm::sincos(turn.to_radians());
+    let way = (x * cos - y * sin, x * sin + y * cos);
+    // So far out that the nearest point of the label is the wanted distance away.
+    let support = (way.0.abs() * width + way.1.abs() * height) / 2.0;
+    let mut nearest: Option<f64> = None;
+    let mut away = 0.0;
+    while away <= far {
+        let centre = wish.anchor.moved(way, wish.gap + away + support);
+        let area = Area::around(centre, width, height);
+        let out = away;
+        away += OUT;
+        let inside = ground.holds(area);
+        let mut bad = if inside { 0.0 } else { OUTSIDE };
+        let hard = ground.hard(area);
+        if hard > 0 {
+            bad += COVERS + f64::from(hard);
+        }
+        if bad <= 0.0 && wrong(request, area) {
+            bad += WRONG;
+        }
+        if bad > 0.0 {
+            let cost = bad + out;
+            if last.is_none_or(|last| cost < last.cost) {
+                let line = leader(request, wish, area);
+                *last = Some(Place { area, line, cost });
             }
             continue;
         }
-        let (one, other) = ((low - start) / step, (high - start) / step);
-        first = first.max(one.min(other));
-        last = last.min(one.max(other));
+        if nearest.is_some_and(|nearest| out < nearest + SECOND) {
+            continue;
+        }
+        let line = leader(request, wish, area);
+        let mut cost = out * AWAY + turn.abs() * ASKEW + f64::from(ground.soft(area)) * SOFT;
+        if let Some((from, to)) = line {
+            let (hard, dear) = ground.under(from, to);
+            cost += f64::from(hard) * LINE_HIDES + f64::from(dear) * LINE_HIDES_DEAR;
+        }
+        found.push(Place { area, line, cost });
+        if nearest.is_some() {
+            return;
+        }
+        nearest = Some(out);
     }
-    first <= last
+}
+
+/// The line from a label that stands there to what it names, if it needs one.
+fn leader(request: &Request, wish: &Wish, area: Area) -> Option<(Spot, Spot)> {
+    let near = area.nearest(wish.anchor);
+    let distance = near.distance(wish.anchor);
+    (distance > request.lead && distance > request.reach).then(|| {
+        let end = wish.anchor.towards(near, request.reach / distance);
+        (near, end)
+    })
+}
+
+/// Does a label that stands there seem to name something else?
+fn wrong(request: &Request, area: Area) -> bool {
+    if request.rivals.is_empty() {
+        return false;
+    }
+    let own = Capsule::nearest(&request.own, area);
+    let nearest = own + NEARER;
+    request
+        .rivals
+        .iter()
+        .any(|rival| rival.at_least(area) < nearest && rival.distance(area) < nearest)
 }
 
 fn cross((a, b): (Spot, Spot), (c, d): (Spot, Spot)) -> bool {
@@ -404,75 +403,77 @@ fn cross((a, b): (Spot, Spot), (c, d): (Spot, Spot)) -> bool {
     side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }
 
-/// The distance of a spot from a line.
-fn from_line(spot: Spot, from: Spot, to: Spot) -> f64 {
-    let (x, y) = (to.x - from.x, to.y - from.y);
-    let square = x * x + y * y;
-    let part = if square > 0.0 {
-        (((spot.x - from.x) * x + (spot.y - from.y) * y) / square).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
-    spot.distance(from.towards(to, part))
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::ground::HARD;
     use super::*;
 
-    #[test]
-    fn lines_meet_what_they_run_over() {
-        let area = Area {
-            left: 10.0,
-            top: 10.0,
-            right: 20.0,
-            bottom: 15.0,
-        };
-        let spot = |x, y| Spot { x, y };
-        for (from, to, over) in [
-            (spot(0.0, 0.0), spot(30.0, 30.0), true),
-            (spot(0.0, 12.0), spot(30.0, 12.0), true),
-            (spot(12.0, 11.0), spot(13.0, 12.0), true),
-            (spot(0.0, 12.0), spot(9.0, 12.0), false),
-            (spot(0.0, 16.0), spot(30.0, 16.0), false),
-            (spot(0.0, 8.0), spot(12.0, 0.0), false),
-        ] {
-            assert_eq!(meets(area, from, to), over, "{from:?} {to:?}");
-            assert_eq!(meets(area, to, from), over, "{from:?} {to:?}");
+    fn around(anchor: Spot, size: (f64, f64)) -> Request {
+        Request {
+            wishes: vec![Wish {
+                anchor,
+                toward: (0.0, -1.0),
+                gap: 2.5,
+            }],
+            reach: 0.0,
+            lead: 4.0,
+            size,
+            turn: 180.0,
+            far: 60.0,
+            own: vec![Capsule::disc(anchor, 2.0)],
+            rivals: Vec::new(),
+            optional: false,
         }
     }
 
+    const SHEET: Area = Area {
+        left: 0.0,
+        top: 0.0,
+        right: 100.0,
+        bottom: 100.0,
+    };
+
     #[test]
     fn labels_of_one_place_do_not_cover_each_other() {
-        let sheet = Area {
-            left: 0.0,
-            top: 0.0,
-            right: 100.0,
-            bottom: 100.0,
-        };
-        let mut placer = Placer::new(sheet);
+        let mut ground = Ground::new(SHEET);
         let anchor = Spot { x: 50.0, y: 50.0 };
-        placer.keep_off(anchor, 2.0, 100.0);
-        let request = Request {
-            anchor,
-            toward: (0.0, -1.0),
-            gap: 2.0,
-            reach: 0.0,
-            lead: 4.0,
-            size: (20.0, 5.0),
-            optional: false,
-        };
-        let places: Vec<Area> = placer
-            .place(&vec![request; 8])
-            .into_iter()
-            .flatten()
-            .collect();
+        ground.put(Capsule::disc(anchor, 2.0), HARD);
+        ground.settle();
+        let placed = place(&ground, &vec![around(anchor, (20.0, 5.0)); 8]);
+        assert_eq!(placed.faults, 0);
+        let places: Vec<Area> = placed.places.iter().flatten().map(|p| p.area).collect();
         assert_eq!(places.len(), 8);
         for (place, area) in places.iter().enumerate() {
-            assert!(sheet.holds(*area));
+            assert!(SHEET.holds(*area));
             for other in &places[..place] {
                 assert!(!area.overlaps(*other), "{area:?} {other:?}");
             }
         }
+    }
+
+    #[test]
+    fn a_label_stands_nearest_to_its_own_part_and_a_place_that_cannot_be_is_a_fault() {
+        let spots = [Spot { x: 40.0, y: 50.0 }, Spot { x: 60.0, y: 50.0 }];
+        let mut ground = Ground::new(SHEET);
+        for spot in spots {
+            ground.put(Capsule::disc(spot, 2.0), HARD);
+        }
+        ground.settle();
+        let parts = spots.map(|spot| Capsule::disc(spot, 2.0));
+        let mut wanted = [0, 1].map(|place| {
+            let mut request = around(spots[place], (30.0, 4.0));
+            // Towards the other one, where it must not stand.
+            request.wishes[0].toward = (if place == 0 { 1.0 } else { -1.0 }, 0.0);
+            request.rivals = vec![parts[1 - place]];
+            request
+        });
+        let placed = place(&ground, &wanted);
+        assert_eq!(placed.faults, 0);
+        for (own, label) in placed.places.iter().flatten().enumerate() {
+            assert!(parts[own].distance(label.area) < parts[1 - own].distance(label.area));
+        }
+        // As wide as the sheet it fits nowhere.
+        wanted[0].size = (120.0, 4.0);
+        assert_eq!(place(&ground, &wanted).faults, 1);
     }
 }

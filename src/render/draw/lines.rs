@@ -1,6 +1,5 @@
-//! The lines of labels, and labels that still want a place.
+//! The lines of labels, and how large they are.
 
-use super::label::Request;
 use crate::render::svg::width_of;
 
 /// Sizes of words: what must be read, what explains it, coloured links, and mere numbers.
@@ -12,6 +11,7 @@ pub(super) const NUMBER: f64 = 2.9;
 pub(super) const LEAD: f64 = 1.22;
 
 /// A line of a label.
+#[derive(Clone, Debug)]
 pub(super) struct Line {
     pub(super) class: &'static str,
     pub(super) size: f64,
@@ -29,6 +29,16 @@ impl Line {
         }
     }
 
+    /// A line to write on.
+    pub(super) fn write() -> Self {
+        Self {
+            class: "must halo",
+            size: NAME,
+            bold: false,
+            text: "_".repeat(12),
+        }
+    }
+
     pub(super) fn small(text: impl Into<String>) -> Self {
         Self {
             class: "must halo",
@@ -37,13 +47,6 @@ impl Line {
             text: text.into(),
         }
     }
-}
-
-/// A label without its place yet.
-pub(super) struct Wanted {
-    pub(super) request: Request,
-    pub(super) lines: Vec<Line>,
-    pub(super) frame: Option<&'static str>,
 }
 
 /// Width and height of lines of words.

@@ -52,8 +52,11 @@ pub(super) fn write(svg: &mut Svg, drive: &Drive, pictures: &[Picture]) {
     for (picture, sprocket) in &sprockets {
         write_body(svg, drive, picture, sprocket);
     }
-    for picture in pictures {
-        write_links(svg, drive, picture);
+    // Coloured links lie over the plain ones of every chain: another chain must not hide one.
+    for coloured in [false, true] {
+        for picture in pictures {
+            write_links(svg, drive, picture, coloured);
+        }
     }
     write_names(svg, drive, pictures, &sprockets, letter, page);
     for (picture, sprocket) in &sprockets {
@@ -65,12 +68,11 @@ pub(super) fn write(svg: &mut Svg, drive: &Drive, pictures: &[Picture]) {
     svg.end("svg");
 }
 
-/// The links of a chain, the coloured ones over the plain ones.
-fn write_links(svg: &mut Svg, drive: &Drive, picture: &Picture) {
+/// The coloured links of a chain, or its plain ones.
+fn write_links(svg: &mut Svg, drive: &Drive, picture: &Picture, coloured: bool) {
     let palette = Palette::of(drive);
-    let (coloured, plain): (Vec<&LinkPlace>, Vec<&LinkPlace>) =
-        picture.links.iter().partition(|link| link.marks.is_some());
-    for link in plain.into_iter().chain(coloured) {
+    let wanted = |link: &&LinkPlace| link.marks.is_some() == coloured;
+    for link in picture.links.iter().filter(wanted) {
         let (begin, end) = (on_page(link.begin), on_page(link.end));
         let middle = begin.towards(end, 0.5);
         svg.element("g")
@@ -218,18 +220,6 @@ fn write_dot(
 
 fn write_shoe(svg: &mut Svg, picture: &Picture, shoe: &ShoePlace) {
     let pitch = picture.pitch;
-    let (first, last) = match shoe.arc {
-        Some((first, last)) => {
-            let more = (last - first).signum() * (pitch / shoe.radius).to_degrees();
-            (first - more, last + more)
-        }
-        None => {
-            let middle = (shoe.middle() - shoe.centre).to_clock();
-            (middle - 12.0, middle + 12.0)
-        }
-    };
-    let near = shoe.radius - pitch * 0.42;
-    let far = near - pitch * 0.8;
     if let Some(tensioner) = shoe.tensioner {
         let way = Vec2::from_clock(tensioner.pushes);
         let side = Vec2::from_clock(tensioner.pushes + 90.0);
@@ -251,14 +241,12 @@ fn write_shoe(svg: &mut Svg, picture: &Picture, shoe: &ShoePlace) {
                 .close();
         }
     }
-    let steps = 16_u32;
-    let mut outline = Vec::new();
-    for (radius, from, to) in [(near, first, last), (far, last, first)] {
-        for step in 0..=steps {
-            let part = f64::from(step) / f64::from(steps);
-            outline.push(clock(shoe.centre, from + (to - from) * part, radius));
-        }
-    }
+    let [near, far] = picture.band(shoe, pitch, pitch * 0.8);
+    let outline: Vec<Spot> = near
+        .into_iter()
+        .chain(far.into_iter().rev())
+        .map(on_page)
+        .collect();
     let class = if shoe.tensioner.is_some() {
         "tensioner"
     } else {

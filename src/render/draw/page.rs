@@ -2,7 +2,9 @@
 
 use super::caption::Caption;
 use super::link::Form;
+use super::look::{Look, Paper};
 use super::picture::Picture;
+use super::plane::REFERENCE;
 use super::sheet::{Anchor, Layer, Shape, Sheet, WIDTH};
 use super::{colour::Palette, plane, strip};
 use crate::drive::ids::ChainId;
@@ -12,8 +14,15 @@ use crate::render::words::band::Band;
 use crate::timing::pose::{Basis, Pose};
 use crate::units::quantity::OutOfRange;
 
-/// The printable height of A4, in units of which the width has 190.
-const HEIGHT: f64 = 277.0;
+/// What can be printed on of a sheet of paper, in units of which its width has 190; of A4, where none is named.
+fn height(paper: Option<Paper>) -> f64 {
+    let (width, height) = paper.unwrap_or(Paper::A4).printable();
+    height * WIDTH / width
+}
+
+/// From line to line of what a pupil fills in.
+const ANSWER: f64 = 8.0;
+
 const SMALL: f64 = 3.5;
 const LEAD: f64 = 1.3;
 
@@ -23,6 +32,7 @@ pub(super) type Laid = (ChainId, Result<Picture, String>);
 pub(super) fn page(
     drive: &Drive,
     pose: &Pose,
+    look: Look,
     caption: &Caption,
     chains: Vec<Laid>,
 ) -> Result<Sheet, OutOfRange> {
@@ -36,24 +46,34 @@ pub(super) fn page(
             Ok(picture) => pictures.push(picture),
             Err(why) => {
                 strips.push(id);
-                missing.push(format!(
-                    "{} {} is drawn as a strip: {why}.",
-                    Band::of(drive.chain(id)).title,
-                    drive.chain(id).name()
-                ));
+                // What a spec lacks is nothing to a pupil, and names shafts.
+                if !look.blank {
+                    missing.push(format!(
+                        "{} {} is drawn as a strip: {why}.",
+                        Band::of(drive.chain(id)).title,
+                        drive.chain(id).name()
+                    ));
+                }
             }
         }
     }
-    let mut key = key(drive, pose, &pictures);
+    let mut key = if look.blank {
+        key_of_worksheet(&pictures)
+    } else {
+        key(drive, pose, &pictures)
+    };
     key.retain(|entry| !entry.text.is_empty());
-    let foot = foot_height(&key, caption, &missing);
+    let answers = if look.blank { answers(drive) } else { 0 };
+    let foot = foot_height(&key, caption, &missing)
+        + f64::from(u32::try_from(answers).unwrap_or(0)) * ANSWER;
     if !pictures.is_empty() {
-        let rest = (HEIGHT - y - foot).max(120.0);
-        y = plane::put(&mut sheet, drive, &pictures, y, rest)?;
+        let rest = (height(look.paper) - y - foot).max(120.0);
+        y = plane::put(&mut sheet, drive, look, &pictures, y, rest)?;
     }
     for id in strips {
-        y = strip::put(&mut sheet, drive, pose, id, y)?;
+        y = strip::put(&mut sheet, drive, pose, look, id, y)?;
     }
+    y = put_answers(&mut sheet, answers, y);
     sheet.height = footer(
         &mut sheet,
         Form::alone(drive),
@@ -63,6 +83,56 @@ pub(super) fn page(
         y + 1.0,
     );
     Ok(sheet)
+}
+
+/// How many lines there are to write on: one for every dot, and one for the verdict.
+fn answers(drive: &Drive) -> usize {
+    let marked = |sprocket: &crate::drive::model::Sprocket| sprocket.is_marked();
+    drive
+        .engagements()
+        .filter(|(_, sprocket)| marked(sprocket))
+        .count()
+        .min(8)
+        + 1
+}
+
+fn put_answers(sheet: &mut Sheet, count: usize, mut y: f64) -> f64 {
+    for line in 0..count {
+        y += ANSWER;
+        let text = if line + 1 < count {
+            "Dot of __________________ : on link ________ , belongs on ________ ; ________ teeth ahead / behind"
+        } else {
+            "In time / out of time / not proven, because ____________________________________________"
+        };
+        sheet.words(
+            "must",
+            Spot { x: 4.0, y: y - 2.0 },
+            SMALL,
+            Anchor::Start,
+            text,
+        );
+    }
+    y
+}
+
+/// What the signs of a worksheet mean: only what its pupil is not to find.
+fn key_of_worksheet(pictures: &[Picture]) -> Vec<Entry> {
+    let signs: &[(Sign, &str)] = if pictures.is_empty() {
+        &[(Sign::Dot("dot"), "dot on a sprocket")]
+    } else {
+        &[
+            (Sign::Dot("dot"), "dot on a sprocket"),
+            (Sign::Reference, "mark on the engine"),
+            (Sign::Number, "number of a link"),
+        ]
+    };
+    signs
+        .iter()
+        .map(|(sign, text)| Entry {
+            sign: *sign,
+            text: (*text).to_owned(),
+        })
+        .collect()
 }
 
 fn header(sheet: &mut Sheet, caption: &Caption) -> f64 {
@@ -126,7 +196,9 @@ struct Entry {
     text: String,
 }
 
+#[derive(Clone, Copy)]
 enum Sign {
+    Reference,
     Dot(&'static str),
     Ring,
     OffLink,
@@ -151,6 +223,10 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture]) -> Vec<Entry> {
             .any(|stand| stand.basis != Basis::Unseen && off(stand))
     };
     add(Sign::Dot("dot"), "dot on a sprocket");
+    let mut drawn = pictures.iter().flat_map(|picture| &picture.sprockets);
+    if drawn.any(|sprocket| sprocket.dot.is_some()) {
+        add(Sign::Reference, "mark on the engine");
+    }
     if pose
         .sprockets()
         .iter()
@@ -317,6 +393,17 @@ fn sign(sheet: &mut Sheet, form: Form, sign: &Sign, at: Spot) {
                     sheet.line(Layer::Off, "dot-cross", cross);
                 }
             }
+        }
+        Sign::Reference => {
+            let half = REFERENCE * 0.5;
+            let tip = at.moved((0.0, 1.0), half);
+            let foot = at.moved((0.0, 1.0), -half);
+            let outline = vec![
+                tip,
+                foot.moved((1.0, 0.0), half),
+                foot.moved((1.0, 0.0), -half),
+            ];
+            sheet.area(Layer::Marks, "reference", outline);
         }
         Sign::Ring => sheet.disc(Layer::Marks, "off-ring", at, 1.5),
         Sign::OffLink => {

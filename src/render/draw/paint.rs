@@ -1,8 +1,10 @@
 //! A sheet as SVG.
 
+use super::lines::LEAD;
 use super::link::write_link;
-use super::sheet::{Anchor, Shape, Sheet, WIDTH};
-use crate::render::svg::{Path, Svg};
+use super::look::Paper;
+use super::sheet::{Anchor, Label, Shape, Sheet, WIDTH};
+use crate::render::svg::{Area, Path, Spot, Svg};
 
 /// The look of everything, in one place. Nothing is told by colour alone: what is off is dashed,
 /// crossed or framed too.
@@ -25,6 +27,7 @@ path,circle,rect{fill:none;stroke-linejoin:round}\
 .guide{fill:#cfcfcf;stroke:#333;stroke-width:.3}\
 .tensioner{fill:url(#hatch);stroke:#111;stroke-width:.45}\
 .plunger{fill:#fff;stroke:#111;stroke-width:.4}\
+.reference{fill:#111;stroke:#fff;stroke-width:.2}\
 .dot{fill:#000;stroke:#fff;stroke-width:.3}\
 .dot-unseen{fill:#fff;stroke:#000;stroke-width:.4}\
 .dot-off{fill:#d40000;stroke:#000;stroke-width:.3}\
@@ -45,14 +48,33 @@ const HATCH: &str = "<defs><pattern id=\"hatch\" width=\"1.2\" height=\"1.2\" pa
     <rect width=\"1.2\" height=\"1.2\" style=\"fill:#fff\"/><rect width=\".55\" height=\"1.2\" style=\"fill:#444\"/></pattern></defs>";
 
 /// The whole file. `title` and `about` are what a screen reader reads.
-pub(super) fn document(sheet: &Sheet, title: &str, about: &str) -> String {
+pub(super) fn document(sheet: &Sheet, paper: Option<Paper>, title: &str, about: &str) -> String {
     let mut svg = Svg::new(DECIMALS);
-    svg.element("svg")
-        .set("xmlns", "http://www.w3.org/2000/svg")
-        .view_box((0.0, 0.0), (WIDTH, sheet.height))
-        .set("role", "img")
-        .set("aria-labelledby", "title about")
-        .open();
+    let root = svg
+        .element("svg")
+        .set("xmlns", "http://www.w3.org/2000/svg");
+    let (left, top, wide, high) = match paper {
+        None => (0.0, 0.0, WIDTH, sheet.height),
+        Some(paper) => {
+            // As large as what can be printed on has room for, in the middle of the paper's width.
+            let (width, height) = paper.size();
+            let (most_wide, most_high) = paper.printable();
+            let unit = (most_wide / WIDTH).min(most_high / sheet.height);
+            let wide = width / unit;
+            let margin = (height - most_high) / 2.0 / unit;
+            (-(wide - WIDTH) / 2.0, -margin, wide, height / unit)
+        }
+    };
+    match paper.map(Paper::size) {
+        None => root,
+        Some((width, height)) => root
+            .set("width", &format!("{width}mm"))
+            .set("height", &format!("{height}mm")),
+    }
+    .view_box((left, top), (wide, high))
+    .set("role", "img")
+    .set("aria-labelledby", "title about")
+    .open();
     svg.line_break();
     svg.about(title, about);
     svg.constant("<style>");
@@ -62,7 +84,8 @@ pub(super) fn document(sheet: &Sheet, title: &str, about: &str) -> String {
     svg.line_break();
     svg.element("rect")
         .class("paper")
-        .sized(WIDTH, sheet.height)
+        .at(left, top)
+        .sized(wide, high)
         .close();
     svg.line_break();
     for (_, shape) in sheet.shapes() {
@@ -80,11 +103,16 @@ fn write_shape(svg: &mut Svg, shape: &Shape) {
             class,
             points,
             closed,
-        } => svg
-            .element("path")
-            .class(class)
+            part,
+        } => {
+            let path = svg.element("path").class(class);
+            match part {
+                Some(part) => path.set("data-part", &part.to_string()),
+                None => path,
+            }
             .path(&Path::along(points, *closed))
-            .close(),
+            .close();
+        }
         Shape::Disc {
             class,
             centre,
@@ -96,13 +124,7 @@ fn write_shape(svg: &mut Svg, shape: &Shape) {
             .set("cy", centre.y)
             .set("r", *radius)
             .close(),
-        Shape::Box { class, area } => svg
-            .element("rect")
-            .class(class)
-            .at(area.left, area.top)
-            .sized(area.right - area.left, area.bottom - area.top)
-            .set("rx", ".8")
-            .close(),
+        Shape::Box { class, area } => write_box(svg, class, *area),
         Shape::Link {
             form,
             chain,
@@ -137,17 +159,62 @@ fn write_shape(svg: &mut Svg, shape: &Shape) {
             size,
             anchor,
             text,
-        } => {
-            let words = svg
-                .element("text")
-                .class(class)
-                .at(at.x, at.y)
-                .set("font-size", *size);
-            match anchor {
-                Anchor::Start => words,
-                Anchor::Middle => words.set("text-anchor", "middle"),
-            }
-            .text(text);
-        }
+        } => write_words(svg, class, *at, *size, *anchor, text),
+        Shape::Label(label) => write_label(svg, label),
     }
+}
+
+fn write_words(svg: &mut Svg, class: &str, at: Spot, size: f64, anchor: Anchor, text: &str) {
+    let words = svg
+        .element("text")
+        .class(class)
+        .at(at.x, at.y)
+        .set("font-size", size);
+    match anchor {
+        Anchor::Start => words,
+        Anchor::Middle => words.set("text-anchor", "middle"),
+    }
+    .text(text);
+}
+
+fn write_box(svg: &mut Svg, class: &str, area: Area) {
+    svg.element("rect")
+        .class(class)
+        .at(area.left, area.top)
+        .sized(area.right - area.left, area.bottom - area.top)
+        .set("rx", ".8")
+        .close();
+}
+
+fn write_label(svg: &mut Svg, label: &Label) {
+    svg.element("g")
+        .class("label")
+        .set("data-of", &label.of.to_string())
+        .open();
+    if let Some((from, to)) = label.line {
+        let class = match label.frame {
+            Some("off-frame") => "off-line",
+            _ => "leader",
+        };
+        svg.element("path")
+            .class(class)
+            .path(&Path::along(&[from, to], false))
+            .close();
+    }
+    if let Some(class) = label.frame {
+        write_box(svg, class, label.area);
+    }
+    let middle = label.area.centre();
+    let high: f64 = label.lines.iter().map(|line| line.size * LEAD).sum();
+    let mut y = middle.y - high / 2.0;
+    for line in &label.lines {
+        y += line.size * LEAD;
+        let at = Spot {
+            x: middle.x,
+            // The foot of the letters, their tails hang below it.
+            y: y - line.size * 0.3,
+        };
+        write_words(svg, line.class, at, line.size, Anchor::Middle, &line.text);
+    }
+    svg.end("g");
 }

@@ -79,6 +79,8 @@ impl SprocketPlace {
 /// A guide or a tensioner.
 #[derive(Clone, Debug)]
 pub struct ShoePlace {
+    /// Its place along the path of its chain.
+    pub wheel: usize,
     /// The centre of its arc, the tensioner at its travel.
     pub centre: Point,
     /// The radius on which the pins of the chain lie, in mm.
@@ -195,6 +197,7 @@ impl Picture {
                         _ => None,
                     };
                     shoes.push(ShoePlace {
+                        wheel,
                         centre: place.centre,
                         radius,
                         arc: path.contact(wheel).map(|contact| {
@@ -219,6 +222,62 @@ impl Picture {
                 .collect(),
             tooth: if chain.is_belt() { &GAP } else { &TOOTH },
         })
+    }
+}
+
+impl Picture {
+    /// The two edges of the band of a shoe, the one under the chain first, in the order of travel: a guide is a rail
+    /// along its strand, the shoe of a tensioner ends `more` mm past what the chain lies on. `thick`: in mm.
+    pub(super) fn band(&self, shoe: &ShoePlace, more: f64, thick: f64) -> [Vec<Point>; 2] {
+        let (first, last) = match (shoe.arc, shoe.tensioner) {
+            (Some(arc), None) => arc,
+            (Some((first, last)), Some(_)) => {
+                let more = (last - first).signum() * (more / shoe.radius).to_degrees();
+                (first - more, last + more)
+            }
+            (None, _) => {
+                let middle = (shoe.middle() - shoe.centre).to_clock();
+                (middle - 12.0, middle + 12.0)
+            }
+        };
+        // No spec says how long a rail is: it is drawn along a part of its strand.
+        let run = |of: &dyn Fn(&Strand) -> bool| {
+            let strand = self.strands.iter().find(|(strand, _)| of(strand));
+            strand.map_or(0.0, |(strand, _)| {
+                (strand.length * 0.3).min(self.pitch * 6.0)
+            })
+        };
+        let is_rail = shoe.tensioner.is_none() && shoe.arc.is_some();
+        let ends = is_rail.then(|| {
+            (
+                run(&|strand| strand.to == shoe.wheel),
+                run(&|strand| strand.from == shoe.wheel),
+            )
+        });
+        let turn = (last - first).signum();
+        let along = |clock: f64| Vec2::from_clock(clock + 90.0 * turn);
+        let near = shoe.radius - self.pitch * 0.42;
+        [near, near - thick].map(|radius| {
+            let at = |clock: f64| shoe.centre + Vec2::from_clock(clock) * radius;
+            let steps = 16_u32;
+            let arc = (0..=steps)
+                .map(|step| at(first + (last - first) * f64::from(step) / f64::from(steps)));
+            match ends {
+                None => arc.collect(),
+                Some((before, after)) => std::iter::once(at(first) - along(first) * before)
+                    .chain(arc)
+                    .chain(std::iter::once(at(last) + along(last) * after))
+                    .collect(),
+            }
+        })
+    }
+}
+
+impl SprocketPlace {
+    /// Where its dot points in the timed position, in clock degrees, whatever the engine has turned since.
+    pub(super) fn timed(&self) -> Option<f64> {
+        let (_, due) = self.dot?;
+        Some(due - self.turns.sign() * 360.0 * self.stand.due.get().to_f64())
     }
 }
 

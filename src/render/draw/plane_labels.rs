@@ -1,36 +1,52 @@
 //! The labels of chains in their places: what each says, and near what it wants to stand.
 
 use super::caption::{how_far, short_name, wrong_link};
-use super::label::Request;
-use super::lines::{LEAD, LINK, Line, NAME, NUMBER, SMALL, Wanted, size_of};
+use super::ground::{Capsule, HARD};
+use super::label::{MANY, Request, Wanted, Wish, place};
+use super::lines::{LINK, Line, NAME, NUMBER, SMALL, size_of};
 use super::picture::{LinkPlace, Picture, ShoePlace, SprocketPlace};
-use super::plane::{Plane, SHOE, clock_way};
-use super::sheet::{Anchor, Layer, Shape, WIDTH};
+use super::plane::{Plane, REFERENCE, SHOE};
+use super::sheet::{Label, Layer, Part, Shape, WIDTH};
 use crate::drive::ids::ShaftId;
 use crate::plane::geometry::Travel;
 use crate::render::svg::{Area, Spot, short, width_of};
 use crate::render::words::band::Band;
-use crate::render::words::{marks::kind_word, numbers};
+use crate::render::words::{marks::kind_word, numbers, view::way_word};
 use crate::timing::pose::Basis;
 use crate::units::quantity::OutOfRange;
+use std::mem::discriminant;
+
+/// Farthest that a label may stand from what it names, in sheet units.
+const FAR: f64 = 60.0;
 
 impl Plane<'_> {
     /// Wants lines of words near `anchor`, with a thin line to it where they stand far off.
     pub(super) fn label(
         &mut self,
-        anchor: Spot,
-        toward: (f64, f64),
-        gap: f64,
+        of: Part,
+        wish: Wish,
         lines: Vec<Line>,
         frame: Option<&'static str>,
     ) {
         let lead = if frame.is_some() { 1.5 } else { 4.5 };
-        self.want(anchor, toward, (gap, 0.0, lead), lines, frame);
+        self.want(of, wish, (0.0, lead), lines, frame);
     }
 
     /// As [`Plane::label`], for a word that the key makes up for where there is no room.
-    pub(super) fn word(&mut self, anchor: Spot, toward: (f64, f64), gap: f64, word: &str) {
-        self.label(anchor, toward, gap, vec![Line::small(word)], None);
+    pub(super) fn word(
+        &mut self,
+        of: Part,
+        anchor: Spot,
+        toward: (f64, f64),
+        gap: f64,
+        word: &str,
+    ) {
+        let wish = Wish {
+            anchor,
+            toward,
+            gap,
+        };
+        self.label(of, wish, vec![Line::small(word)], None);
         if let Some(last) = self.wanted.last_mut() {
             last.request.optional = true;
         }
@@ -38,9 +54,9 @@ impl Plane<'_> {
 
     fn want(
         &mut self,
-        anchor: Spot,
-        toward: (f64, f64),
-        (gap, reach, lead): (f64, f64, f64),
+        of: Part,
+        wish: Wish,
+        (reach, lead): (f64, f64),
         lines: Vec<Line>,
         frame: Option<&'static str>,
     ) {
@@ -52,59 +68,82 @@ impl Plane<'_> {
         };
         self.wanted.push(Wanted {
             request: Request {
-                anchor,
-                toward,
-                gap,
+                wishes: vec![wish],
                 reach,
                 lead,
                 size: (width + aside, height + above),
+                turn: 180.0,
+                far: FAR,
+                own: Vec::new(),
+                rivals: Vec::new(),
                 optional: false,
             },
+            of,
             lines,
             frame,
         });
     }
 
-    /// Gives every wanted label its place.
-    pub(super) fn place_labels(&mut self) {
+    /// Gives every wanted label its place. Gives how many have no good one.
+    pub(super) fn place_labels(&mut self) -> usize {
+        self.ground.settle();
         let mut wanted = std::mem::take(&mut self.wanted);
         // What is off is what the picture is looked at for.
         wanted.sort_by_key(|label| label.frame.is_none());
-        let requests: Vec<Request> = wanted.iter().map(|label| label.request.clone()).collect();
-        let places = self.placer.place(&requests);
-        for (label, area) in wanted.into_iter().zip(places) {
-            let Some(area) = area else { continue };
-            if let Some((from, to)) = label.request.leader(area) {
-                let class = match label.frame {
-                    Some("off-frame") => "off-line",
-                    _ => "leader",
+        // Of very many labels only what lies close by is looked at.
+        let close = if wanted.len() > MANY {
+            40.0
+        } else {
+            f64::INFINITY
+        };
+        let requests: Vec<Request> = wanted
+            .iter()
+            .map(|label| {
+                let mut request = label.request.clone();
+                let near = |capsule: &Capsule| {
+                    let mut wishes = label.request.wishes.iter();
+                    wishes.any(|wish| wish.anchor.distance(capsule.from) < close)
                 };
-                self.sheet.line(Layer::Off, class, vec![from, to]);
+                let mut rivals = Vec::new();
+                for (part, capsule) in &self.solids {
+                    if *part == label.of {
+                        request.own.push(*capsule);
+                    } else if discriminant(part) == discriminant(&label.of)
+                        && (close.is_infinite() || near(capsule))
+                    {
+                        rivals.push(*capsule);
+                    }
+                }
+                request.rivals = rivals;
+                request
+            })
+            .collect();
+        let placed = place(&self.ground, &requests);
+        for (label, place) in wanted.into_iter().zip(placed.places) {
+            let Some(place) = place else { continue };
+            self.ground.take(place.area);
+            if let Some((from, to)) = place.line {
+                let line = Capsule {
+                    from,
+                    to,
+                    radius: 0.4,
+                };
+                self.ground.put(line, HARD);
             }
-            self.write(area, label.lines, label.frame);
+            self.write(Label {
+                of: label.of,
+                area: place.area,
+                lines: label.lines,
+                frame: label.frame,
+                line: place.line,
+            });
         }
+        self.ground.settle();
+        placed.faults
     }
 
-    fn write(&mut self, area: Area, lines: Vec<Line>, frame: Option<&'static str>) {
-        if let Some(class) = frame {
-            self.sheet.put(Layer::Off, Shape::Box { class, area });
-        }
-        let high: f64 = lines.iter().map(|line| line.size * LEAD).sum();
-        let mut y = area.centre().y - high / 2.0;
-        for line in lines {
-            y += line.size * LEAD;
-            self.sheet.words(
-                line.class,
-                Spot {
-                    x: area.centre().x,
-                    // The foot of the letters, their tails hang below it.
-                    y: y - line.size * 0.3,
-                },
-                line.size,
-                Anchor::Middle,
-                line.text,
-            );
-        }
+    fn write(&mut self, label: Label) {
+        self.sheet.put(Layer::Words, Shape::Label(label));
     }
 
     /// How far a sprocket is off, framed.
@@ -159,16 +198,16 @@ impl Plane<'_> {
         let (out, aside) = if stand.ahead.is_zero() {
             (out, 0.0)
         } else {
-            (out + 2.8, -25.0 * back.signum())
+            (out + 2.2 + REFERENCE, -25.0 * back.signum())
         };
         let anchor = self.about(sprocket, dot, out);
-        self.label(
+        let wish = Wish {
             anchor,
-            clock_way(dot + aside),
-            1.6,
-            lines,
-            Some("off-frame"),
-        );
+            toward: self.clock_way(dot + aside),
+            gap: 1.6,
+        };
+        let part = self.shaft_part(sprocket);
+        self.label(part, wish, lines, Some("off-frame"));
         Ok(())
     }
 
@@ -189,8 +228,12 @@ impl Plane<'_> {
                 kind_word(shaft.kind()).to_owned()
             };
             let teeth = |at| format!("{} teeth", self.drive.sprocket(at).teeth());
-            let mut lines = vec![Line::name(shaft.name())];
-            if !what.is_empty() {
+            let mut lines = vec![if self.look.blank {
+                Line::write()
+            } else {
+                Line::name(shaft.name())
+            }];
+            if !what.is_empty() && !self.look.blank {
                 lines.push(Line::small(what));
             }
             match shaft.engagements() {
@@ -200,13 +243,14 @@ impl Plane<'_> {
                     Line::small(format!("{chain}: {}", teeth(*at)))
                 })),
             }
-            if sprocket.stand.basis == Basis::Unseen && self.drive.is_marked(id) {
+            let unseen = sprocket.stand.basis == Basis::Unseen && self.drive.is_marked(id);
+            if unseen && !self.look.blank {
                 lines.push(Line::small("not looked at"));
             }
-            if id == self.drive.crank() {
+            if id == self.drive.crank() && !self.look.blank {
                 lines.push(Line::small(format!(
                     "turns {}",
-                    self.drive.crank_turns().word()
+                    way_word(self.look.view, self.drive.crank_turns())
                 )));
             }
             let (width, height) = size_of(&lines);
@@ -214,8 +258,14 @@ impl Plane<'_> {
             let centre = self.spot(sprocket.centre);
             if libm::hypot(width / 2.0, height / 2.0) <= inside {
                 let area = Area::around(centre, width, height);
-                self.placer.take(area);
-                self.write(area, lines, None);
+                self.ground.take(area);
+                self.write(Label {
+                    of: Part::Shaft(id.index()),
+                    area,
+                    lines,
+                    frame: None,
+                    line: None,
+                });
                 continue;
             }
             self.sheet.disc(Layer::Sprockets, "hub", centre, 0.9);
@@ -235,17 +285,13 @@ impl Plane<'_> {
             let x = centre.x - WIDTH / 2.0;
             let y = if id == self.drive.crank() { 60.0 } else { 6.0 };
             let length = libm::hypot(x, y).max(1e-9);
-            self.want(
-                centre,
-                (x / length, y / length),
-                (
-                    largest * self.scale + 0.8,
-                    (sprocket.radius - picture.pitch * 0.5) * self.scale * 0.6,
-                    0.0,
-                ),
-                lines,
-                None,
-            );
+            let wish = Wish {
+                anchor: centre,
+                toward: (x / length, y / length),
+                gap: largest * self.scale + 0.8,
+            };
+            let reach = (sprocket.radius - picture.pitch * 0.5) * self.scale * 0.6;
+            self.want(Part::Shaft(id.index()), wish, (reach, 0.0), lines, None);
         }
     }
 
@@ -296,7 +342,21 @@ impl Plane<'_> {
                 bold: true,
                 text,
             };
-            self.label(anchor, outward, pitch * 0.55 + 0.6, vec![line], None);
+            let wish = Wish {
+                anchor,
+                toward: outward,
+                gap: pitch * 0.55 + 0.6,
+            };
+            let part = Part::Link(picture.chain.index(), first.number);
+            for link in links {
+                let capsule = Capsule {
+                    from: self.spot(link.begin),
+                    to: self.spot(link.end),
+                    radius: pitch * 0.46,
+                };
+                self.solids.push((part, capsule));
+            }
+            self.want(part, wish, (pitch * 0.6, 4.5), vec![line], None);
         }
     }
 
@@ -307,20 +367,19 @@ impl Plane<'_> {
             Travel::Clockwise => along.left(),
             Travel::CounterClockwise => -along.left(),
         };
-        let length = out.length().max(1e-9);
-        (out.x / length, -out.y / length)
+        self.way(out * (1.0 / out.length().max(1e-9)))
     }
 
-    pub(super) fn shoe_label(&mut self, shoe: &ShoePlace) {
+    pub(super) fn shoe_label(&mut self, shoe: &ShoePlace, part: Part) {
         let (mut anchor, middle) = (self.spot(shoe.middle()), shoe.middle());
         let toward = middle - shoe.centre;
-        let length = toward.length().max(1e-9);
         // Away from the chain: towards the centre of the arc.
-        let away = (-toward.x / length, toward.y / length);
+        let away = self.way(toward * (-1.0 / toward.length().max(1e-9)));
         anchor = anchor.moved(away, SHOE);
         let lines = match shoe.tensioner {
+            _ if self.look.blank => vec![Line::write()],
             None => {
-                self.word(anchor, away, 1.6, "guide");
+                self.word(part, anchor, away, 1.6, "guide");
                 return;
             }
             Some(tensioner) => {
@@ -341,14 +400,19 @@ impl Plane<'_> {
                 lines
             }
         };
-        self.label(anchor, away, 1.6, lines, None);
+        let wish = Wish {
+            anchor,
+            toward: away,
+            gap: 1.6,
+        };
+        self.label(part, wish, lines, None);
     }
 
     /// A chain's name and links: in its middle, or beside it wherever there is most room if there are several.
     pub(super) fn chain_label(&mut self, picture: &Picture, pictures: &[Picture]) {
         let chain = self.drive.chain(picture.chain);
         let gap = picture.pitch * self.scale * 0.5 + 0.8;
-        let (lines, anchors) = if self.several {
+        let (lines, wishes) = if self.several {
             let text = format!(
                 "{} {}, {} {}",
                 Band::of(chain).name,
@@ -364,18 +428,22 @@ impl Plane<'_> {
                     .flat_map(|other| &other.links)
                     .all(|other| other.begin.distance(link.begin) * self.scale > 9.0)
             };
-            let anchors = picture
+            let wishes = picture
                 .links
                 .iter()
-                .step_by((picture.links.len() / 60).max(3))
+                .step_by((picture.links.len() / 40).max(3))
                 .filter(alone)
                 .flat_map(|link| {
                     let (x, y) = self.outward(picture, link);
-                    let spot = self.spot(link.middle());
-                    [(spot, (x, y), gap), (spot, (-x, -y), gap)]
+                    let anchor = self.spot(link.middle());
+                    [(x, y), (-x, -y)].map(|toward| Wish {
+                        anchor,
+                        toward,
+                        gap,
+                    })
                 })
                 .collect();
-            (vec![Line::small(text)], anchors)
+            (vec![Line::small(text)], wishes)
         } else {
             let count = f64::from(u32::try_from(picture.links.len().max(1)).unwrap_or(1));
             let (mut x, mut y) = (0.0, 0.0);
@@ -393,38 +461,61 @@ impl Plane<'_> {
                     Band::of(chain).links
                 )),
             ];
-            (lines, vec![(Spot { x, y }, (0.0, 1.0), -3.0)])
+            let middle = Wish {
+                anchor: Spot { x, y },
+                toward: (0.0, 1.0),
+                gap: -3.0,
+            };
+            (lines, vec![middle])
         };
-        let size = size_of(&lines);
-        let wishes: Vec<Request> = anchors
-            .into_iter()
-            .map(|(anchor, toward, gap)| Request {
-                anchor,
-                toward,
-                gap,
+        if wishes.is_empty() {
+            return;
+        }
+        let part = Part::Chain(picture.chain.index());
+        for link in picture
+            .links
+            .iter()
+            .step_by((picture.links.len() / 150).max(1))
+        {
+            let at = self.spot(link.middle());
+            self.solids
+                .push((part, Capsule::disc(at, picture.pitch * self.scale * 0.5)));
+        }
+        let (width, height) = size_of(&lines);
+        self.wanted.push(Wanted {
+            request: Request {
+                wishes,
                 reach: 0.0,
                 lead: if self.several { 2.5 } else { f64::INFINITY },
-                size,
+                size: (width + 0.6, height + 0.2),
+                turn: if self.several { 0.0 } else { 180.0 },
+                far: if self.several { 12.0 } else { FAR },
+                own: Vec::new(),
+                rivals: Vec::new(),
                 optional: false,
-            })
-            .collect();
-        if let Some((request, area)) = self.placer.place_any(&wishes) {
-            if let Some((from, to)) = request.leader(area) {
-                self.sheet.line(Layer::Off, "leader", vec![from, to]);
-            }
-            self.write(area, lines, None);
-        }
+            },
+            of: part,
+            lines,
+            frame: None,
+        });
     }
 
     /// Every tenth link has its number, where there is room.
-    pub(super) fn link_numbers(&mut self, picture: &Picture) {
+    pub(super) fn link_numbers(&mut self, pictures: &[Picture]) {
+        let mut taken = Vec::new();
+        for picture in pictures {
+            self.numbers_of(picture, pictures, &mut taken);
+        }
+    }
+
+    fn numbers_of(&mut self, picture: &Picture, pictures: &[Picture], taken: &mut Vec<Area>) {
         let pitch = picture.pitch * self.scale;
         let links = self.drive.chain(picture.chain).links().get();
         for link in picture.links.iter().filter(|link| link.number % 10 == 0) {
             // Not beside a coloured one, which has its own label; nor just before link 0 again.
             let near = picture.links.iter().any(|other| {
                 let apart = other.number.abs_diff(link.number);
-                other.marks.is_some() && apart.min(links - apart) < 3
+                other.marks.is_some() && apart.min(links - apart) < 3 && !self.look.blank
             });
             if near
                 || self
@@ -444,17 +535,32 @@ impl Plane<'_> {
                 let support = (way.0.abs() * width + way.1.abs() * height) / 2.0;
                 let from = pitch * 0.5 + 1.1;
                 let area = Area::around(middle.moved(way, from + support), width, height);
-                if self.placer.is_free(area) {
-                    self.placer.take(area);
-                    let tick = vec![middle.moved(way, pitch * 0.4), middle.moved(way, from)];
-                    self.sheet.line(Layer::Marks, "leader", tick);
+                // Another chain's link must not seem to have that number.
+                let own = area.centre().distance(middle);
+                let nearest = || {
+                    pictures
+                        .iter()
+                        .flat_map(|picture| &picture.links)
+                        .all(|other| area.centre().distance(self.spot(other.middle())) > own - 1e-6)
+                };
+                let free = self.ground.holds(area)
+                    && self.ground.hard(area) == 0
+                    && !taken.iter().any(|other| other.overlaps(area));
+                if free && nearest() {
+                    taken.push(area);
                     let line = Line {
                         class: "num halo",
                         size: NUMBER,
                         bold: false,
                         text: text.clone(),
                     };
-                    self.write(area, vec![line], None);
+                    self.write(Label {
+                        of: Part::Link(picture.chain.index(), link.number),
+                        area,
+                        lines: vec![line],
+                        frame: None,
+                        line: Some((middle.moved(way, pitch * 0.4), middle.moved(way, from))),
+                    });
                     break;
                 }
             }

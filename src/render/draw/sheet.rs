@@ -1,8 +1,10 @@
 //! A sheet of shapes and words in its own units: 190 of them make the printable width of A4 in mm.
 //! x runs to the right, y down, as in SVG.
 
+use super::lines::Line;
 use super::link::Form;
 use crate::render::svg::{Area, LinkColour, Spot};
+use std::fmt;
 
 /// The width of every sheet.
 pub(super) const WIDTH: f64 = 190.0;
@@ -14,6 +16,44 @@ pub(super) enum Anchor {
     Middle,
 }
 
+/// A part of the engine: whoever reads the file can tell what it is, and which one a label names.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Part {
+    /// In the order of the drive.
+    Shaft(usize),
+    Chain(usize),
+    /// Of a chain, by its number.
+    Link(usize, u16),
+    /// Guides and tensioners of a chain, in the order of travel.
+    Shoe(usize, usize),
+    /// Straight runs of a chain, in the order of travel.
+    Strand(usize, usize),
+}
+
+impl fmt::Display for Part {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Shaft(shaft) => write!(f, "shaft-{shaft}"),
+            Self::Chain(chain) => write!(f, "chain-{chain}"),
+            Self::Link(chain, link) => write!(f, "link-{chain}-{link}"),
+            Self::Shoe(chain, shoe) => write!(f, "shoe-{chain}-{shoe}"),
+            Self::Strand(chain, strand) => write!(f, "strand-{chain}-{strand}"),
+        }
+    }
+}
+
+/// Words about a part, one line under the other, in the middle of an area.
+#[derive(Clone, Debug)]
+pub(super) struct Label {
+    pub(super) of: Part,
+    pub(super) area: Area,
+    pub(super) lines: Vec<Line>,
+    /// A frame around it, as a class.
+    pub(super) frame: Option<&'static str>,
+    /// The line to what it names.
+    pub(super) line: Option<(Spot, Spot)>,
+}
+
 /// Something on the sheet. `class` names a rule of the style sheet.
 #[derive(Clone, Debug)]
 pub(super) enum Shape {
@@ -21,6 +61,7 @@ pub(super) enum Shape {
         class: &'static str,
         points: Vec<Spot>,
         closed: bool,
+        part: Option<Part>,
     },
     Disc {
         class: &'static str,
@@ -57,6 +98,7 @@ pub(super) enum Shape {
         anchor: Anchor,
         text: String,
     },
+    Label(Label),
 }
 
 /// What is drawn later covers what is drawn before.
@@ -101,23 +143,39 @@ impl Sheet {
     }
 
     pub(super) fn line(&mut self, layer: Layer, class: &'static str, points: Vec<Spot>) {
-        self.put(
-            layer,
-            Shape::Path {
-                class,
-                points,
-                closed: false,
-            },
-        );
+        self.shape(layer, class, points, false, None);
     }
 
     pub(super) fn area(&mut self, layer: Layer, class: &'static str, points: Vec<Spot>) {
+        self.shape(layer, class, points, true, None);
+    }
+
+    /// A part of the engine.
+    pub(super) fn part(
+        &mut self,
+        layer: Layer,
+        class: &'static str,
+        points: Vec<Spot>,
+        part: Part,
+    ) {
+        self.shape(layer, class, points, true, Some(part));
+    }
+
+    fn shape(
+        &mut self,
+        layer: Layer,
+        class: &'static str,
+        points: Vec<Spot>,
+        closed: bool,
+        part: Option<Part>,
+    ) {
         self.put(
             layer,
             Shape::Path {
                 class,
                 points,
-                closed: true,
+                closed,
+                part,
             },
         );
     }
@@ -161,6 +219,18 @@ impl Sheet {
         points: Vec<Spot>,
         head: f64,
     ) {
+        self.arrow_along(layer, class, points, head, None);
+    }
+
+    /// The same along a part of the engine.
+    pub(super) fn arrow_along(
+        &mut self,
+        layer: Layer,
+        class: &'static str,
+        points: Vec<Spot>,
+        head: f64,
+        part: Option<Part>,
+    ) {
         if let [.., before, tip] = points[..] {
             let length = before.distance(tip).max(1e-9);
             let along = ((tip.x - before.x) / length, (tip.y - before.y) / length);
@@ -180,6 +250,11 @@ impl Sheet {
                 ],
             );
         }
-        self.line(layer, class, points);
+        self.shape(layer, class, points, false, part);
+    }
+
+    /// Takes over all that another sheet has.
+    pub(super) fn append(&mut self, other: Self) {
+        self.shapes.extend(other.shapes);
     }
 }

@@ -3,6 +3,7 @@
 use super::caption::{how_far, short_name, wrong_link};
 use super::colour::Palette;
 use super::link::Form;
+use super::look::Look;
 use super::picture::owner;
 use super::sheet::{Anchor, Layer, Shape, Sheet, WIDTH};
 use crate::drive::ids::ChainId;
@@ -84,6 +85,19 @@ impl Strip {
     }
 }
 
+impl Strip {
+    /// Leaves to a pupil what is said of each dot.
+    fn empty(&mut self) {
+        self.notes.clear();
+        for dot in &mut self.dots {
+            dot.name = "_".repeat(12);
+            dot.words.clear();
+            dot.off = false;
+            dot.stand.basis = Basis::Given;
+        }
+    }
+}
+
 const LEFT: f64 = 7.0;
 const NAME: f64 = 4.2;
 const SMALL: f64 = 3.3;
@@ -93,10 +107,14 @@ pub(super) fn put(
     sheet: &mut Sheet,
     drive: &Drive,
     pose: &Pose,
+    look: Look,
     id: ChainId,
     top: f64,
 ) -> Result<f64, OutOfRange> {
-    let strip = Strip::new(drive, pose, id)?;
+    let mut strip = Strip::new(drive, pose, id)?;
+    if look.blank {
+        strip.empty();
+    }
     let chain = drive.chain(id);
     let count = chain.links().get();
     let per = if count <= 40 { count } else { 36 };
@@ -134,6 +152,7 @@ pub(super) fn put(
             first,
             last,
             pitch,
+            blank: look.blank,
         };
         y = row.put(sheet, y);
         first = last;
@@ -161,6 +180,7 @@ struct Row<'a> {
     first: u16,
     last: u16,
     pitch: f64,
+    blank: bool,
 }
 
 /// A label above a row.
@@ -307,8 +327,9 @@ impl Row<'_> {
             .sprockets()
             .iter()
             .any(|sprocket| sprocket.mark().is_some());
+        let owner = |link| owner(drive, id, link).filter(|_| !self.blank);
         for link in self.first..self.last {
-            let marks = owner(drive, id, link);
+            let marks = owner(link);
             let centre = Spot {
                 x: self.x_of(f64::from(link)),
                 y: links_at,
@@ -330,9 +351,8 @@ impl Row<'_> {
                 },
             );
             // A coloured link crowds out the plain numbers beside it.
-            let near = (self.first..self.last).any(|other| {
-                other != link && other.abs_diff(link) < 2 && owner(drive, id, other).is_some()
-            });
+            let near = (self.first..self.last)
+                .any(|other| other != link && other.abs_diff(link) < 2 && owner(other).is_some());
             let (class, size) = match marks {
                 Some(_) => ("must bold", 3.4),
                 None if marked && link % 5 == 0 && !near => ("num", 3.2),
@@ -352,6 +372,9 @@ impl Row<'_> {
     /// The colour once under each coloured link, or pair of them. Gives where they end.
     fn put_colours(&self, sheet: &mut Sheet, y: f64) -> f64 {
         let mut told = false;
+        if self.blank {
+            return y;
+        }
         for (_, sprocket) in self.drive.chain(self.chain).engagements(self.chain) {
             if let Some(mark) = sprocket.mark()
                 && let Some(colour) = &mark.colour

@@ -20,7 +20,7 @@ fn arc(radius: f64, from: f64, length: f64) -> Path {
 }
 
 pub(super) fn write(svg: &mut Svg, drive: &Drive, both: [usize; 2], number: usize, name: &str) {
-    svg.element("figure").open();
+    svg.element("figure").set("data-pair", number).open();
     svg.element("figcaption")
         .text(&format!("Valve timing of {name}"));
     svg.element("svg")
@@ -38,6 +38,18 @@ pub(super) fn write(svg: &mut Svg, drive: &Drive, both: [usize; 2], number: usiz
     for ((valve, radius), side) in both.into_iter().zip(RADIUS).zip([1.0, -1.0]) {
         ring(svg, drive, valve, radius, side);
     }
+    // Where the cylinder is now; the page turns it. TDC and BDC come twice, so its stroke stands with it.
+    svg.element("g")
+        .class("pointer")
+        .set("data-pointer", number)
+        .open();
+    svg.constant("<path d=\"M0 0V-122\"/><path class=\"tip\" d=\"M0 -128L-7 -112H7Z\"/>");
+    svg.end("g");
+    svg.element("text")
+        .class("halo stroke-now")
+        .at(-186.0, -138.0)
+        .set("data-stroke", number)
+        .text("");
     for (data, y) in [("data-overlap", "-14"), ("data-separation", "6")] {
         svg.element("text")
             .class("middle within")

@@ -47,8 +47,9 @@ pub(super) fn moved(drive: &Drive, after: &Timing) -> Vec<Value> {
             .rfind(|pair| [pair.intake, pair.exhaust].contains(&valve))?;
         lift::scale(drive, [pair.intake, pair.exhaust])
     };
-    let event =
-        |place: CyclePlace, usual: CyclePlace| slip_words::event(place, usual).unwrap_or_default();
+    let event = |place: CyclePlace, usual: CyclePlace| {
+        slip_words::named_event(place, usual).unwrap_or_default()
+    };
     let valves = drive.valves().iter().zip(&after.valves).enumerate();
     valves
         .map(|(i, (valves, timing))| {

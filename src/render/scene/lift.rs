@@ -117,6 +117,12 @@ pub(super) fn write(svg: &mut Svg, drive: &Drive, both: [usize; 2], number: usiz
         travel(svg, &crank);
     }
     degrees(svg, high);
+    // Where the cylinder is now; the page moves it along.
+    svg.element("path")
+        .class("cursor")
+        .set("data-cursor", number)
+        .path(&Path::from(0.0, TOP).down_to(high))
+        .close();
     svg.end("svg");
     svg.constant(KEY);
     svg.end("figure");
@@ -128,7 +134,7 @@ const KEY: &str = "<ul class=\"key\"><li><svg class=\"sign\" viewBox=\"0 0 28 8\
     <li><svg class=\"sign\" viewBox=\"0 0 28 8\" aria-hidden=\"true\"><path class=\"touch\" d=\"M0 4H28\"/></svg>here the valve would touch the piston</li></ul>";
 
 fn open(svg: &mut Svg, number: usize, name: &str, high: f64) {
-    svg.element("figure").open();
+    svg.element("figure").set("data-pair", number).open();
     svg.element("figcaption")
         .text(&format!("Lift and piston, {name} (estimate)"));
     svg.element("svg")

@@ -1,7 +1,7 @@
 //! What stays on the page while the drive moves: its picture, its words, the figures of its valves and the tables
 //! tooth by tooth.
 
-use super::{figure, key};
+use super::{figure, key, section};
 use crate::drive::model::Drive;
 use crate::render::draw::live;
 use crate::render::hints::PlainWords;
@@ -11,14 +11,17 @@ use crate::render::words::numbers;
 use crate::render::words::slip::{
     ESTIMATE, USUAL_CENTRES, basis, first_meeting, sweep_table, title,
 };
-use crate::timing::observe::name_of;
+use crate::timing::observe::{Observations, name_of};
 use crate::timing::roll::returns;
+use crate::units::quantity::Exact;
 use crate::valves::slip::{SlipError, Slips, sweep};
 use crate::valves::timing::timing;
 use serde_json::{Value, json};
 
 /// Teeth by which a sprocket is slipped at most, either way.
-const MOST_TEETH: i64 = 4;
+pub(super) const MOST_TEETH: i64 = 4;
+/// Thousandths by which a chain is worn at most: twice what is usually the limit (common practice: 1 per cent).
+const MOST_WEAR: i64 = 20;
 /// Most whole turns that are gone to one after the other, where the marks come back late or never.
 const MOST_TURNS: u64 = 240;
 
@@ -44,7 +47,10 @@ pub fn scene_json(drive: &Drive) -> Result<Value, SlipError> {
     ));
     let in_time = timing(drive, &[])?;
     missing.extend(figure::missing(drive, &in_time));
-    let home = returns.links.or(returns.dots).filter(|home| *home > 0);
+    let reached = u64::try_from(Observations::MAX_TURNED).unwrap_or(MOST_TURNS);
+    let home = returns.links.or(returns.dots);
+    // What nobody can have turned cannot be shown either.
+    let home = home.filter(|home| *home > 0 && *home <= reached);
     let what = if returns.links.is_none() {
         "dots"
     } else {
@@ -83,6 +89,10 @@ pub fn scene_json(drive: &Drive) -> Result<Value, SlipError> {
         "sprockets": drive.engagements().map(|(at, _)| name_of(drive, at)).collect::<Vec<_>>(),
         "most_teeth": MOST_TEETH,
         "last_turn": home.unwrap_or(MOST_TURNS),
+        "tooth": tooth(drive)?,
+        "cylinders": drive.cylinders().map_or(&[][..], |cylinders| &cylinders.firing_order),
+        "phasers": phasers(drive)?,
+        "wear": worn(drive),
         "home": home.map(|home| json!({ "turn": home, "words": format!("Turn {home}: all {what} back") })),
         "valves": valves,
         "pairs": pairs,
@@ -100,16 +110,75 @@ pub fn scene_json(drive: &Drive) -> Result<Value, SlipError> {
     Ok(scene)
 }
 
-/// The figures of the valves, in time, and what each tooth does to them: `svg` is SVG with every word escaped, all
-/// else is text.
+/// A tooth of the sprocket by which the crankshaft drives its first chain: how many there are, and what one is.
+fn tooth(drive: &Drive) -> Result<Value, SlipError> {
+    let Some(at) = drive.shaft(drive.crank()).engagements().first() else {
+        return Ok(Value::Null);
+    };
+    let teeth = drive.sprocket(*at).teeth();
+    let one = drive.chain(at.chain).tooth();
+    Ok(json!({
+        "teeth": teeth.get(),
+        "words": format!("1 tooth ({})", numbers::crank_degrees(one)),
+    }))
+}
+
+/// What has a phaser, and how far it goes either way, in whole crank degrees from where it parks.
+fn phasers(drive: &Drive) -> Result<Vec<Value>, SlipError> {
+    let mut all = Vec::new();
+    for (_, shaft) in drive.shafts() {
+        if let Some(phaser) = shaft.phaser() {
+            let [behind, ahead] = phaser.reach()?;
+            all.push(json!({
+                "shaft": shaft.name(),
+                "behind": -behind.get().abs().floor(),
+                "ahead": ahead.get().floor(),
+            }));
+        }
+    }
+    Ok(all)
+}
+
+/// By how many thousandths the chains can be worn on the page, or why they cannot.
+fn worn(drive: &Drive) -> Value {
+    let some = Exact::fraction(1, 100).unwrap_or(Exact::ZERO);
+    match Slips::none().wear(drive, some) {
+        Ok(()) => json!({ "most": MOST_WEAR, "missing": null }),
+        Err(why) => json!({ "most": 0, "missing": format!("{}.", capital(&why.to_string())) }),
+    }
+}
+
+/// The figures of the valves, in time, and what each tooth does to them: `svg` and `sections` are SVG with every word
+/// escaped, all else is text. `cylinders` says for each, in firing order, which section is its own and which pairs.
 ///
 /// # Errors
 /// [`SlipError::TooLarge`] if a number cannot be held; the bounds of [`Drive`] prevent it.
 pub fn figures_json(drive: &Drive) -> Result<Value, SlipError> {
-    let mut figures = json!({ "sweeps": sweeps(drive) });
+    let sections = section::all(drive);
+    let pairs = timing(drive, &[])?.pairs;
+    let order = drive.cylinders().map_or(&[][..], |all| &all.firing_order);
+    let cylinders: Vec<Value> = order
+        .iter()
+        .map(|number| {
+            let own = sections.iter().position(|of| of.cylinders.contains(number));
+            let pairs = pairs.iter().enumerate();
+            let pairs = pairs.filter(|(_, pair)| pair.cylinders.contains(number));
+            json!({
+                "cylinder": number,
+                "section": own,
+                "pairs": pairs.map(|(i, _)| i).collect::<Vec<_>>(),
+                "notes": own.map_or(Vec::new(), |own| section::notes(drive, &sections[own])),
+            })
+        })
+        .collect();
+    let mut figures = json!({ "sweeps": sweeps(drive), "cylinders": cylinders });
     tidy(&mut figures);
     // Already escaped, and not to be changed any more.
     figures["svg"] = json!(figure::figures(drive)?.into_string());
+    let sections = sections.iter().enumerate();
+    figures["sections"] = sections
+        .map(|(i, one)| section::write(drive, one, i).into_string())
+        .collect();
     Ok(figures)
 }
 

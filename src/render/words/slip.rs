@@ -39,6 +39,13 @@ pub(crate) fn event(place: CyclePlace, usual: CyclePlace) -> Result<String, OutO
 /// What [`event`] leaves out.
 pub(crate) const USUAL_CENTRES: &str = "TDC is that of overlap, BDC that of power for the exhaust and of intake for the intake, unless named.";
 
+/// A place in the cycle, counted from the dead centre that is nearest: `35 ATDC of compression`.
+pub(crate) fn centred(place: CyclePlace) -> Result<String, OutOfRange> {
+    // No dead centre is usual, so the one across the cycle gives way to the nearest.
+    let across = place.later(CrankDegrees::whole(360))?;
+    named_event(place, across)
+}
+
 /// An event without the name of its dead centre, and the dead centre.
 fn counted_from(place: CyclePlace, usual: CyclePlace) -> Result<(String, CyclePlace), OutOfRange> {
     let TradeAngle { after, centre } = place.trade(usual)?;

@@ -43,7 +43,7 @@
 
   // Goes to the way that the address names, and marks it.
   const turnTo = () => {
-    const wanted = location.hash.slice(1);
+    const wanted = Address.read().mode;
     if (app.mode && modes[app.mode] && modes[app.mode].leave) modes[app.mode].leave();
     app.mode = wanted in MODES && app.spec ? wanted : "";
     main.dataset.step = "";
@@ -54,12 +54,32 @@
     document.body.dataset.mode = app.mode || "home";
     byId("modes").hidden = app.spec === null;
   };
+  // The address may name its engine. One that is not here is told, and what else the address says is of no use then.
+  const named = () => {
+    const { mode, values } = Address.read();
+    const wanted = values.get("engine");
+    if (wanted === null || (app.spec && stem(app.spec.name) === wanted)) return "";
+    const found = specs.find(({ name }) => stem(name) === wanted);
+    if (found) {
+      choose(found);
+      return "";
+    }
+    history.replaceState(null, "", `#${mode}`);
+    return `The address is of the engine “${wanted.slice(0, 60)}”, which is not in this page. Open its spec from a file.`;
+  };
   const show = () => {
+    const strange = named();
     turnTo();
     notice("");
-    if (!app.mode) return home();
-    if (!app.scene && app.mode !== "desk") return app.refused(app.problem);
-    return modes[app.mode].enter();
+    const entered = !app.mode ? home() : !app.scene && app.mode !== "desk" ? app.refused(app.problem) : modes[app.mode].enter();
+    if (strange) notice(strange);
+    return entered;
+  };
+  // Another engine: what the address says is of the one before.
+  const change = (spec) => {
+    history.replaceState(null, "", `#${Address.read().mode}`);
+    choose(spec);
+    show();
   };
 
   const choose = (spec) => {
@@ -69,7 +89,7 @@
       app.scene = Module.ask("scene", { spec });
     } catch (error) {
       app.problem = error;
-      if (location.hash !== "#desk") {
+      if (Address.read().mode !== "desk") {
         location.hash = "#desk";
       }
     }
@@ -90,15 +110,14 @@
       }
       return;
     }
-    choose(file);
-    show();
+    change(file);
   };
 
   const chooser = () => {
     const holder = byId("chooser");
     if (specs.length > 1) {
       const select = make("select", { id: "which" }, make("option", { value: "", text: "Choose an engine" }), ...specs.map(({ title }, i) => make("option", { value: String(i), text: title })));
-      select.addEventListener("change", () => { if (select.value !== "") { choose(specs[Number(select.value)]); show(); } });
+      select.addEventListener("change", () => { if (select.value !== "") change(specs[Number(select.value)]); });
       holder.append(make("label", { for: "which", text: "Engine " }), select);
     }
     holder.append(opener("Open a file", take, { id: "open" }));
