@@ -396,7 +396,8 @@ fn along_travel(drive: &Drive, counts: &[DotCount]) -> Result<Vec<DotCount>, Cou
                 next: next_mark(drive, from)
                     .filter(|next| *next != from)
                     .map(name),
-                backwards: next_mark(drive, to) == Some(from),
+                // Where only one dot has a link the strand from it to itself is none to count instead.
+                backwards: from != to && next_mark(drive, to) == Some(from),
             });
         };
         let chain = drive.chain(from.chain).links();

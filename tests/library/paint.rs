@@ -16,7 +16,7 @@ use crate::support::written::Written;
 use crate::support::{drive, engines};
 use proptest::prelude::*;
 use tautmark::{
-    Drive, Observations, Seen, Source, Verdict, check,
+    Drive, ObservationError, Observations, Seen, Source, Verdict, check,
     drive::{Engagement, ShaftId},
     job::{Answer, Counting, Interview, Reply, Sight, Step},
     plane::lint,
@@ -25,7 +25,7 @@ use tautmark::{
         painted,
     },
     spec::{Rotation, Severity, ShaftKind, Stage},
-    timing::{CountError, DotCount, Doubt, Plates, count_due, counted_on},
+    timing::{CountError, DotCount, Doubt, Plates, count_due, counted_on, plates_tell},
     units::{Exact, Teeth},
 };
 
@@ -461,12 +461,17 @@ chains:
     assert_eq!(painted(&source(&text)), Err(PaintError::Unwritable));
 }
 
+fn named_engine(start: &str) -> (String, String) {
+    let mut all = engines().into_iter();
+    all.find(|(name, _)| name.starts_with(start)).unwrap()
+}
+
+fn engine(start: &str) -> Drive {
+    drive(&named_engine(start).1)
+}
+
 fn kestrel() -> Drive {
-    let (_, text) = engines()
-        .into_iter()
-        .find(|(name, _)| name.starts_with("kestrel"))
-        .unwrap();
-    drive(&text)
+    engine("kestrel")
 }
 
 fn count(
@@ -573,6 +578,135 @@ fn dots_are_neighbours_whatever_lies_between_them() {
         Ok(Some(Exact::whole(13)))
     );
     assert_eq!(count_due(&drive, named("in"), named("oil")), Ok(None));
+}
+
+/// Who counted along the wrong strand is told which one to count; no kind of link is taken for more than it says.
+#[test]
+fn a_count_that_is_refused_is_told_with_what_to_count_instead() {
+    use Plates::{Inner, Outer};
+    let plover = engine("plover");
+    let refused = |drive: &Drive, counts: &[DotCount]| {
+        let mut seen = Observations::at_timed_position();
+        seen.see_counts(drive, counts).unwrap_err()
+    };
+    let told = |drive: &Drive, from, to, links| {
+        refused(drive, &[count(drive, from, to, links, None)]).to_string()
+    };
+    assert_eq!(
+        told(&plover, "crank", "intake", 76),
+        "'crank' and 'intake' are not neighbours along the chain (count from 'crank' to 'exhaust', and on from there)"
+    );
+    assert_eq!(
+        told(&plover, "crank", "balance", 28),
+        "the chain does not run from 'crank' straight to 'balance', but from 'balance' to 'crank' (if that strand is what you counted, say balance..crank)"
+    );
+    assert_eq!(
+        told(&plover, "crank", "exhaust", 132),
+        "from 'crank' to 'exhaust' it cannot be 132 links (the chain has 132)"
+    );
+    let mut half = count(&plover, "crank", "exhaust", 53, None);
+    half.links = Exact::fraction(105, 2).unwrap();
+    let half = refused(&plover, &[half]).to_string();
+    assert!(
+        half.ends_with("(a dot between two links makes it a half more; any other a whole number)")
+    );
+    let one = small("
+shafts: { crank: { kind: crankshaft }, cam: { kind: camshaft } }
+chains: { main: { links: 20, path: [ { sprocket: crank, teeth: 6, link: 0 }, { sprocket: cam, teeth: 12, dot: 0 } ] } }");
+    let one = drive(&one);
+    assert!(told(&one, "crank", "crank", 20).ends_with("(count from a dot to the next one)"));
+    assert_eq!(
+        refused(&one, &[count(&one, "crank", "cam", 9, None)]),
+        CountError::NoLink { at: "cam".into() }
+    );
+
+    // Dots between two links, and a chain with a cranked link in it: the kinds alternate no more.
+    let no_plates = |drive: &Drive, links: Exact, at: &str| {
+        let mut count = count(drive, "crank", "exhaust", 0, Some((Outer, Inner)));
+        count.links = links;
+        assert_eq!(
+            refused(drive, &[count]),
+            CountError::NoPlates { at: at.into() }
+        );
+    };
+    no_plates(&engine("tern"), Exact::fraction(91, 2).unwrap(), "exhaust");
+    let (_, text) = named_engine("kestrel");
+    let odd = drive(&text.replace("links: 118", "links: 119"));
+    no_plates(&odd, Exact::whole(51), "crank");
+    assert!(!plates_tell(
+        &odd,
+        tautmark::link_named(&odd, "crank").unwrap()
+    ));
+
+    // Two strands that do not touch: of the second nothing says which links they are.
+    let apart = [
+        count(&plover, "crank", "exhaust", 53, Some((Outer, Inner))),
+        count(&plover, "intake", "balance", 28, Some((Inner, Inner))),
+    ];
+    assert_eq!(
+        refused(&plover, &apart),
+        CountError::Apart {
+            from: "intake".into(),
+            to: "balance".into()
+        }
+    );
+}
+
+/// Strands are counted in any order; each is one that the last two dots of another are not needed for.
+#[test]
+fn counts_say_the_same_in_whatever_order_they_are_told() {
+    use Plates::{Inner, Outer};
+    let drive = kestrel();
+    for (links, plates, verdict) in [
+        (17, Outer, Verdict::InTime),
+        (16, Inner, Verdict::OutOfTime),
+    ] {
+        let mut counts = [
+            count(&drive, "crank", "exhaust", 51, Some((Outer, Inner))),
+            count(&drive, "exhaust", "intake", links, Some((Inner, plates))),
+        ];
+        for _ in 0..2 {
+            let mut seen = Observations::at_timed_position();
+            seen.see_counts(&drive, &counts).unwrap();
+            assert_eq!(seen.links().len(), 3);
+            assert_eq!(check(&drive, &seen).unwrap().verdict(), verdict);
+            counts.reverse();
+        }
+    }
+    // Of four dots, the strand in the middle told last.
+    let plover = engine("plover");
+    let counts = [
+        count(&plover, "crank", "exhaust", 53, Some((Outer, Inner))),
+        count(&plover, "intake", "balance", 28, Some((Outer, Outer))),
+        count(&plover, "exhaust", "intake", 23, Some((Inner, Outer))),
+    ];
+    let mut seen = Observations::at_timed_position();
+    seen.see_counts(&plover, &counts).unwrap();
+    assert_eq!(seen.links().len(), 4);
+    assert_eq!(check(&plover, &seen).unwrap().verdict(), Verdict::InTime);
+}
+
+/// A count of another engine is refused, whichever of its ends is from there.
+#[test]
+fn a_count_of_another_engine_is_an_error() {
+    let (own, other) = (kestrel(), engine("plover"));
+    let foreign = CountError::Observation(ObservationError::OtherDrive);
+    let of = |drive: &Drive| count(drive, "crank", "exhaust", 51, None);
+    for (from, to) in [
+        (of(&own).from, of(&other).to),
+        (of(&other).from, of(&own).to),
+        (of(&other).from, of(&other).to),
+    ] {
+        let count = DotCount {
+            from,
+            to,
+            ..of(&own)
+        };
+        let mut seen = Observations::at_timed_position();
+        assert_eq!(seen.see_counts(&own, &[count]), Err(foreign.clone()));
+        let link = own.sprocket(of(&own).from).mark().unwrap().link;
+        assert_eq!(counted_on(&own, count, link), Err(foreign.clone()));
+    }
 }
 
 /// The sprocket by which the first chain drives the idler was left without paint: all counts add up, and the camshaft can be

@@ -11,12 +11,15 @@ use crate::support::{drive, engines};
 use tautmark::proof::{check_in_fractions, prove, prove_in_fractions};
 use tautmark::{
     CheckError, Drive, ObservationError, Observations, Seen, Verdict, check, dot_named,
-    job::{Look, Record, Said, Unfit},
+    job::{Interview, Look, Record, Said, Sight, Unfit},
     link_named,
     plane::{Layout, LayoutError, survey},
     render::draw_svg,
     spec::Stage,
-    timing::{Doubt, FromMarks, Measured, Pose, Reconciliation, explain, hang},
+    timing::{
+        Basis, Doubt, Elsewhere, FromMarks, Measured, Pose, Reconciliation, elsewhere, explain,
+        hang,
+    },
     units::{CrankDegrees, LinkPosition, Teeth, Turns},
     valves::{Slips, slip},
 };
@@ -686,4 +689,257 @@ fn a_bad_look_after_turning_is_told_as_what_it_is_and_stays() {
     );
     record.looks.push(look(Stage::Turned, &on, &on));
     assert_eq!(record.check(&drive).unwrap().verdict(), Verdict::InTime);
+}
+
+/// Hung inside out, the crankshaft's dot stands at its mark as well: it rules out nothing, and the tensioner stays
+/// held. The dot of a camshaft rules it out, and so do, later, all dots back at their marks after two turns.
+#[test]
+fn a_record_takes_dots_for_a_proof_only_where_they_are_one() {
+    let (_, drive) = engine("kestrel-four");
+    let on = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
+    let look = |stage, links: &[(&str, &str)], dots: &[(&str, &str)]| {
+        let mut seen = match stage {
+            Stage::Turned => Observations::after(Turns::whole(2)).unwrap(),
+            _ => see(&drive, links, &[]),
+        };
+        for (name, what) in dots {
+            let what = what.parse().unwrap();
+            seen.see_dot(&drive, dot_named(&drive, name, what).unwrap(), what)
+                .unwrap();
+        }
+        Look::new(stage, seen, Vec::new())
+    };
+    let mut record = Record::new(&drive, "spec");
+    for (dots, released) in [(0, false), (1, false), (2, true)] {
+        record.looks = vec![look(Stage::Hung, &on, &on[..dots])];
+        let proof = record.check(&drive).unwrap();
+        assert_eq!(proof.release_tensioner(), released, "{dots} dots");
+        assert_eq!(proof.stages[0].fits.is_empty(), released, "{dots} dots");
+    }
+    record.looks = vec![
+        look(Stage::Hung, &on, &on[..1]),
+        look(Stage::Released, &on, &on[..1]),
+    ];
+    let proof = record.check(&drive).unwrap();
+    assert!(!proof.release_tensioner());
+    assert!(proof.stages.iter().all(|seen| !seen.fits.is_empty()));
+    record.looks.push(look(Stage::Turned, &[], &on));
+    let proof = record.check(&drive).unwrap();
+    assert!(proof.release_tensioner());
+    assert_eq!(proof.verdict(), Verdict::InTime);
+
+    // Of a look that is out of time in just the way of a look-alike that stays told, whatever dots were seen elsewhere.
+    let inside_out = [
+        ("crank", "on"),
+        ("exhaust", "1 behind"),
+        ("intake", "1 behind"),
+    ];
+    record.looks[0] = look(Stage::Hung, &on, &on);
+    record.looks[1] = look(Stage::Released, &inside_out, &[]);
+    for looks in [3, 2] {
+        record.looks.truncate(looks);
+        let proof = record.check(&drive).unwrap();
+        assert_eq!(proof.verdict(), Verdict::OutOfTime);
+        assert!(proof.stages[1].fits.iter().any(|fit| fit.explains));
+    }
+}
+
+/// A look that says nothing now is told as such until the stage is looked at again; then what counts is the new one, and
+/// the old one is kept beside it, also by questions that go on from there.
+#[test]
+fn a_stage_that_was_looked_at_again_is_told_by_the_new_look() {
+    let (_, drive) = engine("kestrel-four");
+    let look = |intake| {
+        let links = [("crank", "on"), ("exhaust", "on"), ("intake", intake)];
+        Look::new(Stage::Hung, see(&drive, &links, &[]), Vec::new())
+    };
+    let mut record = Record::new(&drive, "spec");
+    record.looks = vec![look("on")];
+    record.looks[0].stale = Some("the chain was taken off".into());
+    let proof = record.check(&drive).unwrap();
+    assert!(matches!(
+        proof.unfit(Stage::Hung),
+        Some(Unfit::Stale { .. })
+    ));
+    record.looks.push(look("2 behind"));
+    let proof = record.check(&drive).unwrap();
+    assert_eq!(proof.unfit(Stage::Hung), None);
+    assert_eq!(proof.verdict(), Verdict::OutOfTime);
+
+    record.looks = vec![look("2 behind"), look("on")];
+    let again = Interview::resume(&drive, "spec", record.clone());
+    let kept = again.unwrap().unwrap().record().looks.clone();
+    assert_eq!(kept, record.looks);
+}
+
+/// What was not said keeps gates closed; it is no denial, and speaks against nothing that was seen.
+#[test]
+fn what_was_not_said_is_not_denied() {
+    let (_, drive) = engine("kestrel-four");
+    let on = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
+    let mut record = Record::new(&drive, "spec");
+    for stage in Stage::ALL {
+        let mut seen = match stage {
+            Stage::Turned => Observations::after(Turns::whole(2)).unwrap(),
+            _ => see(&drive, &on, &[]),
+        };
+        for (name, what) in on {
+            let what = what.parse().unwrap();
+            seen.see_dot(&drive, dot_named(&drive, name, what).unwrap(), what)
+                .unwrap();
+        }
+        let mut look = Look::new(stage, seen, Vec::new());
+        look.at = Some("2024-11-25T08:00:00Z".parse().unwrap());
+        record.looks.push(look);
+    }
+    let proof = record.check(&drive).unwrap();
+    assert!(proof.stages.iter().all(|seen| !seen.unsaid.is_empty()));
+    assert_eq!(proof.verdict(), Verdict::InTime);
+    assert!(!proof.release_tensioner());
+    // Three links and three dots at two stages, three dots at the last; a mark that could not be seen was looked at, too.
+    assert_eq!(record.answers(), 15);
+    let hidden = record.looks[2].seen.dots()[0].0;
+    record.looks[2].not_seen.push(Sight::Link(hidden));
+    assert_eq!(record.answers(), 16);
+}
+
+/// The name of a spec file is kept so that it can be read back, and shows what it has in it.
+#[test]
+fn a_name_that_a_terminal_would_act_on_is_kept_in_escapes() {
+    let (_, drive) = engine("kestrel-four");
+    assert_eq!(
+        Record::new(&drive, "a\u{1b}b.yaml").spec(),
+        "a\\u{1b}b.yaml"
+    );
+}
+
+/// A sensor shows only in what an instrument measured, and so does a key between sprocket and shaft, since the marks are
+/// on the sprocket; what is wrong at the crankshaft is wrong by as much everywhere (common practice).
+#[test]
+fn what_could_be_wrong_elsewhere_depends_on_how_it_was_measured() {
+    use Elsewhere::{CamshaftSensor, CrankshaftKey, CrankshaftSensor, Damper, ShaftKey};
+    let (_, drive) = engine("kestrel-four");
+    let measured = |drive: &Drive, all: &[(&str, &str)]| {
+        let read = |(name, text): &(&str, &str)| {
+            Measured::read(drive, name, text, CrankDegrees::whole(5)).unwrap()
+        };
+        elsewhere(drive, &all.iter().map(read).collect::<Vec<_>>()).unwrap()
+    };
+    let shaft = |drive: &Drive, name| drive.sprocket(link_named(drive, name).unwrap()).shaft();
+    let (exhaust, intake) = (shaft(&drive, "exhaust"), shaft(&drive, "intake"));
+    let late = ("intake", "20 crank deg behind");
+    let by_marks = ("intake", "2 behind");
+    let at_intake = [CamshaftSensor(intake), ShaftKey(intake)];
+    let at_exhaust = [CamshaftSensor(exhaust), ShaftKey(exhaust)];
+    let at_crank = [CrankshaftSensor, Damper, CrankshaftKey];
+    let cases = [
+        (vec![late], [&at_intake[..], &at_crank].concat()),
+        (vec![late, ("exhaust", "0 crank deg")], at_intake.to_vec()),
+        // From 25 to 15 behind and from 15 to 5 behind: 15 would do for both; were it 9 and not 10, nothing would.
+        (
+            vec![late, ("exhaust", "10 crank deg behind")],
+            [&at_intake[..], &at_exhaust, &at_crank].concat(),
+        ),
+        (
+            vec![late, ("exhaust", "9 crank deg behind")],
+            [at_intake, at_exhaust].concat(),
+        ),
+        // As far as its tolerance goes it may not be off at all.
+        (vec![("intake", "5 crank deg behind")], vec![]),
+        (
+            vec![("intake", "6 crank deg behind")],
+            [&at_intake[..], &at_crank].concat(),
+        ),
+        // What marks say of the other camshaft says nothing of a sensor.
+        (
+            vec![late, ("exhaust", "on")],
+            [&at_intake[..], &at_crank].concat(),
+        ),
+        (vec![by_marks], vec![Damper]),
+        (vec![by_marks, ("exhaust", "on")], vec![]),
+        (vec![("intake", "on"), ("exhaust", "on")], vec![]),
+    ];
+    for (seen, expected) in cases {
+        assert_eq!(measured(&drive, &seen), expected, "{seen:?}");
+    }
+    // No sensor is on a balance shaft.
+    let (_, plover) = engine("plover");
+    assert_eq!(
+        measured(&plover, &[("balance", "36 crank deg behind")]),
+        [&[ShaftKey(shaft(&plover, "balance"))], &at_crank[..]].concat()
+    );
+}
+
+/// A tolerance is given to a thousandth of a degree at the finest.
+#[test]
+fn a_tolerance_has_three_places_at_most() {
+    let (_, drive) = engine("kestrel-four");
+    let read = |tolerance: &str| {
+        let text = format!("20 +- {tolerance} crank deg");
+        Measured::read(&drive, "intake", &text, CrankDegrees::ZERO).is_ok()
+    };
+    for (tolerance, taken) in [
+        ("0", true),
+        ("0.001", true),
+        ("0.0001", false),
+        ("720", true),
+        ("720.001", false),
+        ("-1", false),
+    ] {
+        assert_eq!(read(tolerance), taken, "{tolerance}");
+    }
+}
+
+/// A picture shows each dot where it was seen to be; what was not looked at lies as it belongs, and is told apart.
+#[test]
+fn a_pose_is_what_was_seen_and_says_of_what() {
+    let (_, drive) = engine("kestrel-four");
+    let at = |name| link_named(&drive, name).unwrap();
+    let seats = |pose: &Pose| {
+        ["crank", "exhaust", "intake"].map(|name| {
+            let one = pose.sprocket(&drive, at(name)).unwrap();
+            (one.ahead, one.seat, one.basis, one.is_off())
+        })
+    };
+    let whole = Teeth::whole;
+    let unseen = (whole(0), whole(0), Basis::Unseen, false);
+    let home = (whole(0), whole(0), Basis::Seen, false);
+    let pose = |links: &[(&str, &str)], dots: &[(&str, &str)]| {
+        Pose::seen(&drive, &see(&drive, links, dots)).unwrap()
+    };
+    let late = pose(&[("crank", "on"), ("exhaust", "2 behind")], &[]);
+    let two_late = (whole(-2), whole(-2), Basis::Seen, true);
+    assert_eq!(seats(&late), [home, two_late, unseen]);
+    // Two teeth of 36, at half crank speed; the coloured link is 51.
+    let exhaust = late.sprocket(&drive, at("exhaust")).unwrap();
+    let shaft = drive.sprocket(at("exhaust")).shaft();
+    assert_eq!(late.off(&drive, shaft), Ok(CrankDegrees::whole(-40)));
+    assert_eq!(
+        exhaust.link_on_dot(&drive).unwrap().unwrap().to_string(),
+        "49"
+    );
+    assert_eq!((late.turned(), late.sprockets().len()), (Turns::ZERO, 3));
+
+    let one_ahead = (whole(1), whole(1), Basis::Seen, true);
+    let by_dots = pose(&[], &[("crank", "on"), ("intake", "1 ahead")]);
+    assert_eq!(seats(&by_dots), [home, unseen, one_ahead]);
+    // A link says nothing while the driver's was not looked at; with it, the links are drawn.
+    let dots = [("crank", "on"), ("exhaust", "1 behind")];
+    let one_late = (whole(-1), whole(-1), Basis::Seen, true);
+    assert_eq!(seats(&pose(&[("exhaust", "on")], &dots))[1], one_late);
+    let links = [("crank", "on"), ("exhaust", "on")];
+    assert_eq!(seats(&pose(&links, &dots))[1], home);
+
+    // The crankshaft is what all is measured from: a tooth ahead in the chain it stands where it did, and takes along
+    // both camshafts the other way, their dots on their links.
+    let given = |ahead, seat| (whole(ahead), whole(seat), Basis::Given, true);
+    let slips = [(at("crank"), whole(1))];
+    let slipped = Pose::slipped(&drive, Turns::whole(1), &slips).unwrap();
+    assert_eq!(seats(&slipped), [given(0, 1), given(-1, 0), given(-1, 0)]);
+    assert_eq!(slipped.turned(), Turns::whole(1));
+
+    let (_, plover) = engine("plover");
+    let other = [(link_named(&plover, "crank").unwrap(), whole(1))];
+    let refused = Pose::slipped(&drive, Turns::ZERO, &other);
+    assert_eq!(refused, Err(CheckError::OtherDrive));
 }

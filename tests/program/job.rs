@@ -699,6 +699,202 @@ impl Bench {
     }
 }
 
+/// Of a record that was taken, somebody says later that what was seen has been moved since: the steps that were done on it
+/// are open again. Nothing else of the job is touched, and what is said to be stale twice is so once.
+#[test]
+fn what_a_record_says_later_is_stale_opens_what_was_done_on_it_and_no_more() {
+    const HUNG: &str = "links: { crank: on, exhaust: on, intake: on }, dots: { crank: on, exhaust: on }, said: { pin-in: yes, phaser-parked: yes, slack-side: yes }";
+    const RELEASED: &str =
+        "links: { crank: on, exhaust: on, intake: on }, said: { pins-out: yes, bolts-tight: yes }";
+    let record = |id: &str, looks: &[(&str, &str, &str)]| {
+        let head = "tautmark_record: 5\nengine: Kestrel 2.0 inline-four\nspec: kestrel-four.yaml\n";
+        let mut text = format!("{head}id: {id}\nstages:\n");
+        for (stage, at, more) in looks {
+            let seen = if *stage == "hung" { HUNG } else { RELEASED };
+            text.push_str(&format!(
+                "  - {{ stage: {stage}, at: \"2024-11-25T{at}:00Z\", {seen}{more} }}\n"
+            ));
+        }
+        text
+    };
+    const STALE: &str = ", stale: the chain was moved";
+    let first = [("hung", "10:30", ""), ("released", "10:42", "")];
+    let standing = |bench: &Bench, time| {
+        let steps = bench.steps(time);
+        let of = |step: &str| steps.iter().find(|one| one.starts_with(step)).unwrap();
+        ["hang ", "release ", "look "].map(|step| of(step).ends_with(" done"))
+    };
+    // What is told later, and which of the steps hang, release and look are still done then.
+    for (i, (id, told, done)) in [
+        ("one", vec![("hung", "10:30", STALE)], [false; 3]),
+        // Of the same record whatever the time, from that stage on.
+        ("one", vec![("hung", "10:29", STALE)], [false; 3]),
+        (
+            "one",
+            vec![("released", "10:42", STALE)],
+            [true, true, false],
+        ),
+        // Of another record the same look, which is told by its stage and its time.
+        ("two", vec![("hung", "10:30", STALE)], [false; 3]),
+        ("two", vec![("hung", "10:29", STALE)], [true; 3]),
+        ("two", vec![("released", "10:30", STALE)], [true; 3]),
+        // What was seen too early to prove anything undoes nothing while it is good.
+        ("two", vec![("hung", "09:00", "")], [true; 3]),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let bench = Bench::new(&format!("stale-{i}"));
+        bench.begin();
+        assert_eq!(
+            bench.take(&record("one", &first[..1]), "10:35").status,
+            Some(0)
+        );
+        bench.tick(&["step:hang", "step:release"], "10:41");
+        bench.take(&record("one", &first), "10:43");
+        bench.tick(&["step:look"], "10:44");
+        assert_eq!(standing(&bench, "10:44"), [true; 3]);
+        bench.take(&record(id, &told), "10:50");
+        assert_eq!(standing(&bench, "10:50"), done, "{id} {told:?}");
+        if i == 0 {
+            // Looked at again, and done again; that the old look was stale is told once more, by somebody else.
+            assert_eq!(bench.look("hung", "on", "11:00"), Some(0));
+            bench.tick(&["step:hang", "step:release"], "11:01");
+            bench.take(
+                &record(
+                    "two",
+                    &[("hung", "10:30", ", by: Kim, stale: the chain was moved")],
+                ),
+                "11:05",
+            );
+            assert_eq!(standing(&bench, "11:05"), [true, true, false]);
+        }
+    }
+    // What speaks against it does, however early it was seen; unless it is stale. Of the same record that alone is enough.
+    for (id, at, more, done) in [
+        ("two", "09:00", "", [false; 3]),
+        ("two", "09:00", STALE, [true, true, false]),
+        ("one", "10:29", STALE, [false; 3]),
+    ] {
+        let bench = Bench::new(&format!("early-{id}-{}", more.len()));
+        bench.begin();
+        bench.take(&record("one", &first[..1]), "10:35");
+        bench.tick(&["step:hang", "step:release"], "10:41");
+        let told = record(id, &[("hung", at, more)]);
+        let off = told.replace("intake: on }, dots", "intake: 2 behind }, dots");
+        bench.take(&off, "10:50");
+        assert_eq!(standing(&bench, "10:50"), done, "{id}{more}");
+    }
+}
+
+/// A look is known again by all that is in it, in whatever order it is told. Whatever differs makes it another one: what
+/// speaks against being in time is not dropped because something else was seen at the same minute.
+#[test]
+fn a_look_that_is_told_otherwise_is_another_one() {
+    let look = "links: { crank: on, exhaust: on, intake: on }, dots: { crank: on, exhaust: on }, not_seen: [dot intake], said: { pin-in: yes, phaser-parked: yes, slack-side: yes }";
+    let record = |look: &str| {
+        let head = "tautmark_record: 5\nengine: Kestrel 2.0 inline-four\nspec: kestrel-four.yaml\n";
+        format!(
+            "{head}id: one\nstages:\n  - {{ stage: hung, at: \"2024-11-25T10:30:00Z\", {look} }}\n"
+        )
+    };
+    let looks = |bench: &Bench| bench.text().matches("look:").count();
+    let bench = Bench::new("told-otherwise");
+    bench.begin();
+    assert_eq!(bench.take(&record(look), "10:35").status, Some(0));
+    assert_eq!(looks(&bench), 1);
+    let first = bench.text();
+    for (from, to, another) in [
+        (
+            "crank: on, exhaust: on, intake",
+            "exhaust: on, crank: on, intake",
+            false,
+        ),
+        (
+            "pin-in: yes, phaser-parked: yes",
+            "phaser-parked: yes, pin-in: yes",
+            false,
+        ),
+        ("intake: on", "intake: 2 behind", true),
+        (
+            "exhaust: on }, not_seen",
+            "exhaust: 1 behind }, not_seen",
+            true,
+        ),
+        (
+            "dots: { crank: on, exhaust: on }",
+            "dots: { crank: on }",
+            true,
+        ),
+        (
+            "dots: { crank: on, exhaust: on }, not_seen: [dot intake]",
+            "dots: { crank: on, intake: on }, not_seen: [dot exhaust]",
+            true,
+        ),
+        (
+            "exhaust: on }, not_seen: [dot intake]",
+            "exhaust: on }",
+            true,
+        ),
+        ("pin-in: yes", "pin-in: no", true),
+        (", slack-side: yes", "", true),
+    ] {
+        std::fs::write(&bench.job, &first).unwrap();
+        assert!(look.contains(from), "{from}");
+        let outcome = bench.take(&record(&look.replacen(from, to, 1)), "10:50");
+        let new = if another { 2 } else { 1 };
+        assert_eq!(looks(&bench), new, "{to}");
+        let refused = outcome.stderr.contains("already in this job");
+        assert_eq!(refused, !another, "{to}: {}", outcome.stderr);
+        if to == "intake: 2 behind" {
+            assert_eq!(bench.status("10:50")["timing"]["verdict"], "out of time");
+        }
+    }
+}
+
+/// In time by the links alone, and hung inside out it would look the same: no step is done on that.
+#[test]
+fn no_step_is_done_on_links_that_a_look_alike_shows_too() {
+    let bench = Bench::new("alike");
+    bench.begin();
+    let dots = "dots: { crank: on, exhaust: on }, ";
+    let looked = record("one", &[("hung", Some("10:30"))]);
+    assert!(looked.contains(dots));
+    bench.take(&looked.replace(dots, ""), "10:35");
+    let refused = bench.refused(&["step:hang"], "10:41");
+    assert!(refused.contains("in time by the links alone"), "{refused}");
+    // With the dots of the crankshaft and a camshaft it is.
+    bench.take(&looked, "10:42");
+    bench.tick(&["step:hang", "step:release"], "10:43");
+}
+
+/// What is not for one use only stays on the bench when its step is opened again.
+#[test]
+fn what_can_be_used_again_is_still_there_when_its_step_is_opened() {
+    let mut bench = Bench::without_job("used-again");
+    let text = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(SPEC)).unwrap();
+    let corners = "corners of the cover, quantity: 1, single_use: true }";
+    assert!(text.contains(corners));
+    let text = text.replace(corners, "corners of the cover, quantity: 1 }");
+    let spec = bench.folder.join("kestrel-four.yaml");
+    std::fs::write(&spec, text).unwrap();
+    bench.spec = spec.to_string_lossy().into_owned();
+    assert_eq!(
+        bench.job("new", &["-o", &bench.job], "08:00").status,
+        Some(0)
+    );
+    bench.begin();
+    bench.go_on();
+    assert_eq!(bench.look("hung", "on", "11:30"), Some(0));
+    let status = bench.status("11:30");
+    let kit = status["kit"].as_array().unwrap().iter();
+    let missing: Vec<_> = kit
+        .filter(|kit| kit["missing"] != 0)
+        .map(|kit| &kit["name"])
+        .collect();
+    assert_eq!(missing, ["front-seal", "cover-gasket", "damper-bolt"]);
+}
+
 /// Records as older programs saved them: read, told, and of no account where nothing says when it was.
 #[test]
 fn a_record_without_times_is_told_and_proves_nothing() {

@@ -362,6 +362,19 @@ fn lines_that_could_be_taken_for_something_else_are_refused() {
     }
 }
 
+/// A line's own name comes back in its answer, up to a thousand bytes with its quotation marks.
+#[test]
+fn a_name_has_a_thousand_bytes_at_most() {
+    let drives = drives(&["kestrel-four"]);
+    for (letters, taken) in [(998, true), (999, false)] {
+        let id = "a".repeat(letters);
+        let line = format!("{{\"id\":\"{id}\",\"links\":{{\"crank\":\"on\"}}}}");
+        let (outcome, answer) = one(&drives, &line);
+        assert_eq!(outcome != LineOutcome::Bad, taken, "{letters}");
+        assert_eq!(answer["id"] == id.as_str(), taken, "{letters}");
+    }
+}
+
 /// As long as is read, and a byte more.
 #[test]
 fn the_longest_line_is_read_and_a_longer_one_is_not() {
