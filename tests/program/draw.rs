@@ -620,7 +620,12 @@ fn text_keeps_to_its_width_and_to_plain_characters() {
                         .all(|b| b == b'\n' || (b' '..=b'~').contains(&b))
                 );
                 for (_, chain) in drive.chains() {
-                    assert!(text.contains(&format!("{} links", chain.links())));
+                    let of = if chain.is_belt() {
+                        "belt teeth"
+                    } else {
+                        "links"
+                    };
+                    assert!(text.contains(&format!("{} {of}", chain.links())), "{text}");
                 }
             }
         }
