@@ -591,6 +591,7 @@ macro_rules! engines {
 
 engines! {
     buzzard: "buzzard-v8" [4, 0],
+    dipper: "dipper-belt" [0, 0],
     dunnock: "dunnock-facing" [0, 0],
     heron: "heron-v6" [11, 3],
     kestrel: "kestrel-four" [0, 0],
