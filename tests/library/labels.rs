@@ -211,7 +211,10 @@ fn link(node: &Node<'_, '_>) -> Link {
     Link {
         chain: node.attribute("data-chain").unwrap().to_owned(),
         number: node.attribute("data-link").unwrap().parse().unwrap(),
-        coloured: node.children().any(|child| child.has_tag_name("path")),
+        // Bars on a plate, or a patch on a tooth of a belt; a plain link is the one or the other.
+        coloured: ["path", "rect"]
+            .iter()
+            .all(|tag| node.children().any(|child| child.has_tag_name(*tag))),
         middle: (x, y),
         from: end(-1.0),
         to: end(1.0),
