@@ -12,7 +12,9 @@ use crate::what_follows::{HEAD, behind_an_idler, idler_on_the_chain, one_cam, tw
 use tautmark::{
     Drive, Observations, Seen, Verdict, check, dot_named,
     drive::{Engagement, ShaftId},
+    job::{Said, Sight},
     link_named,
+    spec::Stage,
     timing::{Doubt, Reconciliation, Unseen, name_of},
     units::Turns,
 };
@@ -621,6 +623,92 @@ fn what_was_seen_reads_back_or_is_refused() {
             "{typed}"
         );
     }
+}
+
+/// A crankshaft that drives two chains has one dot to hold against the engine, by whichever of its sprockets it is named,
+/// and a coloured link on each. What the spec gives no mark for is nothing to look at.
+#[test]
+fn a_sight_is_the_shaft_s_dot_and_each_sprocket_s_link() {
+    let buzzard = engine("buzzard-v8");
+    let same = |a: &str, b: &str| {
+        let [a, b] = [a, b].map(|name| Sight::named(&buzzard, name).unwrap());
+        a.is_same(&buzzard, b)
+    };
+    assert!(same("dot left/crank", "dot right/crank"));
+    assert!(same("dot crank", "dot right/crank"));
+    assert!(!same("dot crank", "dot left-intake"));
+    assert!(!same("link left/crank", "link right/crank"));
+    assert!(!same("link left/crank", "dot left/crank"));
+    let linnet = engine("linnet-idler");
+    for (name, error) in [
+        ("dot oil-pump", "the spec gives no dot for shaft 'oil-pump'"),
+        (
+            "link oil-pump",
+            "the spec gives neither a coloured link nor a dot for 'oil-pump' (it need not be looked at)",
+        ),
+        (
+            "oil-pump",
+            "expected 'link SHAFT' or 'dot SHAFT', such as 'link crank'",
+        ),
+    ] {
+        assert_eq!(Sight::named(&linnet, name).unwrap_err(), error);
+    }
+}
+
+/// What has to be said before the next stage is what the engine gives reason to ask: for a pin where a tensioner is, or may
+/// be as nothing says how the chain runs; for tools where the job has some; for bolts where a phaser is.
+#[test]
+fn what_has_to_be_said_is_what_the_engine_has() {
+    let needed = |text: &str| {
+        let drive = drive(text);
+        let words = |stage| {
+            let said = Said::needed(&drive, stage);
+            let words: Vec<&str> = said.into_iter().map(Said::word).collect();
+            words.join(" ")
+        };
+        Stage::ALL.map(words)
+    };
+    let text = |name: &str| {
+        let mut all = engines().into_iter();
+        all.find(|(file, _)| file.starts_with(name)).unwrap().1
+    };
+    let wren = ["pin-in slack-side", "pins-out", "turned-free"];
+    assert_eq!(needed(&text("wren-single")), wren);
+    let kestrel = text("kestrel-four");
+    assert_eq!(
+        needed(&kestrel),
+        [
+            "pin-in phaser-parked slack-side",
+            "pins-out bolts-tight",
+            "turned-free"
+        ]
+    );
+    let parked = "parked: retarded }";
+    assert!(kestrel.contains(parked));
+    assert_eq!(
+        needed(&kestrel.replace(parked, "parked: retarded, hand_tight: true }")),
+        [
+            "pin-in phaser-parked bolts-loose slack-side",
+            "pins-out bolts-tight",
+            "turned-free"
+        ]
+    );
+    // Two sprockets that face each other, with a chain that nothing else touches.
+    let dunnock = text("dunnock-facing");
+    assert_eq!(needed(&dunnock), ["", "", "turned-free"]);
+    let tools = format!("{dunnock}tools: [crankshaft pin]\n");
+    assert_eq!(needed(&tools), ["tools-in", "pins-out", "turned-free"]);
+    // Where a pitch or a place is not given, a tensioner may be there.
+    for gone in ["    pitch: 9.525\n", ", at: [0, 110.1]"] {
+        assert!(dunnock.contains(gone));
+        assert_eq!(needed(&dunnock.replace(gone, "")), wren, "{gone}");
+    }
+    for said in Said::ALL {
+        assert_eq!(Said::from_word(said.word()), Some(said));
+        let other_way = ["bolts-loose", "pins-out", "turned-free"].contains(&said.word());
+        assert_eq!(said.is_asked_the_other_way(), other_way, "{}", said.word());
+    }
+    assert_eq!(Said::from_word("slack"), None);
 }
 
 #[test]

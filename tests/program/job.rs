@@ -133,6 +133,15 @@ impl Bench {
         json
     }
 
+    /// What is missing on the bench.
+    fn missing(&self, time: &str) -> Vec<String> {
+        let status = self.status(time);
+        let kit = status["kit"].as_array().unwrap().iter();
+        let missing = kit.filter(|kit| kit["missing"] != 0);
+        let names = missing.map(|kit| kit["name"].as_str().unwrap().to_owned());
+        names.collect()
+    }
+
     /// `NAME standing` of every step.
     fn steps(&self, time: &str) -> Vec<String> {
         let json = self.status(time);
@@ -641,6 +650,40 @@ fn a_torque_confirmed_at_other_figures_is_not_confirmed() {
     bench.is("fit", "open", "10:02");
 }
 
+/// The spec was edited while the job went on: what the history says of things that it no longer has is told, and no more.
+#[test]
+fn what_the_spec_no_longer_has_is_told() {
+    const HEAD: &str = "\nIn the history, but not in the spec as it is now\n";
+    let mut bench = Bench::new("no-longer");
+    bench.begin();
+    let status = bench.job("status", &[], "10:01").stdout;
+    assert!(!status.contains(HEAD), "{status}");
+    let changed = bench.folder.join("changed.yaml");
+    let mut spec =
+        std::fs::read_to_string(format!("{}/{SPEC}", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    for (from, to) in [
+        ("sealant", "paste"),
+        ("step: teardown", "step: strip"),
+        ("guide-bolt", "rail-bolt"),
+    ] {
+        assert!(spec.contains(from), "{from}");
+        spec = spec.replace(from, to);
+    }
+    std::fs::write(&changed, spec).unwrap();
+    bench.spec = changed.to_string_lossy().into_owned();
+    let status = bench.job("status", &[], "10:02").stdout;
+    let (_, told) = status.split_once(HEAD).unwrap();
+    let told: Vec<&str> = told.split("\n\n").next().unwrap().lines().collect();
+    assert_eq!(told.len(), 3, "{told:?}");
+    for (line, words) in told.iter().zip([
+        "1 x sealant on the bench",
+        "step teardown done",
+        "guide-bolt tightened",
+    ]) {
+        assert!(line.contains(words), "{words}: {line}");
+    }
+}
+
 #[test]
 fn an_engine_without_steps_has_its_checks_and_gates_all_the_same() {
     let mut bench = Bench::without_job("no-steps");
@@ -787,6 +830,42 @@ fn what_a_record_says_later_is_stale_opens_what_was_done_on_it_and_no_more() {
     }
 }
 
+/// What was fitted on a look that is told later to say nothing was fitted for nothing, and so it was where a look that was
+/// made too early to prove anything shows it out of time: it comes off, and is used up.
+#[test]
+fn what_was_fitted_on_a_stale_look_is_used_up() {
+    let looked = record("one", &[("hung", Some("10:30"))]);
+    let stale = looked.replace("slack-side: yes }", "slack-side: yes }, stale: hung again");
+    let early = record("two", &[("hung", Some("09:00"))]);
+    let off = early.replacen("intake: on", "intake: 2 behind", 1);
+    let used_up = ["front-seal", "cover-gasket", "sealant", "damper-bolt"];
+    for (name, later, expected) in [
+        ("stale", stale, &used_up[..]),
+        ("early", early, &[]),
+        ("early-off", off, &used_up),
+    ] {
+        let bench = Bench::new(&format!("used-up-{name}"));
+        bench.begin();
+        assert_eq!(bench.take(&looked, "10:35").status, Some(0));
+        bench.tick(&["step:hang", "step:release"], "10:41");
+        assert_eq!(bench.look("released", "on", "10:45"), Some(0));
+        bench.tick(&["step:look"], "10:46");
+        assert_eq!(bench.look("turned", "on", "10:50"), Some(0));
+        bench.tick(
+            &[
+                "step:turn",
+                "torque:cover-bolt",
+                "torque:damper-bolt",
+                "old:front-seal",
+                "step:cover",
+            ],
+            "11:20",
+        );
+        bench.take(&later, "11:30");
+        assert_eq!(bench.missing("11:30"), expected, "{name}");
+    }
+}
+
 /// A look is known again by all that is in it, in whatever order it is told. Whatever differs makes it another one: what
 /// speaks against being in time is not dropped because something else was seen at the same minute.
 #[test]
@@ -850,6 +929,16 @@ fn a_look_that_is_told_otherwise_is_another_one() {
             assert_eq!(bench.status("10:50")["timing"]["verdict"], "out of time");
         }
     }
+    // Another mark that could not be seen makes it another look.
+    let bench = Bench::new("unseen-otherwise");
+    bench.begin();
+    let fewer = look.replace("dots: { crank: on, exhaust: on }", "dots: { crank: on }");
+    bench.take(&record(&fewer), "10:35");
+    bench.take(
+        &record(&fewer.replace("dot intake", "dot exhaust")),
+        "10:50",
+    );
+    assert_eq!(looks(&bench), 2);
 }
 
 /// In time by the links alone, and hung inside out it would look the same: no step is done on that.
@@ -866,6 +955,164 @@ fn no_step_is_done_on_links_that_a_look_alike_shows_too() {
     // With the dots of the crankshaft and a camshaft it is.
     bench.take(&looked, "10:42");
     bench.tick(&["step:hang", "step:release"], "10:43");
+}
+
+/// What was seen too early to prove anything leaves what was seen since as it is: the next stage goes on from that.
+#[test]
+fn a_look_of_too_early_does_not_stand_before_a_later_stage() {
+    let bench = Bench::new("too-early");
+    bench.begin();
+    assert_eq!(bench.look("hung", "on", "10:40"), Some(0));
+    bench.tick(&["step:hang", "step:release"], "10:41");
+    assert_eq!(bench.look("released", "on", "10:45"), Some(0));
+    bench.tick(&["step:look"], "10:46");
+    bench.take(&record("two", &[("hung", Some("09:00"))]), "10:47");
+    assert_eq!(bench.look("turned", "on", "10:50"), Some(0));
+    bench.tick(&["step:turn"], "10:51");
+}
+
+/// The clock was an hour ahead for a while, and all that was written down then is corrected: a look that was written down
+/// at once was made when its corrected entry says, so that a record made after that is not before it.
+#[test]
+fn a_look_by_a_wrong_clock_was_made_when_it_is_corrected_to() {
+    let bench = Bench::new("hour-ahead");
+    bench.begin();
+    assert_eq!(bench.look("hung", "on", "11:40"), Some(0));
+    bench.tick(&["step:hang", "step:release"], "11:41");
+    let entries = bench
+        .text()
+        .lines()
+        .filter(|line| line.starts_with("  - "))
+        .count();
+    for (entry, to) in [
+        (entries - 2, "10:40"),
+        (entries - 1, "10:41"),
+        (entries, "10:41"),
+    ] {
+        let (entry, to) = (entry.to_string(), format!("2024-11-25T{to}:00Z"));
+        let more = [
+            "--entry",
+            &entry,
+            "--to",
+            &to,
+            "--by",
+            "Kim",
+            "--why",
+            "clock an hour ahead",
+        ];
+        let outcome = bench.job("correct", &more, "11:45");
+        assert_eq!((outcome.status, outcome.stderr.as_str()), (Some(0), ""));
+    }
+    let looked = record(
+        "one",
+        &[("hung", Some("10:40")), ("released", Some("11:00"))],
+    );
+    let released = looked.replacen(looked.lines().nth(5).unwrap(), "", 1);
+    let told = bench.take(&released, "11:50").stdout;
+    assert!(!told.contains("PROVES NOTHING"), "{told}");
+    bench.tick(&["step:look"], "11:51");
+}
+
+/// Where a step was gone over without a look, a look at the next stage has nothing to stand on.
+#[test]
+fn a_look_at_a_stage_needs_one_at_the_stage_before() {
+    let bench = Bench::new("no-stage-before");
+    bench.begin();
+    let over = ["--by", "Robin", "--override", "no mirror at hand"];
+    let outcome = bench.job(
+        "tick",
+        &[&["step:hang", "step:release"], &over[..]].concat(),
+        "10:30",
+    );
+    assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
+    assert_eq!(bench.look("released", "on", "10:40"), Some(1));
+    let refused = bench.refused(&["step:look"], "10:41");
+    assert!(
+        refused.contains("it was made before the look at stage hung"),
+        "{refused}"
+    );
+}
+
+/// A bolt that was tightened and must not be tightened twice is used up by what opens its step again, whether or not the
+/// step was ticked; one that was not yet touched is still there.
+#[test]
+fn a_bolt_is_used_up_by_being_tightened() {
+    let bench = Bench::new("tightened");
+    bench.begin();
+    assert_eq!(bench.look("hung", "on", "10:40"), Some(0));
+    assert_eq!(bench.look("hung", "on", "10:41"), Some(0));
+    assert!(bench.missing("10:41").is_empty());
+    bench.tick(&["step:hang", "step:release"], "10:42");
+    assert_eq!(bench.look("released", "on", "10:45"), Some(0));
+    bench.tick(&["step:look"], "10:46");
+    assert_eq!(bench.look("turned", "on", "10:50"), Some(0));
+    bench.tick(&["step:turn", "torque:damper-bolt"], "10:51");
+    assert_eq!(bench.look("hung", "on", "10:55"), Some(0));
+    assert_eq!(bench.missing("10:55"), ["damper-bolt"]);
+    // Nobody confirmed that it was tightened, but the step was gone over as done: it was fitted.
+    let bench = Bench::new("gone-over");
+    bench.begin();
+    assert_eq!(bench.look("hung", "on", "10:40"), Some(0));
+    let over = ["--by", "Robin", "--override", "owner waits"];
+    let steps = [
+        "step:hang",
+        "step:release",
+        "step:look",
+        "step:turn",
+        "step:cover",
+    ];
+    let outcome = bench.job("tick", &[&steps[..], &over].concat(), "10:50");
+    assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
+    assert_eq!(bench.look("hung", "on", "10:55"), Some(0));
+    assert!(bench.missing("10:55").contains(&"damper-bolt".to_owned()));
+}
+
+/// A bolt that no step names is asked for before the engine is handed over. An old part is counted before the gate at which
+/// its place is closed: one that comes off after the cover is on does not hold up the cover.
+#[test]
+fn what_no_step_before_the_cover_touches_is_asked_for_at_the_sign_off() {
+    let mut bench = Bench::without_job("at-the-end");
+    let mut text =
+        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(SPEC)).unwrap();
+    for (from, to) in [
+        (
+            "[front-seal, cover-gasket, sealant]",
+            "[cover-gasket, sealant]",
+        ),
+        ("[cover-bolt, damper-bolt]", "[damper-bolt]"),
+        (
+            "  - { step: sign-off",
+            "  - { step: seal, about: press in the seal, parts: [front-seal] }\n  - { step: sign-off",
+        ),
+    ] {
+        assert_eq!(text.matches(from).count(), 1, "{from}");
+        text = text.replace(from, to);
+    }
+    let spec = bench.folder.join("kestrel-four.yaml");
+    std::fs::write(&spec, text).unwrap();
+    bench.spec = spec.to_string_lossy().into_owned();
+    assert_eq!(
+        bench.job("new", &["-o", &bench.job], "08:00").status,
+        Some(0)
+    );
+    bench.begin();
+    assert_eq!(bench.look("hung", "on", "10:40"), Some(0));
+    bench.tick(&["step:hang", "step:release"], "10:41");
+    assert_eq!(bench.look("released", "on", "10:45"), Some(0));
+    bench.tick(&["step:look"], "10:46");
+    assert_eq!(bench.look("turned", "on", "10:50"), Some(0));
+    bench.tick(&["step:turn", "torque:damper-bolt", "step:cover"], "10:55");
+    bench.tick(&["step:seal"], "12:00");
+    let refused = bench.refused(&["step:sign-off"], "12:01");
+    assert!(refused.contains("cover-bolt"), "{refused}");
+    assert!(refused.contains("front-seal"), "{refused}");
+    bench.tick(&["old:front-seal"], "12:02");
+    assert!(
+        !bench
+            .refused(&["step:sign-off"], "12:03")
+            .contains("front-seal")
+    );
+    bench.tick(&["torque:cover-bolt", "step:sign-off"], "12:04");
 }
 
 /// What is not for one use only stays on the bench when its step is opened again.
@@ -1079,6 +1326,38 @@ fn all_looks_made_before_hanging_prove_the_first_stage_at_most() {
     bench.tick(&["step:look"], "10:14");
 }
 
+/// What was seen in the very minute that something else was done is
+/// not before it, neither before the job was begun nor before a step nor before the look at another stage.
+#[test]
+fn a_whole_job_within_one_minute_is_proven() {
+    let mut bench = Bench::without_job("one-minute");
+    bench.spec = "engines/wren-single.yaml".to_owned();
+    let made = bench.job("new", &["-o", &bench.job], "08:00");
+    assert_eq!(made.status, Some(0), "{}", made.stderr);
+    let dots = ["--dot", "crank=on", "--dot", "cam=on"];
+    let links = ["--link", "crank=on", "--link", "cam=on"];
+    let look = |stage: &str, said: &[&str], marks: &[&str]| {
+        let said: Vec<&str> = said.iter().flat_map(|said| ["--said", said]).collect();
+        let outcome = bench.job(
+            "look",
+            &[&["--stage", stage], &said[..], marks, &dots].concat(),
+            "08:00",
+        );
+        assert_eq!((outcome.status, outcome.stderr.as_str()), (Some(0), ""));
+    };
+    look("hung", &["pin-in", "slack-side"], &links);
+    bench.tick(&["step:hang", "step:release"], "08:00");
+    look("released", &["pins-out"], &links);
+    bench.tick(&["step:look"], "08:00");
+    look("turned", &["turned-free"], &["--turned", "2"]);
+    bench.tick(&["step:turn", "step:cover", "step:sign-off"], "08:00");
+    let status = bench.status("08:00");
+    assert_eq!(
+        (&status["signed_off"], &status["proven"]),
+        (&true.into(), &true.into())
+    );
+}
+
 #[test]
 fn one_record_is_for_one_job() {
     let (bench, other) = (Bench::new("first-car"), Bench::without_job("second-car"));
@@ -1286,6 +1565,47 @@ fn what_was_denied_or_not_said_keeps_the_release_closed() {
         assert_eq!(wrong.status, Some(2));
         assert!(wrong.stderr.contains(reason), "{}", wrong.stderr);
     }
+}
+
+/// Of what was said after turning, a denial keeps that step open; what was not said does not, and is asked before the cover.
+#[test]
+fn what_was_denied_after_turning_keeps_the_step_open() {
+    let bench = Bench::new("denied-turned");
+    bench.begin();
+    assert_eq!(bench.look("hung", "on", "10:40"), Some(0));
+    bench.tick(&["step:hang", "step:release"], "10:41");
+    assert_eq!(bench.look("released", "on", "10:45"), Some(0));
+    bench.tick(&["step:look"], "10:46");
+    let marks = [
+        "--stage",
+        "turned",
+        "--turned",
+        "2",
+        "--dot",
+        "crank=on",
+        "--dot",
+        "exhaust=on",
+        "--dot",
+        "intake=on",
+    ];
+    let look = |said: &[&str], time: &str| {
+        let outcome = bench.job("look", &[&marks[..], said].concat(), time);
+        assert_eq!(outcome.stderr, "");
+    };
+    look(
+        &["--said", "turned-free", "--said", "facing-end=no"],
+        "10:50",
+    );
+    let refused = bench.refused(&["step:turn"], "10:51");
+    assert!(
+        refused.contains("facing-end was said not to be so"),
+        "{refused}"
+    );
+    bench.is("hang", "done", "10:51");
+    look(&[], "10:52");
+    bench.tick(&["step:turn"], "10:53");
+    let refused = bench.refused(&["step:cover"], "10:54");
+    assert!(refused.contains("turned-free was not said"), "{refused}");
 }
 
 /// A clock that was wrong for a moment must not block a job for good, and nobody corrects without a name.
