@@ -20,5 +20,6 @@ pub use mend::seek_remedies;
 pub use report::{ChainReport, Laid, PartReport, StrandReport, TensionerReport, geometry_report};
 pub use survey::{lint, survey};
 pub use wear::{
-    ChainWear, Elongation, Extension, ShaftWear, Wear, WearError, WearLimit, WearVerdict, wear,
+    ChainWear, Elongation, Extension, ShaftWear, Wear, WearError, WearLimit, WearVerdict, can_wear,
+    wear, wearing,
 };

@@ -18,7 +18,7 @@ pub(crate) mod values;
 pub(crate) mod valves;
 pub(crate) mod yaml;
 
-pub use choice::{Parked, Rotation, ShaftKind, ValveKind, Viewpoint};
+pub use choice::{ChainKind, Parked, Rotation, ShaftKind, ValveKind, Viewpoint};
 pub use finding::{
     AlsoRight, ChainProblem, Change, DriveProblem, Finding, FitProblem, LiftTableFault,
     MarkProblem, Mend, PartName, PathProblem, Piece, Problem, ReadingProblem, RecordProblem,

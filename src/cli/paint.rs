@@ -126,7 +126,7 @@ fn count(arguments: &walk::CountArguments) -> Result<u8> {
                     let cam = shafts.first().map_or("", String::as_str);
                     format!(" (--points {crank}=6 --points {cam}=12 for six and twelve o'clock)")
                 }
-                CountedError::Odd { .. } => " (--cranked)".to_owned(),
+                CountedError::Odd { .. } => " (--cranked, --belt)".to_owned(),
                 _ => String::new(),
             };
             bail!("{error}{flag}");

@@ -4,7 +4,7 @@ use anyhow::{Context as _, Result, bail};
 use tautmark::{
     Drive,
     drive::ChainId,
-    plane::{Elongation, WearVerdict, wear},
+    plane::{Elongation, WearVerdict, can_wear, wear, wearing},
     render::{wear_json, wear_text},
     units::Exact,
 };
@@ -73,7 +73,13 @@ fn elongations(arguments: &WearArguments, drive: &Drive) -> Result<Vec<(ChainId,
         let flag = || format!("--elongation '{text}'");
         let elongation = Elongation::given(Exact::parse(text).with_context(flag)?);
         let elongation = elongation.with_context(flag)?;
-        let chains = named.map_or(all, |chain| vec![chain]);
+        let chains = match named {
+            Some(chain) => {
+                can_wear(drive, chain)?;
+                vec![chain]
+            }
+            None => wearing(drive)?,
+        };
         return Ok(chains
             .into_iter()
             .map(|chain| (chain, elongation))

@@ -140,6 +140,7 @@ pub(super) fn build_chain(
     }
     (built.len() >= 2).then_some(Chain {
         name: chain.name.value.clone(),
+        kind: chain.kind.map(|kind| kind.value),
         links,
         pitch: chain.pitch.map(|pitch| pitch.value),
         elongation_limit: chain.elongation_limit.map(|limit| limit.value),

@@ -3,6 +3,7 @@
 use crate::drive::model::Drive;
 use crate::spec::conform::nearest;
 use crate::spec::finding::{ChainProblem, DriveProblem, Finding, MarkProblem};
+use crate::spec::format::key;
 use crate::spec::raw::{ChainSpec, EntrySpec, ShaftKind, ShaftSpec, Spec, SprocketSpec};
 use crate::spec::source::{At, Span};
 use crate::units::quantity::{Exact, LinkCount, LinkPosition};
@@ -156,6 +157,7 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
     if let Some(links) = chain.links
         && !links.value.get().is_multiple_of(2)
         && !chain.cranked_link
+        && !chain.is_belt()
     {
         findings.push(Finding::new(
             ChainProblem::OddLinks {
@@ -164,6 +166,25 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
             },
             links.span,
         ));
+    }
+    if chain.is_belt() {
+        let limit = chain.elongation_limit.map(|limit| limit.span);
+        for (key, span) in [
+            (
+                key::CRANKED_LINK,
+                chain.cranked_link.then_some(chain.cranked_span),
+            ),
+            (key::ELONGATION_LIMIT, limit),
+        ] {
+            let Some(span) = span else { continue };
+            findings.push(Finding::new(
+                ChainProblem::NotOfABelt {
+                    belt: name.clone(),
+                    key,
+                },
+                span,
+            ));
+        }
     }
     for (i, sprocket) in all.iter().enumerate() {
         let Some(shaft) = &sprocket.shaft else {
@@ -369,14 +390,17 @@ pub(super) fn links_that_cannot_prove(spec: &Spec, drive: &Drive, findings: &mut
             let span = sprockets(offence)
                 .nth(usize::from(at.sprocket))
                 .map_or(offence.path_span, |sprocket| sprocket.span);
-            findings.push(Finding::new(
-                MarkProblem::LinksCannotProve {
-                    shaft: shaft.name.clone(),
-                    chain: offence.name.value.clone(),
-                    at: drive.shaft(drive.sprocket(at).shaft).name.clone(),
-                },
-                span,
-            ));
+            findings.push(Finding {
+                band: offence.band(),
+                ..Finding::new(
+                    MarkProblem::LinksCannotProve {
+                        shaft: shaft.name.clone(),
+                        chain: offence.name.value.clone(),
+                        at: drive.shaft(drive.sprocket(at).shaft).name.clone(),
+                    },
+                    span,
+                )
+            });
         }
     }
 }

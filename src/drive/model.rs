@@ -6,7 +6,7 @@ use crate::drive::lattice::Lattice;
 use crate::drive::plan::Plan;
 use crate::drive::valves::{Cylinders, Valves};
 use crate::spec::place::{PartPlaces, Places};
-use crate::spec::raw::{Parked, Rotation, ShaftKind};
+use crate::spec::raw::{ChainKind, Parked, Rotation, ShaftKind};
 use crate::spec::values::Point;
 use crate::units::quantity::{
     ClockAngle, CrankDegrees, Exact, LinkCount, LinkPosition, OutOfRange, Teeth, ToothCount,
@@ -118,6 +118,7 @@ impl Phaser {
 #[derive(Clone, Debug)]
 pub struct Chain {
     pub(super) name: String,
+    pub(super) kind: Option<ChainKind>,
     pub(super) links: LinkCount,
     pub(super) pitch: Option<Exact>,
     pub(super) elongation_limit: Option<Exact>,
@@ -199,6 +200,7 @@ static STRANGER: LazyLock<Stranger> = LazyLock::new(|| Stranger {
     },
     chain: Chain {
         name: String::new(),
+        kind: None,
         links: LinkCount::LEAST,
         pitch: None,
         elongation_limit: None,
@@ -569,7 +571,18 @@ impl Chain {
         &self.name
     }
 
-    /// How many links it has.
+    /// What kind of chain it is, if the spec says so.
+    pub fn kind(&self) -> Option<ChainKind> {
+        self.kind
+    }
+
+    /// Is it a toothed belt? Its links are its teeth then: there are no inner and outer ones, their number may be odd,
+    /// and it does not grow at pins.
+    pub fn is_belt(&self) -> bool {
+        self.kind == Some(ChainKind::Belt)
+    }
+
+    /// How many links it has; of a belt, how many teeth.
     pub fn links(&self) -> LinkCount {
         self.links
     }

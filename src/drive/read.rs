@@ -104,7 +104,9 @@ pub(crate) fn check(source: &Source, spec: &Spec, findings: &mut Vec<Finding>) -
     }
     check_camshafts(spec, findings);
     for chain in &spec.chains {
+        let before = findings.len();
         check_chain(spec, chain, findings);
+        finding::are_of(&mut findings[before..], chain.band());
     }
     nothing_to_see(spec, findings);
     valve_checks::check(spec, findings);

@@ -17,6 +17,10 @@ pub(super) fn fingerprint(drive: &Drive) -> String {
     }
     for (id, chain) in drive.chains() {
         let _ = write!(text, ";{} {}", chain.name(), chain.links().get());
+        // Nothing else is written, so that records of chains stay usable.
+        if chain.is_belt() {
+            text.push_str(" belt");
+        }
         for (_, sprocket) in chain.engagements(id) {
             let mark = sprocket.mark();
             let _ = write!(
@@ -58,6 +62,8 @@ mod tests {
             // The chain on a sprocket's outside turns it the other way.
             ("exhaust, teeth: 36,", "exhaust, teeth: 36, outside: true,"),
             ("link: 51, colour: yellow", "link: 51, colour: white"),
+            // The kinds of links say nothing on a belt.
+            ("elongation_limit: 1/100", "kind: belt"),
         ] {
             assert!(text.contains(from));
             assert_ne!(print(&text.replace(from, to)), print(text), "{to}");

@@ -57,4 +57,4 @@ pub use pins::{Dot, PinError, Ripple, SeatedPins, Turned};
 pub use plane::{Point, Travel, Vec2};
 pub use tension::{Tension, TensionError};
 pub use wear::{elongated, retard};
-pub use wheel::{Round, Side, Wheel, pitch_diameter};
+pub use wheel::{Round, Side, Wheel, belt_pitch_diameter, pitch_diameter};

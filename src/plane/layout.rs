@@ -107,7 +107,7 @@ impl fmt::Display for MissingGeometry {
             lacks.push(format!("place ('at:') for {word} {}", names.join(", ")));
         }
         if let Some(chain) = &self.pitch_of {
-            lacks.push(format!("pitch ('pitch:') for chain '{chain}'"));
+            lacks.push(format!("pitch ('pitch:') for '{chain}'"));
         }
         write!(f, "the spec gives no {}", lacks.join(" and no "))
     }
@@ -384,6 +384,13 @@ fn wheels(drive: &Drive, id: ChainId) -> Result<(Vec<Wheel>, f64), MissingGeomet
     let side = |outside| {
         if outside { Side::Outside } else { Side::Inside }
     };
+    let round = |teeth| {
+        if chain.is_belt() {
+            Round::Pulley { teeth }
+        } else {
+            Round::Sprocket { teeth }
+        }
+    };
     let mut wheels = Vec::with_capacity(chain.path().len());
     for part in chain.path() {
         match part {
@@ -399,9 +406,7 @@ fn wheels(drive: &Drive, id: ChainId) -> Result<(Vec<Wheel>, f64), MissingGeomet
                         .push((sprocket.shaft(), shaft.name().to_owned())),
                     Some(centre) => wheels.push(Wheel {
                         centre: point(centre),
-                        round: Round::Sprocket {
-                            teeth: u32::from(sprocket.teeth().get()),
-                        },
+                        round: round(u32::from(sprocket.teeth().get())),
                         side: side(sprocket.outside()),
                     }),
                 }
@@ -557,7 +562,7 @@ chains:
         let missing = MissingGeometry::of(&drive, chain).unwrap();
         assert_eq!(
             missing.to_string(),
-            "the spec gives no place ('at:') for shafts 'crank', 'exhaust' and no pitch ('pitch:') for chain 'main'"
+            "the spec gives no place ('at:') for shafts 'crank', 'exhaust' and no pitch ('pitch:') for 'main'"
         );
         assert_eq!(
             Layout::new(&drive, chain).unwrap_err(),

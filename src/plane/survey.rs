@@ -12,8 +12,9 @@ use crate::plane::geometry::{
     self, FitError, Limits, Path, PathError, PathFinding, Point, Tensioner, Vec2, elongated,
 };
 use crate::plane::layout::{Layout, LayoutError, MissingGeometry};
+use crate::spec::finding::band::Band;
 use crate::spec::finding::{
-    ChainProblem, Finding, FitProblem, PartName, PathProblem, Piece, Problem,
+    self, ChainProblem, Finding, FitProblem, PartName, PathProblem, Piece, Problem,
 };
 use crate::spec::place::{ChainPlaces, PartPlaces};
 use crate::spec::source::{Source, Span};
@@ -80,6 +81,15 @@ pub fn survey(drive: &Drive) -> Vec<Finding> {
 
 /// What the geometry of one chain shows, behind what was found of those before it.
 pub(crate) fn survey_chain(drive: &Drive, id: ChainId, findings: &mut Vec<Finding>) {
+    let before = findings.len();
+    survey_one(drive, id, findings);
+    finding::are_of(
+        &mut findings[before..],
+        Band::of_kind(drive.chain(id).kind()),
+    );
+}
+
+fn survey_one(drive: &Drive, id: ChainId, findings: &mut Vec<Finding>) {
     let surveyor = Surveyor {
         drive,
         id,
@@ -593,7 +603,7 @@ impl Surveyor<'_> {
         Some([back.min(out), back.max(out)])
     }
 
-    /// An even number of links that the tensioner can hold, new and at the wear limit: a chain of an odd number
+    /// A number of links, an even one for a chain, that the tensioner can hold, new and at the wear limit: a chain of an odd number
     /// would need a cranked link.
     fn fitting(&self, layout: &Layout, tensioner: &Tensioner) -> Option<u16> {
         let [least, mut most] = self.holds(layout, tensioner, 0.0)?;
@@ -602,7 +612,10 @@ impl Surveyor<'_> {
         }
         let now = self.chain.links().get();
         (LinkCount::MIN..=LinkCount::MAX)
-            .filter(|links| links.is_multiple_of(2) && (least..=most).contains(&f64::from(*links)))
+            .filter(|links| {
+                (self.chain.is_belt() || links.is_multiple_of(2))
+                    && (least..=most).contains(&f64::from(*links))
+            })
             .min_by_key(|links| links.abs_diff(now))
     }
 

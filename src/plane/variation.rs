@@ -498,7 +498,11 @@ impl Variations<'_> {
             return;
         };
         // A chain of an odd number of links needs a cranked one; none is offered.
-        let Some(count) = u16::try_from(count).ok().filter(|count| count % 2 == 0) else {
+        let belt = self.of.is_belt();
+        let Some(count) = u16::try_from(count)
+            .ok()
+            .filter(|count| belt || count % 2 == 0)
+        else {
             return;
         };
         let Some(count) = LinkCount::new(count) else {
@@ -528,7 +532,7 @@ impl Variations<'_> {
         let mut values = vec![
             (1, times(value, fraction(127, 5)), "in inches"),
             (2, times(value, fraction(10, 1)), "in centimetres"),
-            (3, times(value, fraction(1, 2)), "over two links"),
+            (3, times(value, fraction(1, 2)), "over two of them"),
         ];
         values.extend(slips(value));
         values.extend(super::survey::PITCHES.iter().filter_map(|thousandths| {
@@ -611,7 +615,7 @@ impl Variations<'_> {
             3,
             self.of.path_span,
             Change::All {
-                what: "number the links of this chain the other way round",
+                what: "write its numbers the other way round",
                 why: "in the direction of travel",
             },
             move |spec| {
@@ -638,12 +642,7 @@ impl Variations<'_> {
                     self.link(size, part, fraction(other, 1), why);
                 }
                 for by in [1, -1] {
-                    self.link(
-                        2,
-                        part,
-                        fraction(2 * link.value + by, 2),
-                        "between two links",
-                    );
+                    self.link(2, part, fraction(2 * link.value + by, 2), "between two");
                 }
             }
             if let Some(pair) = sprocket.links {
@@ -656,7 +655,7 @@ impl Variations<'_> {
                     );
                 }
                 for link in pair.value {
-                    self.link(2, part, Exact::whole(link), "on one link");
+                    self.link(2, part, Exact::whole(link), "on one");
                 }
             }
         }

@@ -163,6 +163,11 @@ pub enum WearError {
         /// The links of the chain.
         links: u16,
     },
+    /// A toothed belt, which has no pins to wear.
+    Belt {
+        /// The belt.
+        belt: String,
+    },
     /// Not exactly one tensioner on the chain.
     NoTensioner {
         /// The chain.
@@ -196,6 +201,10 @@ impl fmt::Display for WearError {
             Self::Over { links } => write!(
                 f,
                 "the links measured over are not in the required range of 1..={links}"
+            ),
+            Self::Belt { belt } => write!(
+                f,
+                "'{belt}' is a toothed belt: it has no pins to wear, and nothing follows from its length (what tells is its age, its mileage and the maker's limits)"
             ),
             Self::NoTensioner { chain } => {
                 write!(
@@ -252,6 +261,7 @@ impl Elongation {
         length: Exact,
         over: u16,
     ) -> Result<Self, WearError> {
+        can_wear(drive, chain)?;
         let of = drive.chain(chain);
         let links = of.links().get();
         if !(1..=links).contains(&over) {
@@ -287,6 +297,7 @@ impl Elongation {
         chain: ChainId,
         extension: Exact,
     ) -> Result<Self, WearError> {
+        can_wear(drive, chain)?;
         let layout = Layout::new(drive, chain).map_err(|error| match error {
             LayoutError::Missing(missing) => WearError::Missing(missing),
             other => WearError::Layout(other),
@@ -357,6 +368,11 @@ pub fn wear(drive: &Drive, elongations: &[(ChainId, Elongation)]) -> Wear {
     let mut of_chain: Vec<Option<OnChain>> = Vec::new();
     for (id, _) in drive.chains() {
         let elongation = elongations.iter().find(|(chain, _)| *chain == id);
+        if elongation.is_some() && can_wear(drive, id).is_err() {
+            // What is said of its elongation is not known to be so.
+            of_chain.push(None);
+            continue;
+        }
         let elongation = elongation.map_or(0.0, |(_, elongation)| elongation.to_f64());
         of_chain.push(OnChain::new(drive, id, elongation));
     }
@@ -393,6 +409,36 @@ impl Wear {
     }
 }
 
+/// Has it pins that wear?
+///
+/// # Errors
+/// [`WearError::Belt`].
+pub fn can_wear(drive: &Drive, chain: ChainId) -> Result<(), WearError> {
+    let of = drive.chain(chain);
+    if of.is_belt() {
+        return Err(WearError::Belt {
+            belt: of.name().to_owned(),
+        });
+    }
+    Ok(())
+}
+
+/// The chains that can wear at their pins: all but belts.
+///
+/// # Errors
+/// [`WearError::Belt`] if there is none.
+pub fn wearing(drive: &Drive) -> Result<Vec<ChainId>, WearError> {
+    let chains: Vec<ChainId> = drive
+        .chains()
+        .filter(|(_, chain)| !chain.is_belt())
+        .map(|(id, _)| id)
+        .collect();
+    match drive.chains().next() {
+        Some((belt, _)) if chains.is_empty() => can_wear(drive, belt).map(|()| chains),
+        _ => Ok(chains),
+    }
+}
+
 fn chain_wear(drive: &Drive, id: ChainId, elongation: Elongation) -> ChainWear {
     let chain = drive.chain(id);
     let (tensioner, unknown) = match (
@@ -424,6 +470,10 @@ fn chain_wear(drive: &Drive, id: ChainId, elongation: Elongation) -> ChainWear {
     };
     if tensioner.is_some_and(|tensioner| !tensioner.within_stroke()) {
         verdict = WearVerdict::Beyond;
+    }
+    // Nothing is known of what a belt's length says.
+    if chain.is_belt() {
+        verdict = WearVerdict::NotProven;
     }
     ChainWear {
         chain: id,
@@ -462,7 +512,13 @@ impl OnChain {
         let worn = Layout::with_elongation(drive, id, elongation).ok()?;
         Some(Self {
             elongation,
-            ripples: ripples(drive, id, &new).unwrap_or_default(),
+            // A belt bends: it has no straight links that would make its speed rise and fall.
+            ripples: if drive.chain(id).is_belt() {
+                let wheels = 0..new.path().wheels().len();
+                wheels.map(|wheel| (wheel, 0.0)).collect()
+            } else {
+                ripples(drive, id, &new).unwrap_or_default()
+            },
             new,
             worn,
         })

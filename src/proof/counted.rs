@@ -6,8 +6,9 @@ use crate::plane::survey::lint;
 use crate::proof::check::{CheckError, check};
 use crate::proof::paint::paint_of;
 use crate::spec::edit::quote;
+use crate::spec::finding::band::Band;
 use crate::spec::finding::{DriveProblem, Finding, MarkProblem, Problem, Severity};
-use crate::spec::raw::{Rotation, ShaftKind};
+use crate::spec::raw::{ChainKind, Rotation, ShaftKind};
 use crate::spec::source::{Source, SourceError};
 use crate::timing::check::Verdict;
 use crate::timing::count::Plates;
@@ -52,6 +53,8 @@ pub struct CountedChain {
     pub links: u16,
     /// Has it a cranked link, so that their number may be odd?
     pub cranked: bool,
+    /// Is it a toothed belt? Its links are its teeth then, of one kind, and their number may be odd.
+    pub belt: bool,
     /// Its sprockets, in the order of travel.
     pub walk: Vec<CountedSprocket>,
 }
@@ -79,6 +82,8 @@ pub enum CountedError {
     AddsUp {
         /// The chain.
         chain: String,
+        /// Is it a belt?
+        belt: bool,
         /// What they come to.
         sum: u32,
         /// The links that were counted by themselves.
@@ -92,6 +97,13 @@ pub enum CountedError {
         chain: String,
         /// As counted.
         links: u16,
+    },
+    /// Kinds of links on a belt, which has none.
+    NoPlates {
+        /// The belt.
+        belt: String,
+        /// Where they are said.
+        at: String,
     },
     /// Links of like kind an odd number apart, or of unlike kind an even one.
     Plates {
@@ -108,6 +120,8 @@ pub enum CountedError {
     LooksAlike {
         /// The chain.
         chain: String,
+        /// Is it a belt?
+        belt: bool,
         /// The shafts of which one would tell.
         shafts: Vec<String>,
         /// The crankshaft.
@@ -131,22 +145,33 @@ impl std::fmt::Display for CountedError {
         match self {
             Self::AddsUp {
                 chain,
+                belt,
                 sum,
                 links,
                 counts,
             } => {
+                let band = band(*belt);
                 write!(
                     f,
-                    "chain '{chain}': the counts from mark to mark come to {sum} links, all the way around you counted {links}. Count again: the painted link you start from is 0, the one after it is 1"
+                    "{band} '{chain}': the counts from mark to mark come to {sum} {}, all the way around you counted {links}. Count again: the painted {} you start from is 0, the one after it is 1",
+                    band.links, band.link
                 )?;
                 if sum.abs_diff(u32::from(*links)) as usize == *counts {
-                    f.write_str(" (each count is one out: the first link was counted, or the last one left out)")?;
+                    write!(
+                        f,
+                        " (each count is one out: the first {} was counted, or the last one left out)",
+                        band.link
+                    )?;
                 }
                 Ok(())
             }
             Self::Odd { chain, links } => write!(
                 f,
-                "chain '{chain}': {links} links is an odd number, and inner and outer links take turns. Count again, unless the chain has a cranked link"
+                "chain '{chain}': {links} links is an odd number, and inner and outer links take turns. Count again, unless the chain has a cranked link, or is a toothed belt"
+            ),
+            Self::NoPlates { belt, at } => write!(
+                f,
+                "belt '{belt}': a belt has no outer and inner links (leave that out at '{at}')"
             ),
             Self::Plates {
                 from,
@@ -161,16 +186,19 @@ impl std::fmt::Display for CountedError {
             ),
             Self::LooksAlike {
                 chain,
+                belt,
                 shafts,
                 crank,
             } => write!(
                 f,
-                "chain '{chain}' would look the same hung inside out, or counted from the other side. Mark the painted tooth of '{crank}' and of {} against the engine, and say where both point",
+                "{} '{chain}' would look the same hung {}, or counted from the other side. Mark the painted tooth of '{crank}' and of {} against the engine, and say where both point",
+                band(*belt),
+                band(*belt).over,
                 one_of(shafts)
             ),
             Self::NotProven { shafts } => write!(
                 f,
-                "these marks do not prove {} (paint a link on every sprocket between it and the crankshaft, and count to it)",
+                "these marks do not prove {} (paint a mark on every sprocket between it and the crankshaft, and count to it)",
                 one_of(shafts)
             ),
             Self::Spec(..) => f.write_str("what was counted does not hold together (see above)"),
@@ -185,6 +213,10 @@ impl std::error::Error for CountedError {}
 fn one_of(names: &[String]) -> String {
     let quoted: Vec<String> = names.iter().map(|name| format!("'{name}'")).collect();
     quoted.join(" or ")
+}
+
+fn band(belt: bool) -> &'static Band {
+    Band::of_kind(belt.then_some(ChainKind::Belt))
 }
 
 impl Counted {
@@ -205,7 +237,7 @@ impl Counted {
     ///     camshafts: 1,
     ///     shafts: vec![shaft("crank", ShaftKind::Crankshaft), shaft("cam", ShaftKind::Camshaft)],
     ///     chains: vec![CountedChain {
-    ///         name: "main".into(), links: 90, cranked: false,
+    ///         name: "main".into(), links: 90, cranked: false, belt: false,
     ///         walk: vec![sprocket("crank", 18, 45), sprocket("cam", 36, 45)],
     ///     }],
     /// };
@@ -259,6 +291,10 @@ impl Counted {
             .find(|shaft| shaft.kind == ShaftKind::Crankshaft);
         Some(CountedError::LooksAlike {
             chain: chain.clone(),
+            belt: self
+                .chains
+                .iter()
+                .any(|counted| counted.name == *chain && counted.belt),
             shafts: off.clone(),
             crank: crank.map_or_else(String::new, |shaft| shaft.name.clone()),
         })
@@ -268,7 +304,8 @@ impl Counted {
         writeln!(
             out,
             "# Marks of one's own, painted and counted before anything was taken off.\n\
-             # They prove that the chain hangs as it hung then, not that it was in time then."
+             # They prove that the {} hangs as it hung then, not that it was in time then.",
+            band(self.chains.iter().all(|chain| chain.belt))
         )?;
         let names: Vec<String> = self.shafts.iter().map(|shaft| quote(&shaft.name)).collect();
         writeln!(
@@ -293,6 +330,10 @@ impl Counted {
         for (number, chain) in self.chains.iter().enumerate() {
             writeln!(out, "  {}:", quote(&chain.name))?;
             writeln!(out, "    links: {}", chain.links)?;
+            if chain.belt {
+                let (key, kind) = (crate::spec::format::key::KIND, ChainKind::Belt.word());
+                writeln!(out, "    {key}: {kind}")?;
+            }
             if chain.cranked {
                 writeln!(out, "    {}: true", crate::spec::format::key::CRANKED_LINK)?;
             }
@@ -329,7 +370,15 @@ impl Counted {
 impl CountedChain {
     /// Do the counts come to the whole chain, and end on links of the kind they must?
     fn holds_together(&self) -> Result<(), CountedError> {
-        if self.links % 2 == 1 && !self.cranked {
+        if let Some(at) = self.walk.iter().find(|sprocket| sprocket.plates.is_some())
+            && self.belt
+        {
+            return Err(CountedError::NoPlates {
+                belt: self.name.clone(),
+                at: at.shaft.clone(),
+            });
+        }
+        if self.links % 2 == 1 && !self.cranked && !self.belt {
             return Err(CountedError::Odd {
                 chain: self.name.clone(),
                 links: self.links,
@@ -344,6 +393,7 @@ impl CountedChain {
         if sum != u32::from(self.links) {
             return Err(CountedError::AddsUp {
                 chain: self.name.clone(),
+                belt: self.belt,
                 sum,
                 links: self.links,
                 counts: marks.len(),
@@ -433,11 +483,11 @@ impl std::fmt::Display for CarryError {
         match self {
             Self::OtherLinks { chain, old, new } => write!(
                 f,
-                "chain '{chain}': the new one has {new} links, the old one {old}. It is not the chain of this engine, or one was miscounted: lay them side by side again (nothing is carried over)"
+                "'{chain}': the new one has {new} links or teeth, the old one {old}. It is not the one for this engine, or one was miscounted: lay them side by side again (nothing is carried over)"
             ),
             Self::NoMarks { chain } => write!(
                 f,
-                "chain '{chain}' has no marks to carry over (paint the old chain first)"
+                "'{chain}' has no marks to carry over (paint the old one first)"
             ),
             Self::Counts {
                 chain,
@@ -445,7 +495,7 @@ impl std::fmt::Display for CarryError {
                 given,
             } => write!(
                 f,
-                "chain '{chain}' has {wanted} marks, so there are {wanted} counts all the way around; {given} were given"
+                "'{chain}' has {wanted} marks, so there are {wanted} counts all the way around; {given} were given"
             ),
             Self::OutOfRange => crate::units::quantity::OutOfRange.fmt(f),
         }

@@ -27,8 +27,8 @@ mod strip_text;
 pub(super) use link::write_link;
 pub(super) use live::{Sign, live, places};
 pub use look::{Look, Paper};
+pub(super) use picture::on_page;
 pub use picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TensionerPlace};
-pub(super) use picture::{TOOTH, on_page};
 
 use crate::drive::error::CheckError;
 use crate::drive::model::Drive;

@@ -16,7 +16,7 @@ const FAR: usize = 200;
 
 /// The finding as one line, without its place.
 pub fn finding_title(finding: &Finding) -> String {
-    printable(&finding.problem.words().title)
+    printable(&finding.words().title)
 }
 
 /// The finding with file, line and column, the lines that it is about, and the remedy. `colour`
@@ -32,7 +32,7 @@ pub fn finding_title(finding: &Finding) -> String {
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn finding_text(finding: &Finding, source: &Source, colour: bool) -> String {
-    let words = finding.problem.words();
+    let words = finding.words();
     let level = match finding.severity() {
         Severity::Error => Level::ERROR,
         Severity::Warning => Level::WARNING,
@@ -119,8 +119,9 @@ pub fn finding_text(finding: &Finding, source: &Source, colour: bool) -> String 
 /// that is what is said.
 fn help_of(finding: &Finding, source: &Source) -> String {
     let line = |span: Span| source.position(span).line;
+    let it = finding.band.this;
     match &finding.remedy {
-        Remedy::NotSought => finding.problem.words().help.into_owned(),
+        Remedy::NotSought => finding.words().help.into_owned(),
         Remedy::Any { mends, more } => {
             let all: Vec<String> = mends
                 .iter()
@@ -128,7 +129,7 @@ fn help_of(finding: &Finding, source: &Source) -> String {
                 .collect();
             match all.as_slice() {
                 [only] if *more == 0 => {
-                    format!("one change would make all of this chain agree; {only}")
+                    format!("one change would make all of {it} agree; {only}")
                 }
                 _ => {
                     let more = match more {
@@ -137,7 +138,7 @@ fn help_of(finding: &Finding, source: &Source) -> String {
                         more => format!("\n- or {more} changes more like these"),
                     };
                     format!(
-                        "any one of these would make all of this chain agree, the smallest change first; measure before you choose:\n- {}{more}",
+                        "any one of these would make all of {it} agree, the smallest change first; measure before you choose:\n- {}{more}",
                         all.join("\n- ")
                     )
                 }
@@ -148,10 +149,10 @@ fn help_of(finding: &Finding, source: &Source) -> String {
             line(*first)
         ),
         Remedy::NoneAlone { .. } if finding.problem.is_of_one_mark() => {
-            finding.problem.words().help.into_owned()
+            finding.words().help.into_owned()
         }
         Remedy::NoneAlone { all_tried } => format!(
-            "no single change {} makes all of this chain agree, so more than one value may be wrong; check its places, its order, 'outside' and the units",
+            "no single change {} makes all of {it} agree, so more than one value may be wrong; check its places, its order, 'outside' and the units",
             if *all_tried {
                 "of the usual kinds"
             } else {
@@ -162,16 +163,18 @@ fn help_of(finding: &Finding, source: &Source) -> String {
 }
 
 /// What to do about a finding whose remedies stand beside it.
-fn help_with(remedies: usize, more: usize) -> String {
+fn help_with(it: &str, remedies: usize, more: usize) -> String {
     let more = match more {
         0 => String::new(),
         1 => "; one change more like these would, too".to_owned(),
         more => format!("; {more} changes more like these would, too"),
     };
     let told = if remedies == 1 {
-        "the one remedy would make all of this chain agree"
+        format!("the one remedy would make all of {it} agree")
     } else {
-        "any one of the remedies would make all of this chain agree, the smallest change first; measure before you choose"
+        format!(
+            "any one of the remedies would make all of {it} agree, the smallest change first; measure before you choose"
+        )
     };
     format!("{told}{more}")
 }
@@ -203,7 +206,7 @@ fn drawable(source: &Source, span: Span) -> std::ops::Range<usize> {
 
 /// The finding for a program to read. Of the offending text the beginning is enough.
 pub fn finding_json(finding: &Finding, source: &Source) -> Value {
-    let words = finding.problem.words();
+    let words = finding.words();
     let place = |span: Span| {
         let position = source.position(span);
         json!({ "line": position.line, "column": position.column, "text": clipped(source.slice(span), MAX_TEXT) })
@@ -225,7 +228,7 @@ pub fn finding_json(finding: &Finding, source: &Source) -> Value {
         },
         "message": words.title,
         "help": match &finding.remedy {
-            Remedy::Any { mends, more } => help_with(mends.len(), *more),
+            Remedy::Any { mends, more } => help_with(finding.band.this, mends.len(), *more),
             _ => help_of(finding, source),
         },
         "remedies": remedies,

@@ -1,5 +1,6 @@
 //! Words and numbers that texts, JSON and pictures share.
 
+pub(crate) mod band;
 pub(crate) mod camshafts;
 pub(crate) mod cautions;
 pub(crate) mod doubt;

@@ -87,6 +87,20 @@ choices! {
 }
 
 choices! {
+    /// What runs over the sprockets. The standards are named from memory.
+    ChainKind {
+        /// Rollers on bushes (ISO 606).
+        Roller = "roller", "a roller chain, single or double row";
+        /// Bushes without rollers (ISO 606, ISO 1395).
+        Bush = "bush", "a bush chain: bushes without rollers";
+        /// Toothed plates that reach into the sprocket (ASME B29.2).
+        Silent = "silent", "a silent chain, with inverted teeth";
+        /// A toothed belt (ISO 9010, ISO 9011).
+        Belt = "belt", "a toothed belt: `links` are its teeth, and it has no pins, plates or kinds of links";
+    }
+}
+
+choices! {
     /// Where a phaser's lock holds it.
     Parked {
         /// At the advanced end.

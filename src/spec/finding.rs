@@ -1,6 +1,7 @@
 //! What was found in a spec: typed data with places. The kinds are in families, one file each; there a
 //! kind has its data, its code, its severity and its words together.
 
+pub(crate) mod band;
 mod chain;
 mod drive;
 mod fit;
@@ -27,6 +28,7 @@ pub use value::ValueProblem;
 pub use valve::{LiftTableFault, ValveProblem};
 
 use crate::spec::source::Span;
+use band::Band;
 use words::Words;
 
 /// How much a finding matters.
@@ -51,6 +53,8 @@ pub struct Finding {
     pub related: Option<Span>,
     /// What single change would put right this and all else that is found of its chain.
     pub remedy: Remedy,
+    /// What that which it is about is called.
+    pub(crate) band: &'static Band,
 }
 
 impl Finding {
@@ -67,12 +71,18 @@ impl Finding {
             span: None,
             related: None,
             remedy: Remedy::NotSought,
+            band: &band::CHAIN,
         }
     }
 
     pub(crate) fn with(mut self, related: Span) -> Self {
         self.related = Some(related);
         self
+    }
+
+    /// The finding in words.
+    pub(crate) fn words(&self) -> Words {
+        self.problem.words(self.band)
     }
 
     /// How much it matters.
@@ -83,6 +93,13 @@ impl Finding {
     /// Its stable name, in lower case with hyphens.
     pub fn code(&self) -> &'static str {
         self.problem.code()
+    }
+}
+
+/// From here on they are about what is called so.
+pub(crate) fn are_of(findings: &mut [Finding], band: &'static Band) {
+    for finding in findings {
+        finding.band = band;
     }
 }
 
@@ -141,9 +158,9 @@ macro_rules! families {
             }
 
             /// The finding in words.
-            pub(crate) fn words(&self) -> Words {
+            pub(crate) fn words(&self, band: &'static Band) -> Words {
                 match self {
-                    $(Self::$name(problem) => problem.words(),)*
+                    $(Self::$name(problem) => problem.words(band),)*
                 }
             }
         }

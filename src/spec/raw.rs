@@ -1,9 +1,10 @@
 //! Step 1: the spec as it is written, every value with its place. Whatever could not be read is
 //! simply absent here; the finding that says so has been made already.
 
-pub(crate) use crate::spec::choice::{Parked, Rotation, ShaftKind};
+pub(crate) use crate::spec::choice::{ChainKind, Parked, Rotation, ShaftKind};
 
 use crate::spec::conform;
+use crate::spec::finding::band::Band;
 use crate::spec::finding::{Finding, ValueProblem};
 use crate::spec::format::{self, key};
 use crate::spec::source::{At, Source, Span};
@@ -48,10 +49,12 @@ pub(crate) struct PhaserSpec {
 #[derive(Clone, Debug)]
 pub(crate) struct ChainSpec {
     pub(crate) name: At<String>,
+    pub(crate) kind: Option<At<ChainKind>>,
     pub(crate) links: Option<At<LinkCount>>,
     pub(crate) pitch: Option<At<Exact>>,
     pub(crate) elongation_limit: Option<At<Exact>>,
     pub(crate) cranked_link: bool,
+    pub(crate) cranked_span: Span,
     pub(crate) path: Vec<EntrySpec>,
     pub(crate) path_span: Span,
 }
@@ -77,6 +80,18 @@ pub(crate) struct SprocketSpec {
     pub(crate) dowel_holes: Vec<Exact>,
     /// Is anything said of a dot or a link, readable or not?
     pub(crate) marked: bool,
+}
+
+impl ChainSpec {
+    /// Is it a toothed belt?
+    pub(crate) fn is_belt(&self) -> bool {
+        self.kind.is_some_and(|kind| kind.value == ChainKind::Belt)
+    }
+
+    /// What it is called.
+    pub(crate) fn band(&self) -> &'static Band {
+        Band::of_kind(self.kind.map(|kind| kind.value))
+    }
 }
 
 /// A guide, or a tensioner's shoe where it pushes.
@@ -262,6 +277,7 @@ fn chain(name: At<String>, node: &Node) -> ChainSpec {
     };
     ChainSpec {
         name,
+        kind: choice(node, key::KIND, ChainKind::from_word),
         links: whole(node, key::LINKS).and_then(|links| {
             let value = LinkCount::new(u16::try_from(links.value).ok()?)?;
             Some(links.map(|_| value))
@@ -269,6 +285,7 @@ fn chain(name: At<String>, node: &Node) -> ChainSpec {
         pitch: exact(node, key::PITCH),
         elongation_limit: exact(node, key::ELONGATION_LIMIT),
         cranked_link: flag(node, key::CRANKED_LINK),
+        cranked_span: key_span(node, key::CRANKED_LINK),
         path: items.iter().map(entry).collect(),
         path_span: key_span(node, key::PATH),
     }

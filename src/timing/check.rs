@@ -615,7 +615,9 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
         {
             both_true_if.push(Reconciliation::PhaserNotParked);
         }
-        if difference < N::ZERO && difference.abs() < tooth {
+        let mut way = self.drive.way_to(frame.shafts[id].id);
+        let has_pins = way.any(|(_, driven)| !self.drive.chain(driven.chain).is_belt());
+        if has_pins && difference < N::ZERO && difference.abs() < tooth {
             both_true_if.push(Reconciliation::WornChain);
         }
         if difference.abs() <= tooth {

@@ -106,7 +106,7 @@ pub enum CountError {
         /// Are both of one kind?
         alike: bool,
     },
-    /// Kinds of link say nothing here: the chain has an odd number of links, or the dot lies between two.
+    /// Kinds of link say nothing here: it is a belt, the chain has an odd number of links, or the dot lies between two.
     NoPlates {
         /// The sprocket.
         at: String,
@@ -227,7 +227,7 @@ impl std::fmt::Display for CountError {
             ),
             Self::NoPlates { at } => write!(
                 f,
-                "the kind of link says nothing at '{at}' (count all the way around the chain instead)"
+                "a count to or from '{at}' by itself may be one out, and no kind of link tells there (count all the way around instead)"
             ),
             Self::PlatesTwice { at } => write!(
                 f,
@@ -291,11 +291,13 @@ pub fn count_due(
     b.link.since(a.link)?.get().modulo(around).map(Some)
 }
 
-/// Do kinds of link tell whether a count between these dots is even? Not on a chain with a cranked link, nor where
+/// Do kinds of link tell whether a count between these dots is even? Not on a belt or a chain with a cranked link, nor where
 /// a dot lies between two links.
 pub fn plates_tell(drive: &Drive, at: Engagement) -> bool {
     let mark = drive.sprocket(at).mark();
-    drive.chain(at.chain).links().get().is_multiple_of(2)
+    let chain = drive.chain(at.chain);
+    !chain.is_belt()
+        && chain.links().get().is_multiple_of(2)
         && mark.is_some_and(|mark| mark.link.get().is_whole())
 }
 
@@ -465,6 +467,10 @@ fn settled(drive: &Drive, id: ChainId, counts: &[DotCount]) -> Result<(), CountE
         return Ok(());
     }
     match counts.iter().find(|count| count.plates.is_none()) {
+        // A belt has no kinds of links to confirm it.
+        Some(alone) if chain.is_belt() => Err(CountError::NoPlates {
+            at: name(alone.from),
+        }),
         Some(alone) => Err(CountError::Alone {
             from: name(alone.from),
             to: name(alone.to),

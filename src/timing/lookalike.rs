@@ -11,6 +11,7 @@
 
 use crate::drive::ids::{ChainId, Engagement, ShaftId};
 use crate::drive::model::{Alike, Chain, Drive, Mark, Sprocket};
+use crate::spec::finding::band::Band;
 use crate::spec::finding::{AlsoRight, Finding, MarkProblem};
 use crate::spec::format::{MAX_CHAINS, MAX_SHAFTS};
 use crate::spec::raw::ShaftKind;
@@ -204,7 +205,10 @@ pub(crate) fn ambiguous_marks(drive: &Drive) -> Result<Vec<Finding>, OutOfRange>
             more: here.count(),
         };
         if let Some(places) = drive.places().chains.get(id.index()) {
-            findings.push(Finding::new(problem, places.name));
+            findings.push(Finding {
+                band: Band::of_kind(chain.kind()),
+                ..Finding::new(problem, places.name)
+            });
         }
     }
     Ok(findings)

@@ -3,7 +3,7 @@
 use crate::drive::error::CheckError;
 use crate::drive::ids::{Engagement, ShaftId};
 use crate::drive::model::Drive;
-use crate::plane::wear::{Elongation, WearError, wear};
+use crate::plane::wear::{Elongation, WearError, wear, wearing};
 use crate::spec::raw::ShaftKind;
 use crate::spec::valves::ValveKind;
 use crate::timing::hang::same_angle;
@@ -123,12 +123,12 @@ impl fmt::Display for SlipError {
             ),
             Self::NoStrands { shaft } => write!(
                 f,
-                "what a worn chain does to '{shaft}' is calculated from the geometry, which this spec does not give in full (it takes 'at:' of every shaft and 'pitch:' of every chain)"
+                "what a worn chain does to '{shaft}' is calculated from the geometry, which this spec does not give in full (it takes 'at:' of every shaft and 'pitch:' of every chain and belt)"
             ),
             Self::NoElongation(error) => error.fmt(f),
             Self::LoopBroken { shaft } => write!(
                 f,
-                "shaft '{shaft}' is driven by two chains and this slip would have each put it elsewhere (slip both alike)"
+                "shaft '{shaft}' is driven in two ways and this slip would have each put it elsewhere (slip both alike)"
             ),
             Self::NoValves => f.write_str(
                 "this spec has no 'valves:' section (add one)",
@@ -332,7 +332,7 @@ impl Slips {
         Ok(())
     }
 
-    /// Every chain has grown by `elongation`, a fraction of its length, which holds every timed shaft
+    /// Every chain, belts excepted, has grown by `elongation`, a fraction of its length, which holds every timed shaft
     /// back by an estimate of the geometry (see [`crate::plane::wear`]).
     ///
     /// # Errors
@@ -344,7 +344,8 @@ impl Slips {
             });
         }
         let grown = Elongation::given(elongation).map_err(SlipError::NoElongation)?;
-        let chains: Vec<_> = drive.chains().map(|(id, _)| (id, grown)).collect();
+        let chains = wearing(drive).map_err(SlipError::NoElongation)?;
+        let chains: Vec<_> = chains.into_iter().map(|id| (id, grown)).collect();
         for worn in wear(drive, &chains).shafts {
             let retard = worn.retard.ok_or_else(|| SlipError::NoStrands {
                 shaft: drive.shaft(worn.shaft).name().to_owned(),

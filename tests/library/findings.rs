@@ -721,6 +721,13 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         &[("9:1 tab '\t'", "indent with spaces; tabs are not allowed")],
     ),
     (
+        "not-of-a-belt",
+        &[(
+            "11:23 not-of-a-belt '1/100'",
+            "take this line out; if it is a chain, its 'kind' is not 'belt'",
+        )],
+    ),
+    (
         "odd-links",
         &[
             (
@@ -729,7 +736,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
             ),
             (
                 "9:12 odd-links '91'",
-                "a timing chain has an even number; recount: 90 or 92? One that is closed with a cranked link has its 'cranked_link: true'",
+                "a timing chain has an even number; recount: 90 or 92? One that is closed with a cranked link has its 'cranked_link: true', a toothed belt its 'kind: belt'",
             ),
         ],
     ),
@@ -761,7 +768,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "camshafts-not-half-speed",
         &[(
             "12:35 camshafts-not-half-speed '19'",
-            "a four-stroke camshaft turns at exactly half crank speed; recount the sprockets common to them: 'teeth: 20' for 'crank' on chain 'main' would do",
+            "a four-stroke camshaft turns at exactly half crank speed; recount the sprockets common to them: 'teeth: 20' for 'crank' on 'main' would do",
         )],
     ),
     (
@@ -985,7 +992,7 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         "shaft-not-driven",
         &[(
             "7:3 shaft-not-driven 'pump'",
-            "put its sprocket on the path of a chain that the crankshaft drives, or leave the shaft out",
+            "put its sprocket on a path that the crankshaft drives, or leave the shaft out",
         )],
     ),
     (

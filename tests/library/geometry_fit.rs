@@ -177,7 +177,7 @@ fn the_patch_is_a_unified_diff() {
     assert_eq!(
         fitting_text(&fit_marks(&source).unwrap(), &source),
         "\
-# line 21, 'intake' on chain 'main': 'link: 70' becomes 'link: 68': along the chain its dot is 68 links from the dot of 'crank'; as given it was 2 too many
+# line 21, 'intake' on 'main': 'link: 70' becomes 'link: 68': along the path its dot is 68 links from the dot of 'crank'; as given it was 2 too many
 --- a/spec
 +++ b/spec
 @@ -18,7 +18,7 @@

@@ -121,7 +121,7 @@ proptest! {
         let path = Path::new(&wheels, pitch, Travel::Clockwise).unwrap();
         let scaled = each(&wheels, |wheel| Wheel {
             centre: Point::new(wheel.centre.x * by, wheel.centre.y * by),
-            round: match wheel.round { Round::Shoe { radius } => Round::Shoe { radius: radius * by }, sprocket @ Round::Sprocket { .. } => sprocket },
+            round: match wheel.round { Round::Shoe { radius } => Round::Shoe { radius: radius * by }, sprocket @ (Round::Sprocket { .. } | Round::Pulley { .. }) => sprocket },
             ..wheel
         });
         let other = Path::new(&scaled, pitch * by, Travel::Clockwise).unwrap();

@@ -138,7 +138,7 @@ fn what_cannot_be_laid_is_said() {
     let of = drive(&text.replace("    pitch: 8\n", ""));
     let told = geometry_text(&of, &geometry_report(&of));
     assert!(
-        told.contains("not laid: the spec gives no pitch ('pitch:') for chain 'main'"),
+        told.contains("not laid: the spec gives no pitch ('pitch:') for 'main'"),
         "{told}"
     );
 }

@@ -211,7 +211,10 @@ fn link(node: &Node<'_, '_>) -> Link {
     Link {
         chain: node.attribute("data-chain").unwrap().to_owned(),
         number: node.attribute("data-link").unwrap().parse().unwrap(),
-        coloured: node.children().any(|child| child.has_tag_name("path")),
+        // Bars on a plate, or a patch on a tooth of a belt; a plain link is the one or the other.
+        coloured: ["path", "rect"]
+            .iter()
+            .all(|tag| node.children().any(|child| child.has_tag_name(*tag))),
         middle: (x, y),
         from: end(-1.0),
         to: end(1.0),
@@ -591,6 +594,7 @@ macro_rules! engines {
 
 engines! {
     buzzard: "buzzard-v8" [4, 0],
+    dipper: "dipper-belt" [0, 0],
     dunnock: "dunnock-facing" [0, 0],
     heron: "heron-v6" [11, 3],
     kestrel: "kestrel-four" [0, 0],

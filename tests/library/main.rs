@@ -4,6 +4,7 @@
 mod support;
 
 mod allocation;
+mod belts;
 mod colours;
 mod cylinder;
 mod exact;

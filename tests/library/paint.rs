@@ -729,6 +729,7 @@ fn counts_that_leave_a_gap_on_the_way_to_a_camshaft_make_no_spec() {
         name: name.into(),
         links,
         cranked: false,
+        belt: false,
         walk,
     };
     let counted = |to_idler, from_idler| Counted {

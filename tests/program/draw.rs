@@ -620,7 +620,12 @@ fn text_keeps_to_its_width_and_to_plain_characters() {
                         .all(|b| b == b'\n' || (b' '..=b'~').contains(&b))
                 );
                 for (_, chain) in drive.chains() {
-                    assert!(text.contains(&format!("{} links", chain.links())));
+                    let of = if chain.is_belt() {
+                        "belt teeth"
+                    } else {
+                        "links"
+                    };
+                    assert!(text.contains(&format!("{} {of}", chain.links())), "{text}");
                 }
             }
         }
@@ -824,14 +829,25 @@ fn a_worksheet_gives_nothing_away() {
                 assert!(count(&svg, sign) <= most, "{what}: {sign}");
             }
             let document = Document::parse(&svg).unwrap();
-            let coloured = document
-                .descendants()
-                .filter(|node| class(node).contains(&"link"))
-                .filter(|node| node.children().any(|child| child.has_tag_name("path")))
-                .count();
-            assert_eq!(coloured, 0, "{what}");
+            // A coloured link has bars; a tooth of a belt is a path itself, and a patch of colour lies on it.
+            let belt = drive.chains().any(|(_, chain)| chain.is_belt());
+            let sign = if belt { "rect" } else { "path" };
+            let coloured = |svg: &str| {
+                let document = Document::parse(svg).unwrap();
+                document
+                    .descendants()
+                    .filter(|node| class(node).contains(&"link"))
+                    .filter(|node| node.children().any(|child| child.has_tag_name(sign)))
+                    .count()
+            };
+            assert_eq!(coloured(&svg), 0, "{what}");
             // Every dot that the picture with the answers has, and lines to write on.
             let whole = draw_svg(&drive, &pose, outcome.as_ref()).unwrap();
+            let any = |sprocket: &tautmark::drive::Sprocket| {
+                sprocket.mark().is_some_and(|mark| mark.colour.is_some())
+            };
+            let any = drive.engagements().any(|(_, sprocket)| any(sprocket));
+            assert_eq!(coloured(&whole) > 0, any, "{what}");
             let [right, off, unseen] =
                 ["dot", "dot-off", "dot-unseen"].map(|sign| count(&whole, sign));
             let in_key = 1 + usize::from(off > 0) + usize::from(unseen > 0);

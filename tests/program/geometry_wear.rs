@@ -20,6 +20,8 @@ fn laid_out() -> Vec<(String, Drive)> {
         .into_iter()
         .map(|(name, text)| (name, drive(&text)))
         .filter(|(_, drive)| drive.chains().all(|(id, _)| Layout::new(drive, id).is_ok()))
+        // A belt does not wear at pins.
+        .filter(|(_, drive)| !drive.chains().any(|(_, chain)| chain.is_belt()))
         .collect()
 }
 

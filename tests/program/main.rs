@@ -5,6 +5,7 @@ mod support;
 
 mod ask;
 mod ask_small;
+mod belt;
 mod bounded;
 mod camshafts;
 mod comma;

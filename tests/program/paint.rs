@@ -632,7 +632,7 @@ fn more_than_one_chain_is_gone_around_one_by_one() {
     );
     refused(
         &two_sprockets(&["--links", "80"], &walk),
-        &["of which chain?"],
+        &["of which one?"],
     );
     refused(
         &two_sprockets(&["--links", "first=80"], &walk),
@@ -640,7 +640,7 @@ fn more_than_one_chain_is_gone_around_one_by_one() {
     );
     refused(
         &two_sprockets(&["--links", "first=80", "--links", "third=80"], &walk),
-        &["no chain of that name"],
+        &["nothing of that name"],
     );
 }
 
@@ -662,7 +662,7 @@ fn a_new_chain_takes_the_marks_by_count_or_not_at_all() {
     );
     refused(
         &carry(&["--links", "120"]),
-        &["has 120 links, the old one 118"],
+        &["has 120 links or teeth, the old one 118"],
     );
     for (counts, status, says) in [
         ("51,17,50", 0, "THE SAME"),
@@ -671,7 +671,7 @@ fn a_new_chain_takes_the_marks_by_count_or_not_at_all() {
         (
             "51,18,49",
             1,
-            "from exhaust to intake: 18 on the new chain, 17 on the old one",
+            "from exhaust to intake: 18 on the new one, 17 on the old one",
         ),
     ] {
         let outcome = carry(&["--links", "118", "--count", counts]);

@@ -17,6 +17,7 @@ pub(crate) struct Written {
     pub(crate) cylinders: Option<WrittenCylinders>,
     #[serde(default)]
     pub(crate) valves: Mapping,
+    pub(crate) tools: Option<Value>,
     pub(crate) parts: Option<Mapping>,
     pub(crate) fasteners: Option<Mapping>,
     pub(crate) steps: Option<Vec<Mapping>>,
@@ -53,6 +54,7 @@ pub(crate) struct WrittenPhaser {
 #[derive(Deserialize, Debug, Clone)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct WrittenChain {
+    pub(crate) kind: Option<String>,
     pub(crate) links: usize,
     pub(crate) pitch: Option<Value>,
     pub(crate) elongation_limit: Option<Value>,

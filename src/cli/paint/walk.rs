@@ -20,6 +20,7 @@ use tautmark::{
 ///
 /// A sprocket that is not painted has no count after it. NAME=TEETH/outer or /inner says which kind of link is painted
 /// there, and shows a count that is one out. Several chains: each begins with its name and a colon, 'left:'.
+/// A toothed belt (--belt) is counted in teeth, and has no outer and inner links.
 /// Shafts are camshafts unless they are called crank, or named by --idler, --pump or --balance.
 #[derive(clap::Args)]
 pub(crate) struct CountArguments {
@@ -70,6 +71,9 @@ pub(crate) struct CountArguments {
     /// A chain has a cranked link, and so may have an odd number of them
     #[arg(long)]
     cranked: bool,
+    /// A toothed belt and no chain is gone around, so that its teeth are counted; with its name where there are several
+    #[arg(long = "belt", value_name = "NAME", num_args = 0..=1, require_equals = true, default_missing_value = "")]
+    belts: Vec<String>,
     /// Write the spec to this file, which must not exist yet, instead of printing it
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: Option<PathBuf>,
@@ -118,20 +122,32 @@ impl CountArguments {
             let single = chains.len() == 1;
             let chain = match name {
                 None if single => chains.first_mut(),
-                None => bail!("--links '{text}': of which chain? (say CHAIN={links})"),
+                None => bail!("--links '{text}': of which one? (say NAME={links})"),
                 Some(name) => chains.iter_mut().find(|chain| chain.name == name),
             };
             let Some(chain) = chain else {
-                bail!("--links '{text}': no chain of that name is gone around");
+                bail!("--links '{text}': nothing of that name is gone around");
             };
             if chain.links != 0 {
                 bail!("--links '{text}': this chain is given twice (once is enough)");
             }
             chain.links = count;
         }
+        for name in &self.belts {
+            let single = chains.len() == 1;
+            let belt = match name.as_str() {
+                "" if single => chains.first_mut(),
+                "" => bail!("--belt: which of them is one? (say --belt=NAME)"),
+                name => chains.iter_mut().find(|chain| chain.name == name),
+            };
+            let Some(belt) = belt else {
+                bail!("--belt={name}: nothing of that name is gone around");
+            };
+            belt.belt = true;
+        }
         if let Some(chain) = chains.iter().find(|chain| chain.links == 0) {
             bail!(
-                "chain '{}' has no number of links (count them all the way around: --links {}=N)",
+                "'{}' has no number of links (count them all the way around: --links {}=N)",
                 chain.name,
                 chain.name
             );
@@ -165,6 +181,7 @@ impl CountArguments {
             name: name.to_owned(),
             links: 0,
             cranked: self.cranked,
+            belt: false,
             walk: Vec::new(),
         }
     }

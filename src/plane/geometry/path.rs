@@ -551,7 +551,7 @@ fn check(wheels: &[Wheel], pitch: f64) -> Result<(), PathError> {
     }
     for (index, wheel) in wheels.iter().enumerate() {
         let usable = match wheel.round {
-            Round::Sprocket { teeth } => teeth >= 3,
+            Round::Sprocket { teeth } | Round::Pulley { teeth } => teeth >= 3,
             Round::Shoe { radius } => radius > 0.0,
         };
         // Written so that not-a-number fails.

@@ -18,11 +18,30 @@ pub fn pitch_diameter(pitch: f64, teeth: u32) -> f64 {
     pitch / libm::sin(std::f64::consts::PI / f64::from(teeth))
 }
 
+/// Pitch diameter in mm of a toothed pulley with `teeth` teeth for a belt of `pitch` mm: p z / pi, for a belt bends along
+/// its pitch line where a chain lies in straight links (ISO 5294; from memory).
+///
+/// ```
+/// use tautmark::plane::geometry::belt_pitch_diameter;
+///
+/// // A circle whose circumference is 24 pitches.
+/// assert!((belt_pitch_diameter(9.525, 24) * std::f64::consts::PI - 228.6).abs() < 1e-9);
+/// ```
+#[must_use]
+pub fn belt_pitch_diameter(pitch: f64, teeth: u32) -> f64 {
+    pitch * f64::from(teeth) / std::f64::consts::PI
+}
+
 /// What the chain lies on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Round {
     /// A toothed wheel; the pins lie on its pitch circle.
     Sprocket {
+        /// Number of teeth, 3 or more.
+        teeth: u32,
+    },
+    /// A toothed pulley; the belt's pitch line lies on its pitch circle.
+    Pulley {
         /// Number of teeth, 3 or more.
         teeth: u32,
     },
@@ -59,6 +78,7 @@ impl Wheel {
     pub fn radius(&self, pitch: f64) -> f64 {
         match self.round {
             Round::Sprocket { teeth } => pitch_diameter(pitch, teeth) / 2.0,
+            Round::Pulley { teeth } => belt_pitch_diameter(pitch, teeth) / 2.0,
             Round::Shoe { radius } => radius,
         }
     }
@@ -67,7 +87,7 @@ impl Wheel {
     #[must_use]
     pub fn links_per_degree(&self, pitch: f64) -> f64 {
         match self.round {
-            Round::Sprocket { teeth } => f64::from(teeth) / 360.0,
+            Round::Sprocket { teeth } | Round::Pulley { teeth } => f64::from(teeth) / 360.0,
             Round::Shoe { radius } => radius.to_radians() / pitch,
         }
     }
@@ -76,7 +96,7 @@ impl Wheel {
     #[must_use]
     pub fn teeth(&self) -> Option<u32> {
         match self.round {
-            Round::Sprocket { teeth } => Some(teeth),
+            Round::Sprocket { teeth } | Round::Pulley { teeth } => Some(teeth),
             Round::Shoe { .. } => None,
         }
     }

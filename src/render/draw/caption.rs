@@ -164,9 +164,9 @@ pub(super) fn wrong_link(
     if stand.seat.is_zero() {
         return Ok(None);
     }
-    let links = drive.chain(stand.at.chain).links().get();
+    let chain = drive.chain(stand.at.chain);
     let word = |link: LinkPosition, one: &str, between: &str| {
-        let words = numbers::link(link, links);
+        let words = numbers::link(link, chain);
         if words.starts_with("between") {
             format!("{between} {words}")
         } else {

@@ -6,12 +6,14 @@
 )]
 
 use super::colour::Palette;
+use super::link::Form;
 use super::live_names::free_side;
 use super::live_svg;
 use super::picture::{Picture, on_page};
 use crate::drive::error::CheckError;
 use crate::drive::model::Drive;
 use crate::render::svg::{LinkColour, Svg};
+use crate::render::words::band::Band;
 use crate::timing::pose::{Basis, Pose};
 use crate::units::quantity::Turns;
 use serde_json::{Value, json};
@@ -32,7 +34,7 @@ pub(in crate::render) enum Sign {
     Dot,
     /// A dot that is off, and the ring where it belongs.
     Off,
-    Link(LinkColour),
+    Link(Form, LinkColour),
     Guide,
     Tensioner,
 }
@@ -58,9 +60,11 @@ pub(in crate::render) fn live(drive: &Drive) -> Result<Live, CheckError> {
     for (id, chain) in drive.chains() {
         match Picture::new(drive, &pose, id) {
             Ok(picture) => pictures.push(picture),
-            Err(why) => live
-                .missing
-                .push(format!("Chain {} is not drawn: {why}.", chain.name())),
+            Err(why) => live.missing.push(format!(
+                "{} {} is not drawn: {why}.",
+                Band::of(chain).title,
+                chain.name()
+            )),
         }
     }
     if !pictures.is_empty() {
@@ -139,13 +143,14 @@ fn key(drive: &Drive, pictures: &[Picture]) -> Vec<(Sign, String)> {
             "dot that is off, and the dashed ring where it belongs".to_owned(),
         ),
     ];
+    let noun = Band::all(drive).coloured_noun();
     for (name, colour) in Palette::of(drive).colours() {
         let bars = colour.bars;
         let word = if bars == 1 { "bar" } else { "bars" };
         let what = name.unwrap_or("coloured");
         key.push((
-            Sign::Link(colour),
-            format!("{what} link, {bars} {word}, its number beside it"),
+            Sign::Link(Form::alone(drive), colour),
+            format!("{what} {noun}, {bars} {word}, its number beside it"),
         ));
     }
     let shoes = || pictures.iter().flat_map(|picture| &picture.shoes);

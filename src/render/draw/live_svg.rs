@@ -1,10 +1,10 @@
 //! The moving picture as SVG: every part in the timed position, under the name by which the page finds it.
 
 use super::colour::Palette;
-use super::link::write_link;
+use super::link::{Form, write_link};
 use super::live_names::{number_out, write_names};
 use super::picture::{
-    LinkPlace, Picture, ShoePlace, SprocketPlace, TOOTH, extent, largest_first, on_page,
+    LinkPlace, Picture, ShoePlace, SprocketPlace, extent, largest_first, on_page,
 };
 use crate::drive::model::Drive;
 use crate::plane::geometry::{Point, Vec2};
@@ -87,7 +87,7 @@ fn write_links(svg: &mut Svg, drive: &Drive, picture: &Picture, coloured: bool) 
             .open();
         write_link(
             svg,
-            link.number % 2 == 0,
+            Form::of(drive.chain(picture.chain), link.number, picture.travel),
             picture.chain.index(),
             picture.pitch,
             link.marks.map(|at| palette.link(drive, at)),
@@ -144,7 +144,7 @@ fn write_body(svg: &mut Svg, drive: &Drive, picture: &Picture, sprocket: &Sprock
     let centre = Point { x: 0.0, y: 0.0 };
     let mut outline = Vec::new();
     for tooth in 0..sprocket.teeth {
-        for (off, high) in TOOTH {
+        for (off, high) in picture.tooth {
             outline.push(clock(
                 centre,
                 (f64::from(tooth) + off) * step,

@@ -1,6 +1,7 @@
 //! The whole sheet: what it shows in words, the chains, what the marks mean.
 
 use super::caption::Caption;
+use super::link::Form;
 use super::look::{Look, Paper};
 use super::picture::Picture;
 use super::plane::REFERENCE;
@@ -9,6 +10,7 @@ use super::{colour::Palette, plane, strip};
 use crate::drive::ids::ChainId;
 use crate::drive::model::Drive;
 use crate::render::svg::{Area, LinkColour, Spot, short, width_of, wrapped};
+use crate::render::words::band::Band;
 use crate::timing::pose::{Basis, Pose};
 use crate::units::quantity::OutOfRange;
 
@@ -47,7 +49,8 @@ pub(super) fn page(
                 // What a spec lacks is nothing to a pupil, and names shafts.
                 if !look.blank {
                     missing.push(format!(
-                        "Chain {} is drawn as a strip: {why}.",
+                        "{} {} is drawn as a strip: {why}.",
+                        Band::of(drive.chain(id)).title,
                         drive.chain(id).name()
                     ));
                 }
@@ -71,7 +74,14 @@ pub(super) fn page(
         y = strip::put(&mut sheet, drive, pose, look, id, y)?;
     }
     y = put_answers(&mut sheet, answers, y);
-    sheet.height = footer(&mut sheet, key, caption, &missing, y + 1.0);
+    sheet.height = footer(
+        &mut sheet,
+        Form::alone(drive),
+        key,
+        caption,
+        &missing,
+        y + 1.0,
+    );
     Ok(sheet)
 }
 
@@ -224,6 +234,7 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture]) -> Vec<Entry> {
     {
         add(Sign::Dot("dot-unseen"), "dot not looked at");
     }
+    let (link, noun) = (Band::all(drive).link, Band::all(drive).coloured_noun());
     if seen_off(&crate::timing::pose::SprocketPose::is_off) {
         add(Sign::Dot("dot-off"), "dot that is off");
     }
@@ -232,7 +243,7 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture]) -> Vec<Entry> {
     }
     if !pictures.is_empty() && seen_off(&|stand| !stand.seat.is_zero() && stand.link_due.is_some())
     {
-        add(Sign::OffLink, "link that belongs on it");
+        add(Sign::OffLink, &format!("{link} that belongs on it"));
     }
     for (name, colour) in Palette::of(drive).colours() {
         let bars = colour.bars;
@@ -243,14 +254,14 @@ fn key(drive: &Drive, pose: &Pose, pictures: &[Picture]) -> Vec<Entry> {
         };
         add(
             Sign::Link(colour),
-            &format!("{what} link: {bars} {bars_word}"),
+            &format!("{what} {noun}: {bars} {bars_word}"),
         );
     }
     if drive
         .engagements()
         .any(|(_, sprocket)| sprocket.mark().is_some())
     {
-        add(Sign::Number, "number of a link");
+        add(Sign::Number, &format!("number of a {link}"));
     }
     if !pictures.is_empty() {
         add(Sign::Turning, "way a sprocket turns");
@@ -296,6 +307,7 @@ fn foot_height(key: &[Entry], caption: &Caption, missing: &[String]) -> f64 {
 
 fn footer(
     sheet: &mut Sheet,
+    form: Form,
     key: Vec<Entry>,
     caption: &Caption,
     missing: &[String],
@@ -327,6 +339,7 @@ fn footer(
         let middle = y + KEY_LINE * (f64::from(u32::try_from(down).unwrap_or(0)) + 0.75);
         sign(
             sheet,
+            form,
             &entry.sign,
             Spot {
                 x: x + 4.0,
@@ -366,7 +379,7 @@ fn footer(
     y + 3.0
 }
 
-fn sign(sheet: &mut Sheet, sign: &Sign, at: Spot) {
+fn sign(sheet: &mut Sheet, form: Form, sign: &Sign, at: Spot) {
     let aside = |by: f64| Spot {
         x: at.x + by,
         y: at.y,
@@ -401,6 +414,7 @@ fn sign(sheet: &mut Sheet, sign: &Sign, at: Spot) {
             sheet.put(
                 Layer::Marks,
                 Shape::KeyLink {
+                    form,
                     centre: at,
                     pitch: 4.4,
                     colour: *colour,

@@ -126,7 +126,7 @@ fn write_shape(svg: &mut Svg, shape: &Shape) {
             .close(),
         Shape::Box { class, area } => write_box(svg, class, *area),
         Shape::Link {
-            outer,
+            form,
             chain,
             number,
             centre,
@@ -140,16 +140,17 @@ fn write_shape(svg: &mut Svg, shape: &Shape) {
                 .set("data-link", *number)
                 .turned(centre.x, centre.y, *angle)
                 .open();
-            write_link(svg, *outer, *chain, *pitch, *colour);
+            write_link(svg, *form, *chain, *pitch, *colour);
             svg.end("g");
         }
         Shape::KeyLink {
+            form,
             centre,
             pitch,
             colour,
         } => {
             svg.element("g").moved(centre.x, centre.y).open();
-            write_link(svg, true, 0, *pitch, Some(*colour));
+            write_link(svg, *form, 0, *pitch, Some(*colour));
             svg.end("g");
         }
         Shape::Words {

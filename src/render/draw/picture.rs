@@ -26,6 +26,8 @@ pub struct Picture {
     pub shoes: Vec<ShoePlace>,
     /// Straight runs between them.
     pub strands: Vec<(Strand, Tension)>,
+    /// The outline of a tooth of its sprockets, as [`TOOTH`].
+    pub(in crate::render) tooth: &'static [(f64, f64)],
 }
 
 /// A link.
@@ -218,6 +220,7 @@ impl Picture {
                 .strands()
                 .map(|(strand, tension)| (*strand, tension))
                 .collect(),
+            tooth: if chain.is_belt() { &GAP } else { &TOOTH },
         })
     }
 }
@@ -335,6 +338,16 @@ pub(in crate::render) const TOOTH: [(f64, f64); 5] = [
     (-0.12, 0.28),
     (0.12, 0.28),
     (0.33, -0.26),
+];
+
+/// The same of a toothed pulley, from tooth to tooth: where a tooth of the belt lies, the pulley has a gap. Its teeth
+/// end a little inside of the pitch circle, on which the belt's cord lies.
+const GAP: [(f64, f64); 5] = [
+    (-0.5, -0.08),
+    (-0.34, -0.08),
+    (-0.22, -0.42),
+    (0.22, -0.42),
+    (0.34, -0.08),
 ];
 
 /// The sprocket for whose dot a link of a chain is coloured.

@@ -3,8 +3,9 @@
 use super::colour::Palette;
 use super::ground::{Capsule, DEAR, Ground, HARD, SOFT};
 use super::label::Wanted;
+use super::link::Form;
 use super::look::Look;
-use super::picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, TOOTH, extent, largest_first};
+use super::picture::{LinkPlace, Picture, ShoePlace, SprocketPlace, extent, largest_first};
 use super::sheet::{Layer, Part, Shape, Sheet, WIDTH};
 use crate::drive::model::Drive;
 use crate::plane::geometry::{Point, Tension, Travel, Vec2};
@@ -247,7 +248,7 @@ impl Plane<'_> {
         let mut outline = Vec::new();
         for tooth in 0..sprocket.teeth {
             let middle = sprocket.tooth + f64::from(tooth) * step;
-            for (off, out) in TOOTH {
+            for (off, out) in picture.tooth {
                 outline.push(self.about(sprocket, middle + off * step, radius + out * pitch));
             }
         }
@@ -268,14 +269,14 @@ impl Plane<'_> {
         // Which links are coloured is for the pupil to say.
         let marks = link.marks.filter(|_| !self.look.blank);
         let colour = marks.map(|at| self.palette.link(self.drive, at));
-        let inner = link.number % 2 == 1;
         self.sheet.put(
-            match (colour.is_some(), inner) {
-                (true, _) => Layer::Marks,
-                _ => Layer::Chains,
+            if colour.is_some() {
+                Layer::Marks
+            } else {
+                Layer::Chains
             },
             Shape::Link {
-                outer: !inner,
+                form: Form::of(self.drive.chain(picture.chain), link.number, picture.travel),
                 chain: picture.chain.index(),
                 number: link.number,
                 centre: begin.towards(end, 0.5),
@@ -426,7 +427,12 @@ impl Plane<'_> {
                 return true;
             };
             let teeth = u32::from(self.drive.sprocket(*at).teeth().get());
-            let radius = crate::plane::geometry::pitch_diameter(pitch.to_f64(), teeth) / 2.0;
+            let diameter = if chain.is_belt() {
+                crate::plane::geometry::belt_pitch_diameter
+            } else {
+                crate::plane::geometry::pitch_diameter
+            };
+            let radius = diameter(pitch.to_f64(), teeth) / 2.0;
             radius > own.0 + 1e-6 || (radius > own.0 - 1e-6 && at.chain >= own.1)
         })
     }

@@ -10,6 +10,7 @@ use super::sheet::{Label, Layer, Part, Shape, WIDTH};
 use crate::drive::ids::ShaftId;
 use crate::plane::geometry::Travel;
 use crate::render::svg::{Area, Spot, short, width_of};
+use crate::render::words::band::Band;
 use crate::render::words::{marks::kind_word, numbers, view::way_word};
 use crate::timing::pose::Basis;
 use crate::units::quantity::OutOfRange;
@@ -412,7 +413,13 @@ impl Plane<'_> {
         let chain = self.drive.chain(picture.chain);
         let gap = picture.pitch * self.scale * 0.5 + 0.8;
         let (lines, wishes) = if self.several {
-            let text = format!("chain {}, {} links", chain.name(), chain.links());
+            let text = format!(
+                "{} {}, {} {}",
+                Band::of(chain).name,
+                chain.name(),
+                chain.links(),
+                Band::of(chain).links
+            );
             // Where another chain runs close by, it could be taken for that one's.
             let alone = |link: &&LinkPlace| {
                 pictures
@@ -447,8 +454,12 @@ impl Plane<'_> {
             }
             let pitch = numbers::decimal(picture.pitch, 3);
             let lines = vec![
-                Line::small(format!("chain {}", chain.name())),
-                Line::small(format!("{} links of {pitch} mm", chain.links())),
+                Line::small(format!("{} {}", Band::of(chain).name, chain.name())),
+                Line::small(format!(
+                    "{} {} of {pitch} mm",
+                    chain.links(),
+                    Band::of(chain).links
+                )),
             ];
             let middle = Wish {
                 anchor: Spot { x, y },

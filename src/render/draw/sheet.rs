@@ -2,6 +2,7 @@
 //! x runs to the right, y down, as in SVG.
 
 use super::lines::Line;
+use super::link::Form;
 use crate::render::svg::{Area, LinkColour, Spot};
 use std::fmt;
 
@@ -71,9 +72,9 @@ pub(super) enum Shape {
         class: &'static str,
         area: Area,
     },
-    /// A link of a chain.
+    /// A link of a chain, or a belt from tooth to tooth.
     Link {
-        outer: bool,
+        form: Form,
         /// In the order of the chains of the drive.
         chain: usize,
         number: u16,
@@ -85,6 +86,7 @@ pub(super) enum Shape {
     },
     /// A coloured link in the key, which is no link of a chain.
     KeyLink {
+        form: Form,
         centre: Spot,
         pitch: f64,
         colour: LinkColour,

@@ -2,12 +2,15 @@
 
 use super::caption::{how_far, short_name, wrong_link};
 use super::colour::Palette;
+use super::link::Form;
 use super::look::Look;
 use super::picture::owner;
 use super::sheet::{Anchor, Layer, Shape, Sheet, WIDTH};
 use crate::drive::ids::ChainId;
 use crate::drive::model::Drive;
+use crate::plane::geometry::Travel;
 use crate::render::svg::{Spot, short, width_of, wrapped};
+use crate::render::words::band::Band;
 use crate::render::words::numbers;
 use crate::timing::pose::{Basis, Pose, SprocketPose};
 use crate::units::quantity::{Exact, OutOfRange};
@@ -65,11 +68,12 @@ impl Strip {
                     let why = if !sprocket.is_marked() {
                         "no dot".to_owned()
                     } else if sprocket.mark().is_none() {
-                        "a dot, but no coloured link".to_owned()
+                        format!("a dot, but no {}", Band::of(drive.chain(at.chain)).mark)
                     } else {
                         format!(
-                            "dot {} of a turn past its timed place; no link is claimed to lie on it",
-                            numbers::exact(stand.past.get())
+                            "dot {} of a turn past its timed place; no {} is claimed to lie on it",
+                            numbers::exact(stand.past.get()),
+                            Band::of(drive.chain(at.chain)).link
                         )
                     };
                     words.insert(0, why);
@@ -121,7 +125,13 @@ pub(super) fn put(
         Spot { x: LEFT - 3.0, y },
         4.4,
         Anchor::Start,
-        format!("Chain {}: {} links", chain.name(), chain.links()),
+        format!(
+            "{} {}: {} {}",
+            Band::of(chain).title,
+            chain.name(),
+            chain.links(),
+            Band::of(chain).links
+        ),
     );
     y += 4.8;
     sheet.words(
@@ -331,7 +341,7 @@ impl Row<'_> {
                     Layer::Chains
                 },
                 Shape::Link {
-                    outer: link % 2 == 0,
+                    form: Form::of(drive.chain(id), link, Travel::Clockwise),
                     chain: id.index(),
                     number: link,
                     centre,

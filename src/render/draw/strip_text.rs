@@ -5,6 +5,7 @@ use super::picture::owner;
 use super::strip::{Strip, StripDot};
 use crate::drive::ids::ChainId;
 use crate::drive::model::Drive;
+use crate::render::words::band::Band;
 use crate::render::words::marks::coloured;
 use crate::render::words::numbers;
 use crate::timing::pose::{Basis, Pose};
@@ -35,18 +36,30 @@ pub(super) fn text(
         lines.push(String::new());
         say(
             &format!(
-                "Chain {}: {} links. It travels to the right; a dot further right is ahead.",
+                "{} {}: {} {}. It travels to the right; a dot further right is ahead.",
+                Band::of(chain).title,
                 chain.name(),
-                chain.links()
+                chain.links(),
+                Band::of(chain).links
             ),
             &mut lines,
         );
         rows(drive, id, &Strip::new(drive, pose, id)?, width, &mut lines);
     }
     lines.push(String::new());
+    let Band { link, mark, .. } = Band::all(drive);
+    let belt = drive.chains().any(|(_, chain)| chain.is_belt());
+    let chain = drive.chains().any(|(_, chain)| !chain.is_belt());
+    let turns = match (chain, belt) {
+        (true, false) => "outer and inner links",
+        (true, true) => "outer and inner links, or belt teeth in turn",
+        _ => "belt teeth in turn",
+    };
     lines.extend(folded(
-        "o a dot on the link that belongs there; X a dot that is off; v where it belongs; \
-         ? a dot that was not looked at; # a coloured link; = and - outer and inner links.",
+        &format!(
+            "o a dot on the {link} that belongs there; X a dot that is off; v where it belongs; \
+             ? a dot that was not looked at; # a {mark}; = and - {turns}."
+        ),
         width,
         "",
     ));
@@ -69,6 +82,7 @@ pub(super) fn text(
 fn rows(drive: &Drive, id: ChainId, strip: &Strip, width: usize, lines: &mut Vec<String>) {
     let chain = drive.chain(id);
     let count = usize::from(chain.links().get());
+    let heading = if chain.is_belt() { "teeth" } else { "links" };
     // Whole tens, so that the numbers stand in the same columns of every row.
     let per = ((width - HEAD) / 10 * 10).max(10);
     let column = |link: Exact, first: usize| {
@@ -119,7 +133,7 @@ fn rows(drive: &Drive, id: ChainId, strip: &Strip, width: usize, lines: &mut Vec
                 marks.iter().collect::<String>()
             ));
         }
-        lines.push(format!("{:HEAD$}{links}", "links"));
+        lines.push(format!("{:HEAD$}{links}", heading));
         lines.push(format!(
             "{:HEAD$}{}",
             "number",
@@ -147,12 +161,12 @@ fn sign(dot: &StripDot) -> char {
 
 /// `o crank: ok, on link 0 (blue)`.
 fn dot_words(drive: &Drive, id: ChainId, dot: &StripDot) -> String {
-    let links = drive.chain(id).links().get();
+    let chain = drive.chain(id);
     let mark = drive.sprocket(dot.stand.at).mark();
     let on = crate::units::quantity::LinkPosition::new(dot.on);
     let own = mark.filter(|mark| mark.link.get() == dot.on);
     let link = coloured(
-        numbers::link(on, links),
+        numbers::link(on, chain),
         own.and_then(|mark| mark.colour.as_deref()),
     );
     let link = if on.get().is_whole() {

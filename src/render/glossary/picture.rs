@@ -5,7 +5,7 @@ use crate::drive::error::CheckError;
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::plane::geometry::{Point, Tension, Vec2};
-use crate::render::draw::{Picture, ShoePlace, SprocketPlace, TOOTH, on_page};
+use crate::render::draw::{Picture, ShoePlace, SprocketPlace, on_page};
 use crate::render::svg::{Area, Path, Spot, Stroke, Svg};
 use crate::spec::source::Source;
 use crate::timing::observe::{Observations, Seen};
@@ -215,11 +215,17 @@ impl Drawing<'_> {
         let spot = |off: f64, high: f64| {
             on_page(sprocket.at_clock(sprocket.tooth + off * step, sprocket.radius + high * pitch))
         };
-        let outline: Vec<Spot> = (0..sprocket.teeth)
-            .flat_map(|tooth| TOOTH.map(|(off, high)| spot(f64::from(tooth) + off, high)))
+        let outline = self.picture.tooth;
+        let teeth: Vec<Spot> = (0..sprocket.teeth)
+            .flat_map(|tooth| {
+                outline
+                    .iter()
+                    .map(move |(off, high)| (f64::from(tooth) + off, *high))
+            })
+            .map(|(off, high)| spot(off, high))
             .collect();
         let thin = self.ink(false);
-        self.line(&Path::along(&outline, true), thin, "none");
+        self.line(&Path::along(&teeth, true), thin, "none");
         self.circle(
             on_page(sprocket.centre),
             sprocket.radius * 0.16,
@@ -229,7 +235,10 @@ impl Drawing<'_> {
         let last = self.picture.sprockets.last().map(|last| last.stand.at);
         if self.shows == Shows::Tooth && last == Some(sprocket.stand.at) {
             // Not where the dot is, and outside of the chain.
-            let mut tooth: Vec<Spot> = TOOTH.map(|(off, high)| spot(off + 8.0, high)).into();
+            let mut tooth: Vec<Spot> = outline
+                .iter()
+                .map(|(off, high)| spot(off + 8.0, *high))
+                .collect();
             tooth.push(spot(8.5, -0.3));
             let bold = self.ink(true);
             self.line(&Path::along(&tooth, false), bold, "none");

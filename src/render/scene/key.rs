@@ -33,9 +33,9 @@ fn write_sign(svg: &mut Svg, sign: Sign) {
     match sign {
         Sign::Dot => svg.element("circle").class("dot").set("r", "5").close(),
         Sign::Off => svg.constant("<circle class=\"dot\" cx=\"-7\" r=\"6\"/><path class=\"cross\" d=\"M-10 -3L-4 3M-10 3L-4 -3\"/><circle class=\"ring\" cx=\"7\" r=\"6\"/>"),
-        Sign::Link(colour) => {
+        Sign::Link(form, colour) => {
             svg.element("g").class("link").open();
-            write_link(svg, true, 0, 8.0, Some(colour));
+            write_link(svg, form, 0, 8.0, Some(colour));
             svg.end("g");
         }
         Sign::Guide | Sign::Tensioner => svg

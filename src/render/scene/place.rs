@@ -3,6 +3,7 @@
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::render::draw::places;
+use crate::render::words::band::Band;
 use crate::render::words::numbers;
 use crate::render::words::turns::{next_words, turns};
 use crate::timing::check::link_due;
@@ -26,7 +27,10 @@ pub fn place_json(drive: &Drive, turned: Turns, slips: &Slips) -> Result<Value, 
     let said = match (whole, right) {
         (false, _) => "The dots are on their way; look at them after a whole turn.".to_owned(),
         (true, true) => next_words(drive, &roll(drive, turned)?).join(" "),
-        (true, false) => "Hung wrong; so the links on the dots are:".to_owned(),
+        (true, false) => format!(
+            "Hung wrong; so the {} on the dots are:",
+            Band::all(drive).links
+        ),
     };
     let mut marks = Vec::new();
     if whole {
@@ -67,8 +71,9 @@ fn on_dot(drive: &Drive, pose: &Pose, slips: &Slips, at: Engagement) -> Result<S
     if !stand.due.is_zero() {
         return Ok("its dot is on its way".to_owned());
     }
-    let links = drive.chain(at.chain).links();
-    let name = |link: LinkPosition| numbers::link(link, links.get());
+    let chain = drive.chain(at.chain);
+    let links = chain.links();
+    let name = |link: LinkPosition| numbers::link(link, chain);
     let mark = drive.sprocket(at).mark();
     let due = match mark {
         Some(_) => link_due(drive, at, pose.turned())?,
@@ -93,8 +98,11 @@ fn on_dot(drive: &Drive, pose: &Pose, slips: &Slips, at: Engagement) -> Result<S
     } else if is == mark.link {
         let colour = mark.colour.as_deref();
         let colour = colour.map_or_else(String::new, |colour| format!(" ({colour})"));
-        format!("{on}, its coloured link{colour}")
+        format!("{on}, its {}{colour}", Band::of(chain).mark)
     } else {
-        format!("{on}; its coloured link is elsewhere, as it should be by now")
+        format!(
+            "{on}; its {} is elsewhere, as it should be by now",
+            Band::of(chain).mark
+        )
     })
 }

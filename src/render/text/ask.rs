@@ -8,6 +8,7 @@ use crate::drive::model::Drive;
 use crate::job::{Answer, Interview, Question, Refusal, Repeat, Said, Sight, Step, View};
 use crate::proof::check::CheckError;
 use crate::render::hints::Hints;
+use crate::render::words::band::Band;
 use crate::render::words::camshafts::left_out_words;
 use crate::render::words::cautions::{TENSIONER, TURNING, write_cautions};
 use crate::render::words::doubt::doubt_text;
@@ -107,9 +108,10 @@ fn write_once_more(out: &mut String, interview: &Interview<'_>, colour: bool) ->
     writeln!(
         out,
         "{}\n\n\
-         Once more from the start: what was seen before the chain was moved says nothing now.\n\
+         Once more from the start: what was seen before the {} was moved says nothing now.\n\
          The engine stands in its timed position{}.",
         bold(drive.engine(), colour),
+        Band::all(drive).name,
         if tensioned(drive) {
             ", the tensioner is held back"
         } else {
@@ -120,8 +122,9 @@ fn write_once_more(out: &mut String, interview: &Interview<'_>, colour: bool) ->
     if marked && interview.goes_by_dots() {
         writeln!(
             out,
-            "The engine was turned, so the coloured links have moved off their dots. The dots and their\n\
-             reference marks on the engine are asked for."
+            "The engine was turned, so the {} have moved off their dots. The dots and their\n\
+             reference marks on the engine are asked for.",
+            Band::all(drive).marks
         )?;
     }
     Ok(())
@@ -152,8 +155,9 @@ fn write_begin(out: &mut String, interview: &Interview<'_>, colour: bool) -> std
     }
     writeln!(
         out,
-        "\nStand the engine in its timed position and hang the chain.\n{}\
+        "\nStand the engine in its timed position and hang the {}.\n{}\
          \"Ahead\" is further on, the way that shaft turns when the engine turns {}.",
+        Band::all(drive).name,
         if held {
             "The tensioner stays held back.\n"
         } else {
@@ -189,15 +193,17 @@ fn write_release(
     if !tensioned(drive) {
         return writeln!(
             out,
-            "The chain is on. Tighten everything now. Every mark is looked at again after it:\n\
-             tightening can carry a sprocket with it."
+            "The {} is on. Tighten everything now. Every mark is looked at again after it:\n\
+             tightening can carry a sprocket with it.",
+            Band::all(drive).name
         );
     }
     writeln!(out, "  - {TENSIONER}")?;
     writeln!(
         out,
         "\nRelease the tensioner now. Every mark is looked at again after it:\n\
-         its push can pull the chain over a tooth."
+         its push can pull the {} over a tooth.",
+        Band::all(drive).name
     )
 }
 
@@ -224,8 +230,9 @@ fn write_turn(
     {
         writeln!(
             out,
-            "\nThe coloured links move off their dots. That is normal.\n\
-             From now on only the dots and their reference marks count."
+            "\nThe {} move off their dots. That is normal.\n\
+             From now on only the dots and their reference marks count.",
+            Band::all(drive).marks
         )?;
     }
     Ok(())
@@ -279,9 +286,12 @@ fn write_question(
         out,
         "\n{WHERE}\n{}1 = {}   2 = ahead   3 = behind   4 = could not see it   0 = back   q = stop",
         if matches!(interview.counting(), Ok(Some(_))) {
-            "5 = no colour left: count the links\n"
+            format!(
+                "5 = no colour left: count the {}\n",
+                Band::all(interview.drive()).links
+            )
         } else {
-            ""
+            String::new()
         },
         words.in_place
     )
@@ -317,15 +327,16 @@ pub(crate) fn question_words(interview: &Interview<'_>, question: &Question) -> 
     let (Sight::Link(at) | Sight::Dot(at)) = question.sight;
     let sprocket = drive.sprocket(at);
     let shaft = drive.shaft(sprocket.shaft());
+    let band = Band::of(drive.chain(at.chain));
     let chain = if drive.chains().count() > 1 {
-        format!(", chain {}", drive.chain(at.chain).name())
+        format!(", {} {}", band.name, drive.chain(at.chain).name())
     } else {
         String::new()
     };
     let mut lines = Vec::new();
     match (question.sight, sprocket.mark()) {
         (Sight::Link(_), Some(mark)) => {
-            let number = numbers::link(mark.link, drive.chain(at.chain).links().get());
+            let number = numbers::link(mark.link, drive.chain(at.chain));
             let which = link_words(drive, at, mark);
             lines.push(format!("Its dot belongs {which} ({number})."));
         }
@@ -339,7 +350,10 @@ pub(crate) fn question_words(interview: &Interview<'_>, question: &Question) -> 
                 }
             ));
             if question.stage == Stage::Turned && moves_off(drive, at, turned) {
-                lines.push("(Its coloured link has moved off. That is normal.)".to_owned());
+                lines.push(format!(
+                    "(Its {} has moved off. That is normal.)",
+                    band.mark
+                ));
             }
         }
     }
@@ -368,13 +382,13 @@ pub(crate) fn question_words(interview: &Interview<'_>, question: &Question) -> 
         // Without it the question stands all the same.
         why: question
             .extra
-            .then(|| why_extra(&interview.alike(question.stage).unwrap_or_default())),
+            .then(|| why_extra(drive, &interview.alike(question.stage).unwrap_or_default())),
         name: shaft.name().to_owned(),
         kind: format!("{}{chain}", kind_word(shaft.kind())),
         lines,
         earlier: question
             .earlier
-            .map(|earlier| answer_words(earlier, question.sight)),
+            .map(|earlier| answer_words(earlier, question.sight, band.link)),
         in_place: in_place(drive, question.sight),
     }
 }
@@ -447,7 +461,7 @@ fn in_place(drive: &Drive, sight: Sight) -> &'static str {
     }
 }
 
-fn answer_words(answer: Answer, sight: Sight) -> String {
+fn answer_words(answer: Answer, sight: Sight, link_word: &str) -> String {
     match (answer, sight) {
         (Answer::NotSeen, _) => "could not see it".to_owned(),
         (Answer::Seen(Seen::Teeth(teeth)), Sight::Dot(_)) if teeth.is_zero() => {
@@ -457,7 +471,7 @@ fn answer_words(answer: Answer, sight: Sight) -> String {
         (Answer::Seen(Seen::Teeth(teeth)), _) => {
             format!("{} {}", numbers::teeth(teeth), numbers::side(teeth.get()))
         }
-        (Answer::Seen(Seen::Link(link)), _) => format!("on link {link}, by count"),
+        (Answer::Seen(Seen::Link(link)), _) => format!("on {link_word} {link}, by count"),
         (Answer::Seen(seen), _) => seen.to_string(),
     }
 }
@@ -469,10 +483,16 @@ pub fn count_text(drive: &Drive, from: Engagement, to: Engagement, due: Exact) -
         due.checked_add(Exact::whole(off))
             .map_or_else(|error| error.to_string(), numbers::exact)
     };
+    let Band {
+        name,
+        link,
+        links: many,
+        ..
+    } = Band::of(drive.chain(from.chain));
     let (from, to) = (name_of(drive, from), name_of(drive, to));
     printable(&format!(
-        "Count the links from the dot of {from} to the dot of {to}, along the strand that the\n\
-         chain travels from {from} to {to}. The link on the first dot is 0, the one after it is 1.\n\n\
+        "Count the {many} from the dot of {from} to the dot of {to}, along the strand that the\n\
+         {name} travels from {from} to {to}. The {link} on the first dot is 0, the one after it is 1.\n\n\
          \x20 {} when right.\n\
          \x20 {} a tooth behind, or miscounted: one left out.\n\
          \x20 {} a tooth ahead, or miscounted: the first one counted as 1.\n",
@@ -494,7 +514,7 @@ pub fn plates_text(drive: &Drive, from: Engagement, to: Engagement) -> String {
 }
 
 /// The ways in which a chain may be hung wrong, each once: inside out, another bank's, otherwise.
-fn ways<'w>(fits: &[Fit], inside_out: &'w str, banks: &'w str, moved: &'w str) -> Vec<&'w str> {
+fn ways(fits: &[Fit], [inside_out, banks, moved]: &[String; 3]) -> Vec<String> {
     let mut ways = Vec::new();
     for fit in fits {
         let way = match fit.lookalike.kind {
@@ -502,23 +522,28 @@ fn ways<'w>(fits: &[Fit], inside_out: &'w str, banks: &'w str, moved: &'w str) -
             LookalikeKind::BanksSwapped { .. } => banks,
             _ => moved,
         };
-        if !ways.contains(&way) {
-            ways.push(way);
+        if !ways.contains(way) {
+            ways.push(way.clone());
         }
     }
     ways
 }
 
 /// Why dots are looked at that a proof by links would not need.
-fn why_extra(alike: &[Fit]) -> String {
+fn why_extra(drive: &Drive, alike: &[Fit]) -> String {
+    let Band {
+        name, links, over, ..
+    } = Band::all(drive);
     let ways = ways(
         alike,
-        "the chain were inside out",
-        "another bank's chain were hung here",
-        "the dots were on one another's links",
+        &[
+            format!("the {name} were {over}"),
+            format!("another bank's {name} were hung here"),
+            format!("the dots were on one another's {links}"),
+        ],
     );
     format!(
-        "The links alone would look the same if {}.",
+        "The {links} alone would look the same if {}.",
         ways.join(", or if ")
     )
 }
@@ -535,17 +560,27 @@ fn answer_parts(drive: &Drive, sight: Sight, answer: Answer) -> (String, String)
         .sprocket(at)
         .mark()
         .is_none_or(|mark| mark.link.get().is_whole());
+    let band = Band::of(drive.chain(at.chain));
     let (place, in_place) = match sight {
-        Sight::Dot(_) => ("its reference mark", "dot at its reference mark"),
-        Sight::Link(_) if whole => ("its link", "dot on its link"),
-        Sight::Link(_) => ("its place", "dot between its links"),
+        Sight::Dot(_) => (
+            "its reference mark".to_owned(),
+            "dot at its reference mark".to_owned(),
+        ),
+        Sight::Link(_) if whole => (
+            format!("its {}", band.coloured_noun()),
+            format!("dot on its {}", band.coloured_noun()),
+        ),
+        Sight::Link(_) => (
+            "its place".to_owned(),
+            format!("dot between its {}s", band.coloured_noun()),
+        ),
     };
     let what = match answer {
         Answer::NotSeen => match sight {
             Sight::Dot(_) => "could not see its dot at its reference mark".to_owned(),
-            Sight::Link(_) => "could not see its dot at its link".to_owned(),
+            Sight::Link(_) => format!("could not see its dot at its {}", band.coloured_noun()),
         },
-        Answer::Seen(Seen::Teeth(teeth)) if teeth.is_zero() => in_place.to_owned(),
+        Answer::Seen(Seen::Teeth(teeth)) if teeth.is_zero() => in_place,
         Answer::Seen(Seen::Teeth(teeth)) => {
             let side = if teeth.get().signum() < 0 {
                 "behind"
@@ -554,7 +589,7 @@ fn answer_parts(drive: &Drive, sight: Sight, answer: Answer) -> (String, String)
             };
             format!("dot {} {side} {place}", numbers::teeth(teeth))
         }
-        Answer::Seen(Seen::Link(link)) => format!("dot on link {link}, by count"),
+        Answer::Seen(Seen::Link(link)) => format!("dot on {} {link}, by count", band.link),
         Answer::Seen(seen) => seen.to_string(),
     };
     let name = match sight {
@@ -633,7 +668,7 @@ fn write_confirm(
     if open.is_empty() {
         return writeln!(out, "Is it so?");
     }
-    let warning = format!("NOT RULED OUT: {}.", open_words(open));
+    let warning = format!("NOT RULED OUT: {}.", open_words(drive, open));
     writeln!(
         out,
         "{}",
@@ -648,16 +683,22 @@ fn write_confirm(
     }
     writeln!(
         out,
-        "\nThe links alone would look the same. It goes on only once the dots tell them apart."
+        "\nThe {} alone would look the same. It goes on only once the dots tell them apart.",
+        Band::all(drive).links
     )
 }
 
-fn open_words(open: &[Fit]) -> String {
+fn open_words(drive: &Drive, open: &[Fit]) -> String {
+    let Band {
+        name, links, over, ..
+    } = Band::all(drive);
     let ways = ways(
         open,
-        "the chain hung inside out",
-        "another bank's chain hung here",
-        "the dots on one another's links",
+        &[
+            format!("the {name} hung {over}"),
+            format!("another bank's {name} hung here"),
+            format!("the dots on one another's {links}"),
+        ],
     );
     ways.join(", ")
 }
@@ -729,7 +770,9 @@ pub fn halt_text(
         if check.verdict() != Verdict::InTime && !suspected.is_empty() {
             let _ = writeln!(
                 out,
-                "\nIf those dots are as you saw them, hang the chain again. The links would look the same if"
+                "\nIf those dots are as you saw them, hang the {} again. The {} would look the same if",
+                Band::all(drive).name,
+                Band::all(drive).links
             );
             for fit in &suspected {
                 let _ = writeln!(
@@ -823,7 +866,7 @@ pub fn refusal_text(refusal: &Refusal) -> String {
             "A look-alike would show the same. Look at the dots that tell them apart.".to_owned()
         }
         Refusal::Counted => {
-            "No colour was left on this chain, so it is counted from dot to dot. Count here, too (5)."
+            "No colour was left on it, so it is counted from dot to dot. Count here, too (5)."
                 .to_owned()
         }
         Refusal::NotHere => "That is not an answer here.".to_owned(),

@@ -5,6 +5,7 @@ use crate::drive::model::{Drive, Part};
 use crate::job::View;
 use crate::proof::check::Check;
 use crate::render::hints::Hints;
+use crate::render::words::band::Band;
 use crate::render::words::camshafts::left_out_words;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::doubt::doubt_text;
@@ -112,7 +113,10 @@ pub(crate) fn write_fits(
         (like, "This is just how it looks when"),
         (
             possible,
-            "Look once more: the links alone do not rule this out",
+            &format!(
+                "Look once more: the {} alone do not rule this out",
+                Band::all(drive).links
+            ),
         ),
     ] {
         if !fits.is_empty() {
@@ -178,12 +182,13 @@ pub(crate) fn write_grounds(
         writeln!(out, "\nWhat to move")?;
         writeln!(
             out,
-            "  {} Lift the chain off a sprocket before you turn it.",
+            "  {} Lift the {} off a sprocket before you turn it.",
             if seen.turned().is_zero() {
                 "Keep the tensioner held back."
             } else {
                 "First push the tensioner back and lock it."
-            }
+            },
+            Band::all(drive).name
         )?;
         if let Some(words) = moves {
             writeln!(out, "  {}", words.lead)?;
@@ -261,11 +266,13 @@ pub(crate) fn release_lines(drive: &Drive) -> Vec<String> {
         });
         lines.push(match strand {
             Some((from, to)) => format!(
-                "Chain {}: all slack must lie on the tensioner's strand, between {from} and {to}.",
+                "{} {}: all slack must lie on the tensioner's strand, between {from} and {to}.",
+                Band::of(chain).title,
                 chain.name()
             ),
             None => format!(
-                "Chain {}: all slack must lie on the tensioner's side, if it has a tensioner.",
+                "{} {}: all slack must lie on the tensioner's side, if it has a tensioner.",
+                Band::of(chain).title,
                 chain.name()
             ),
         });
@@ -309,7 +316,7 @@ fn slack_strand<'a>(path: &[Part], name: impl Fn(u8) -> &'a str) -> Option<(&'a 
 fn state_text(drive: &Drive, seen: &Observations, state: &ShaftState) -> (String, String) {
     let read = readings(drive, seen, state.shaft);
     let known = if state.contradicted {
-        "links and dots contradict each other".to_owned()
+        format!("{} and dots contradict each other", Band::all(drive).links)
     } else {
         match state.off {
             None if read.is_empty() => "not looked at".to_owned(),
@@ -376,17 +383,17 @@ fn readings(drive: &Drive, seen: &Observations, shaft: ShaftId) -> String {
 
 /// Where a dot was seen against its coloured link.
 fn seen_text(drive: &Drive, at: Engagement, what: Seen) -> String {
-    let links = drive.chain(at.chain).links().get();
+    let on = drive.chain(at.chain);
     let sprocket = drive.sprocket(at);
     let due = sprocket.mark().map_or_else(String::new, |mark| {
-        coloured(numbers::link(mark.link, links), mark.colour.as_deref())
+        coloured(numbers::link(mark.link, on), mark.colour.as_deref())
     });
     match what {
         Seen::Teeth(teeth) if teeth.is_zero() => match sprocket.mark() {
             Some(mark) if mark.link.get().is_whole() => format!("on {due}"),
             _ => due,
         },
-        Seen::Link(link) => format!("on {}", numbers::link(link, links)),
+        Seen::Link(link) => format!("on {}", numbers::link(link, on)),
         _ => format!("{} {due}", apart(what)),
     }
 }

@@ -7,6 +7,7 @@ use crate::drive::model::Drive;
 use crate::job::{Block, Closed, Interview, Item, JobStatus, Said, Sight, Step};
 use crate::proof::check::CheckError;
 use crate::render::hints::Hints;
+use crate::render::words::band::Band;
 use crate::render::words::said::said_words;
 use crate::render::words::stage::{stage_headline, tensioned};
 use crate::render::words::style::{Style, bold, heading, printable_but_styled};
@@ -122,7 +123,11 @@ fn closing(
     let open = |stage| stage_headline(drive, stage, Verdict::NotProven, true).to_owned();
     let good = |stage| stage_headline(drive, stage, Verdict::InTime, true).to_owned();
     let mark = |sight: Sight| match sight {
-        Sight::Link(at) => format!("the dot of {} against its link", name_of(drive, at)),
+        Sight::Link(at) => format!(
+            "the dot of {} against its {}",
+            name_of(drive, at),
+            Band::of(drive.chain(at.chain)).coloured_noun()
+        ),
         Sight::Dot(at) => {
             let shaft = drive.shaft(drive.sprocket(at).shaft());
             format!("the dot of {} against its reference mark", shaft.name())

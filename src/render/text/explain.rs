@@ -3,6 +3,7 @@
 use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::render::hints::{Hints, Wanted, bracketed};
+use crate::render::words::band::Band;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::elsewhere::{ELSEWHERE_HEADING, elsewhere_words};
 use crate::render::words::escape::printable;
@@ -343,20 +344,21 @@ fn slip_text(drive: &Drive, at: Engagement, teeth: Teeth) -> String {
         format!("{name} is")
     };
     let driver = drive.driver_of(at.chain);
+    let band = Band::of(chain).name;
     if at == driver {
         format!(
-            "chain {} is {count} off at the {name} sprocket: all that it drives is {angle} {others}",
+            "{band} {} is {count} off at the {name} sprocket: all that it drives is {angle} {others}",
             chain.name()
         )
     } else if chain.sprockets().len() == 2 {
         format!(
-            "chain {} is {count} off between {} and {name}: {moved} {angle} {own}",
+            "{band} {} is {count} off between {} and {name}: {moved} {angle} {own}",
             chain.name(),
             drive.shaft(drive.sprocket(driver).shaft()).name()
         )
     } else {
         format!(
-            "chain {} is {count} off at the {name} sprocket: {moved} {angle} {own}",
+            "{band} {} is {count} off at the {name} sprocket: {moved} {angle} {own}",
             chain.name()
         )
     }
@@ -380,7 +382,8 @@ fn elongation_text(drive: &Drive, least: Exact, most: Exact) -> String {
         Some(limit) => format!(", the limit being {} per cent", percent(limit)),
         None => String::new(),
     };
-    let chains = if drive.chains().count() == 1 {
+    let chains = drive.chains().filter(|(_, chain)| !chain.is_belt());
+    let chains = if chains.count() == 1 {
         "the chain is"
     } else {
         "the chains are"

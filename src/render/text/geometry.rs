@@ -4,6 +4,7 @@ use crate::drive::model::Drive;
 use crate::plane::geometry::Tension;
 use crate::plane::report::{ChainReport, Laid};
 use crate::plane::survey::AGREES;
+use crate::render::words::band::Band;
 use crate::render::words::escape::printable;
 use crate::spec::finding::PartName;
 use crate::timing::roll::{Returns, returns};
@@ -26,11 +27,16 @@ fn write_report(out: &mut String, drive: &Drive, report: &[ChainReport]) -> std:
     for ChainReport { chain, laid } in report {
         let of = drive.chain(*chain);
         let links = of.links().get();
+        let band = Band::of(of);
         write!(
             out,
-            "\nChain '{}': {links} links ({})",
+            "\n{} '{}': {links} {} ({})",
+            band.title,
             of.name(),
-            if links.is_multiple_of(2) {
+            band.links,
+            if of.is_belt() {
+                "a toothed belt: odd or even"
+            } else if links.is_multiple_of(2) {
                 "even"
             } else {
                 "odd: it needs a cranked link"
@@ -41,7 +47,7 @@ fn write_report(out: &mut String, drive: &Drive, report: &[ChainReport]) -> std:
         }
         writeln!(out)?;
         match laid {
-            Ok(laid) => write_laid(out, drive, laid)?,
+            Ok(laid) => write_laid(out, drive, band, laid)?,
             Err(error) => writeln!(out, "  not laid: {error}")?,
         }
     }
@@ -67,9 +73,14 @@ fn write_report(out: &mut String, drive: &Drive, report: &[ChainReport]) -> std:
         .engagements()
         .any(|(_, sprocket)| sprocket.mark().is_some())
     {
-        writeln!(out, "All dots and given links are back {}.", after(links))?;
+        writeln!(
+            out,
+            "All dots and given {} are back {}.",
+            Band::all(drive).links,
+            after(links)
+        )?;
     } else {
-        writeln!(out, "No link is given for a dot.")?;
+        writeln!(out, "No {} is given for a dot.", Band::all(drive).link)?;
     }
     writeln!(
         out,
@@ -78,11 +89,12 @@ fn write_report(out: &mut String, drive: &Drive, report: &[ChainReport]) -> std:
     )
 }
 
-fn write_laid(out: &mut String, drive: &Drive, laid: &Laid) -> std::fmt::Result {
+fn write_laid(out: &mut String, drive: &Drive, band: &Band, laid: &Laid) -> std::fmt::Result {
     writeln!(
         out,
-        "  loop: {} links, {} mm along the pitch circles",
+        "  loop: {} {}, {} mm along the pitch circles",
         decimal(laid.loop_links, 3),
+        band.links,
         decimal(laid.loop_mm, 2)
     )?;
     if let Some(tensioner) = laid.tensioner {
@@ -92,8 +104,9 @@ fn write_laid(out: &mut String, drive: &Drive, laid: &Laid) -> std::fmt::Result 
         };
         write!(
             out,
-            "  tensioner: {} with a new chain",
-            travel(tensioner.new)
+            "  tensioner: {} with a new {}",
+            travel(tensioner.new),
+            band.name
         )?;
         if tensioner.worn.is_some() {
             write!(out, ", {} at the elongation limit", travel(tensioner.worn))?;
@@ -105,7 +118,11 @@ fn write_laid(out: &mut String, drive: &Drive, laid: &Laid) -> std::fmt::Result 
         .iter()
         .map(|part| name(&part.name).chars().count());
     let width = width.max().unwrap_or(0).max(4);
-    writeln!(out, "\n  {:width$}  teeth     wrap   links on it", "part")?;
+    writeln!(
+        out,
+        "\n  {:width$}  teeth     wrap   {} on it",
+        "part", band.links
+    )?;
     for part in &laid.parts {
         let teeth = part
             .teeth
@@ -125,7 +142,7 @@ fn write_laid(out: &mut String, drive: &Drive, laid: &Laid) -> std::fmt::Result 
         .iter()
         .map(|strand| way(&strand.from, &strand.to).chars().count());
     let width = width.max().unwrap_or(0).max(6);
-    writeln!(out, "\n  {:width$}        mm    links", "strand")?;
+    writeln!(out, "\n  {:width$}        mm    {}", "strand", band.links)?;
     for strand in &laid.strands {
         writeln!(
             out,
@@ -156,7 +173,7 @@ fn write_laid(out: &mut String, drive: &Drive, laid: &Laid) -> std::fmt::Result 
     writeln!(
         out,
         "\n  {:width$}  {:>8}  {:>7}  by the path",
-        "mark", "dot", "link"
+        "mark", "dot", band.link
     )?;
     for ((at, residual), name) in laid.marks.iter().zip(names) {
         let sprocket = drive.sprocket(*at);
@@ -168,7 +185,7 @@ fn write_laid(out: &mut String, drive: &Drive, laid: &Laid) -> std::fmt::Result 
             .map_or_else(|| "-".into(), |mark| exact(mark.link.get()));
         let told = match residual {
             Some(residual) => format!(
-                "{} links from '{}', the mark {} ({} deg): {} {} links",
+                "{} {links} from '{}', the mark {} ({} deg): {} {} {links}",
                 decimal(residual.counted, 2),
                 drive.shaft(drive.sprocket(residual.from).shaft()).name(),
                 signed(residual.off),
@@ -178,17 +195,21 @@ fn write_laid(out: &mut String, drive: &Drive, laid: &Laid) -> std::fmt::Result 
                 } else {
                     "NOT within"
                 },
-                decimal(AGREES, 2)
+                decimal(AGREES, 2),
+                links = band.links
             ),
             None if laid
                 .marks
                 .iter()
                 .any(|(_, other)| other.is_some_and(|other| other.from == *at)) =>
             {
-                "links are counted from here".to_owned()
+                format!("{} are counted from here", band.links)
             }
             None if sprocket.dot().is_some() && sprocket.mark().is_some() => {
-                "not counted: no chain lies on a dot, or only a slack strand of unknown length leads here".to_owned()
+                format!(
+                    "not counted: no {} lies on a dot, or only a slack strand of unknown length leads here",
+                    band.name
+                )
             }
             None => "nothing to compare".to_owned(),
         };

@@ -5,6 +5,7 @@ use crate::drive::model::Drive;
 use crate::proof::counted::{Carried, Recount};
 use crate::proof::paint::{OwnMarks, Pair};
 use crate::render::hints::Hints;
+use crate::render::words::band::Band;
 use crate::render::words::camshafts::left_out_words;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::escape::printable;
@@ -52,14 +53,20 @@ fn write_marks(
             where_to(drive, pair)
         )?;
     }
+    let Band {
+        name: band,
+        link,
+        links,
+        ..
+    } = Band::all(drive);
     match left_out_words(drive) {
         None => writeln!(
             out,
-            "\nWith every dot on its own link again the timing is proven. With one mark fewer it is not."
+            "\nWith every dot on its own {link} again the timing is proven. With one mark fewer it is not."
         )?,
         Some(left_out) => writeln!(
             out,
-            "\nWith every dot on its own link again these shafts are proven. With one mark fewer they are not.\n{left_out}"
+            "\nWith every dot on its own {link} again these shafts are proven. With one mark fewer they are not.\n{left_out}"
         )?,
     }
     if marks.lines.is_empty() {
@@ -68,7 +75,7 @@ fn write_marks(
             "Nothing else looks the same: hung inside out, or counted from the other side, it would show."
         )?;
     } else if marks.counted {
-        writeln!(out, "\nOne look more\n  The links alone look the same if")?;
+        writeln!(out, "\nOne look more\n  The {links} alone look the same if")?;
         for lookalike in &marks.alike {
             writeln!(out, "  - {}", lookalike_text(drive, lookalike, hints))?;
         }
@@ -80,7 +87,7 @@ fn write_marks(
     } else {
         writeln!(
             out,
-            "\nOne look more\n  Until the links between the marks are counted, nothing says that the chain would not look the\n\
+            "\nOne look more\n  Until the {links} between the marks are counted, nothing says that the {band} would not look the\n\
              \x20 same hung inside out. A line across to the engine rules it out, opposite the dots of\n\
              \x20 {}.",
             all_of(drive, &marks.lines)
@@ -88,7 +95,7 @@ fn write_marks(
     }
     writeln!(
         out,
-        "\nAfter turning by hand\n  The painted links move off as you turn. {} lines across to the engine prove it then, without any link:\n\
+        "\nAfter turning by hand\n  The painted {links} move off as you turn. {} lines across to the engine prove it then, without any {link}:\n\
          \x20 opposite the dots of {}.",
         marks.turned.len(),
         all_of(drive, &marks.turned)
@@ -98,12 +105,19 @@ fn write_marks(
 
 fn write_how(out: &mut String, drive: &Drive, marks: &OwnMarks) -> std::fmt::Result {
     writeln!(out, "\nHow")?;
+    let Band { name, link, .. } = Band::all(drive);
     for line in [
         "Wipe oil off first: paint that comes off proves nothing.",
-        "Paint a link where you can see it, not where a guide or the sprocket hides it, and its tooth with it: that is its dot.",
+        &format!(
+            "Paint a {link} where you can see it, not where a guide or the sprocket hides it, and its tooth with it: that is its dot."
+        ),
         "When all is painted, look at every mark once more: all on at the same time, the engine standing still.",
-        "Paint keeps what is there. If the chain had jumped before, it will hang wrong again: check the old timing first.",
-        "Paint runs through: which side of the chain it is on does not tell which side belongs outside.",
+        &format!(
+            "Paint keeps what is there. If the {name} had jumped before, it will hang wrong again: check the old timing first."
+        ),
+        &format!(
+            "Paint runs through: which side of the {name} it is on does not tell which side belongs outside."
+        ),
     ] {
         writeln!(out, "  - {line}")?;
     }
@@ -112,8 +126,9 @@ fn write_how(out: &mut String, drive: &Drive, marks: &OwnMarks) -> std::fmt::Res
         if let [_, _, ..] = counts[..] {
             writeln!(
                 out,
-                "  - Count chain {} from mark to mark the way it travels ({}), the painted link you start\n\
-                 \x20   from being 0: {}, and you are back at the first, {} in all. If not, a wrong link is painted.",
+                "  - Count {} {} from mark to mark the way it travels ({}), the painted {link} you start\n\
+                 \x20   from being 0: {}, and you are back at the first, {} in all. If not, a wrong {link} is painted.",
+                Band::of(chain).name,
                 chain.name(),
                 order_of(drive, id, marks),
                 counts.join(", "),
@@ -122,8 +137,9 @@ fn write_how(out: &mut String, drive: &Drive, marks: &OwnMarks) -> std::fmt::Res
         } else if marks.pairs.iter().any(|pair| pair.at.chain == id) {
             writeln!(
                 out,
-                "  - Count chain {} from mark to mark the way it travels ({}), the painted link you start\n\
+                "  - Count {} {} from mark to mark the way it travels ({}), the painted {link} you start\n\
                  \x20   from being 0, all the way around.",
+                Band::of(chain).name,
                 chain.name(),
                 order_of(drive, id, marks)
             )?;
@@ -159,21 +175,26 @@ fn order_of(drive: &Drive, id: ChainId, marks: &OwnMarks) -> String {
 }
 
 fn where_to(drive: &Drive, pair: &Pair) -> String {
+    let Band {
+        link, links: many, ..
+    } = Band::of(drive.chain(pair.at.chain));
     let tooth = if pair.tooth {
-        "a tooth, and the link that lies on it"
+        format!("a tooth, and the {link} that lies on it")
     } else {
-        "the link that lies on its dot"
+        format!("the {link} that lies on its dot")
     };
     match pair.link {
-        Some(link) if !link.get().is_whole() => {
-            let links = numbers::link(link, drive.chain(pair.at.chain).links().get());
-            format!("both links that its dot lies between ({links})")
+        Some(on) if !on.get().is_whole() => {
+            let links = numbers::link(on, drive.chain(pair.at.chain));
+            format!("both {many} that its dot lies between ({links})")
         }
-        Some(link) => {
-            let links = drive.chain(pair.at.chain).links().get();
-            format!("{tooth} ({})", numbers::link(link, links))
+        Some(on) => {
+            format!(
+                "{tooth} ({})",
+                numbers::link(on, drive.chain(pair.at.chain))
+            )
         }
-        None => tooth.to_owned(),
+        None => tooth,
     }
 }
 
@@ -200,12 +221,20 @@ fn write_carried(
     marks: &[Carried],
 ) -> std::fmt::Result {
     let chain = drive.chain(id);
+    let band = Band::of(chain);
     writeln!(
         out,
-        "{}\n\nBoth chains have {} links. Lay the new one beside the old one, pin beside pin, the old one as it ran:\n\
+        "{}\n\nBoth {} have {} {}. Lay the new one beside the old one, {}, the old one as it ran:\n\
          the same side up, the same end first. Then, the way it travels:\n",
         drive.engine(),
-        chain.links()
+        band.many,
+        chain.links(),
+        band.links,
+        if chain.is_belt() {
+            "tooth beside tooth"
+        } else {
+            "pin beside pin"
+        }
     )?;
     let mut count = None;
     for (number, mark) in marks.iter().enumerate() {
@@ -216,12 +245,12 @@ fn write_carried(
         let colour = colour.map_or_else(String::new, |colour| format!("{colour}, "));
         let place = match count {
             None => "beside the old one's first mark".to_owned(),
-            Some(links) => format!("{} on", numbers::links(links)),
+            Some(links) => format!("{} on", numbers::links(links, chain)),
         };
         let both = if mark.from_first.get().is_whole() {
             ""
         } else {
-            ", both links beside that place"
+            ", both sides of that place"
         };
         writeln!(
             out,
@@ -235,8 +264,15 @@ fn write_carried(
         writeln!(
             out,
             "  and {} on you are back at the first.",
-            numbers::links(links)
+            numbers::links(links, drive.chain(id))
         )?;
+    }
+    if chain.is_belt() {
+        return writeln!(
+            out,
+            "\nThe belt tooth you start from is 0, the one after it is 1. Every tooth looks alike, so nothing shows a count\n\
+             that is one out but the last one. Then count the new belt by itself, all the way around."
+        );
     }
     writeln!(
         out,
@@ -249,35 +285,39 @@ fn write_carried(
 pub fn recount_text(drive: &Drive, id: ChainId, recount: &Recount) -> String {
     let chain = drive.chain(id);
     let name = chain.name();
+    let band = Band::of(chain);
+    let Band {
+        title, link, links, ..
+    } = band;
     let text = match recount {
         Recount::Same => format!(
-            "THE SAME. The marks of chain {name} lie on the new chain as on the old one.\n\
-             The spec stays as it is. Hang the chain by them, and prove it as ever.\n"
+            "THE SAME. The marks of {band} {name} lie on the new one as on the old one.\n\
+             The spec stays as it is. Hang it by them, and prove it as ever.\n"
         ),
         Recount::OtherWay => format!(
-            "THE OTHER WAY AROUND. Chain {name} lies the wrong way, or you counted against the way it travels.\n\
+            "THE OTHER WAY AROUND. {title} {name} lies the wrong way, or you counted against the way it travels.\n\
              Lay it beside the old one again, the same side up, the same end first, and count again.\n"
         ),
         Recount::AddsUp { sum } => format!(
-            "MISCOUNTED. The counts of chain {name} come to {} links, and it has {}.\n\
-             Count again: the painted link you start from is 0, the one after it is 1.\n",
+            "MISCOUNTED. The counts of {band} {name} come to {} {links}, and it has {}.\n\
+             Count again: the painted {link} you start from is 0, the one after it is 1.\n",
             numbers::exact(*sum),
             chain.links()
         ),
         Recount::Differs(marks) => {
-            let mut text = format!("NOT THE SAME. Do not hang chain {name} by these marks.\n");
+            let mut text = format!("NOT THE SAME. Do not hang {band} {name} by these marks.\n");
             for (mark, count) in marks {
                 let next = next_mark(drive, mark);
                 text.push_str(&format!(
-                    "  - from {} to {next}: {} on the new chain, {} on the old one\n",
+                    "  - from {} to {next}: {} on the new one, {} on the old one\n",
                     name_of(drive, mark.at),
                     numbers::exact(*count),
                     numbers::exact(mark.to_next.get())
                 ));
             }
-            text.push_str(
-                "Wipe off the mark that is wrong, paint the right link, and count again.\n",
-            );
+            text.push_str(&format!(
+                "Wipe off the mark that is wrong, paint the right {link}, and count again.\n"
+            ));
             text
         }
     };

@@ -5,6 +5,7 @@ use crate::drive::model::Drive;
 use crate::job::{Look, RecordCheck, Said, Sight, Unfit, View};
 use crate::proof::check::Check;
 use crate::render::hints::{Hints, PlainWords};
+use crate::render::words::band::Band;
 use crate::render::words::cautions::write_cautions;
 use crate::render::words::moves::move_words;
 use crate::render::words::next::next_action;
@@ -151,7 +152,10 @@ fn write_moves(
     let words = move_words(drive, check, view);
     let words = words.as_ref().map(|(_, words)| words);
     if moves {
-        lines.push("Lift the chain off a sprocket before you turn it.".to_owned());
+        lines.push(format!(
+            "Lift the {} off a sprocket before you turn it.",
+            Band::all(drive).name
+        ));
         lines.extend(words.map(|words| words.lead.clone()));
     }
     let remedies = check.remedies().iter();

@@ -4,6 +4,7 @@ use crate::drive::ids::Engagement;
 use crate::drive::model::Drive;
 use crate::job::View;
 use crate::render::hints::{Hints, Wanted, bracketed};
+use crate::render::words::band::Band;
 use crate::render::words::escape::printable;
 use crate::render::words::marks::marked_link;
 use crate::render::words::numbers;
@@ -81,11 +82,14 @@ fn write_roll(
     for sentence in next_words(drive, roll) {
         writeln!(out, "{sentence}")?;
     }
+    let Band {
+        name, links, marks, ..
+    } = Band::all(drive);
     if has_links(drive) && !roll.turned.is_zero() && roll.next_links != Some(roll.turned) {
         writeln!(
             out,
-            "\nThat the coloured links have left their dots is normal. They are for hanging the chain only:\n\
-             the chain has another number of links than the sprockets have teeth, so they move off with\n\
+            "\nThat the {marks} have left their dots is normal. They are for hanging the {name} only:\n\
+             the {name} has another number of {links} than the sprockets have teeth, so they move off with\n\
              the first turn. Look at the dots against the marks on the engine instead{}.",
             match roll.next_proof {
                 Some(next) if next == roll.turned =>
@@ -129,20 +133,26 @@ fn place(drive: &Drive, mark: &crate::timing::roll::MarkPlace, view: View) -> St
     });
     if !mark.past.is_zero() {
         return format!(
-            "dot {} of a turn past its timed place{clock}; no link is claimed to lie on it",
-            numbers::exact(mark.past.get())
+            "dot {} of a turn past its timed place{clock}; no {link} is claimed to lie on it",
+            numbers::exact(mark.past.get()),
+            link = Band::of(drive.chain(mark.at.chain)).link
         );
     }
     let link = match mark.link {
-        None => "there is no coloured link for it".to_owned(),
+        None => format!(
+            "there is no {} for it",
+            Band::of(drive.chain(mark.at.chain)).mark
+        ),
         Some(link) => {
-            let links = drive.chain(mark.at.chain).links().get();
+            let chain = drive.chain(mark.at.chain);
+            let band = Band::of(chain);
             let owner = owner_of(drive, mark.at, link);
-            let words = numbers::link(link, links);
+            let words = numbers::link(link, chain);
             match owner {
-                Some(owner) if owner == mark.at => format!("on its own coloured link: {words}"),
+                Some(owner) if owner == mark.at => format!("on its own {}: {words}", band.mark),
                 Some(owner) => format!(
-                    "on {words}, which is the coloured link of {}, not its own",
+                    "on {words}, which is the {} of {}, not its own",
+                    band.mark,
                     name_of(drive, owner)
                 ),
                 None if link.get().is_whole() => format!("on {words}, which has no colour"),
@@ -188,7 +198,7 @@ fn write_table(
             continue;
         }
         rows += usize::from(bare > 0);
-        flush(out, &mut bare, last_bare)?;
+        flush(out, &mut bare, last_bare, Band::all(drive).mark)?;
         if rows >= ROWS {
             let hint = bracketed(hints, Wanted::MoreMoments);
             writeln!(out, "         ...  and more{hint}")?;
@@ -197,7 +207,10 @@ fn write_table(
         rows += 1;
         let mut what: Vec<String> = Vec::new();
         if moment.all_links {
-            what.push("every coloured link is on its dot: the pattern starts again".to_owned());
+            what.push(format!(
+                "every {} is on its dot: the pattern starts again",
+                Band::all(drive).mark
+            ));
         } else {
             if moment.all_dots {
                 what.push("every dot is in its place".to_owned());
@@ -213,16 +226,16 @@ fn write_table(
             what.join("; ")
         )?;
     }
-    flush(out, &mut bare, last_bare)
+    flush(out, &mut bare, last_bare, Band::all(drive).mark)
 }
 
-fn flush(out: &mut String, bare: &mut usize, last: Option<Turns>) -> std::fmt::Result {
+fn flush(out: &mut String, bare: &mut usize, last: Option<Turns>, mark: &str) -> std::fmt::Result {
     if let (Some(last), true) = (last, *bare > 0) {
         match *bare {
             1 => writeln!(out, "{:>11}  every dot is in its place", last.to_string())?,
             n => writeln!(
                 out,
-                "{:>11}  every dot is in its place ({n} times up to here, no coloured link on any)",
+                "{:>11}  every dot is in its place ({n} times up to here, no {mark} on any)",
                 last.to_string()
             )?,
         }
@@ -234,7 +247,10 @@ fn flush(out: &mut String, bare: &mut usize, last: Option<Turns>) -> std::fmt::R
 fn meeting(drive: &Drive, lookalikes: &[Lookalike], at: Engagement, owner: Engagement) -> String {
     let name = name_of(drive, at);
     if at == owner {
-        return format!("{name} is on its own coloured link");
+        return format!(
+            "{name} is on its own {}",
+            Band::of(drive.chain(at.chain)).mark
+        );
     }
     let link = marked_link(drive, owner);
     let same = lookalikes.iter().any(|lookalike| {

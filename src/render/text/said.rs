@@ -4,6 +4,7 @@ use super::check::release_lines;
 use super::view::view_of;
 use crate::drive::model::Drive;
 use crate::job::{Interview, Said, View};
+use crate::render::words::band::Band;
 use crate::render::words::numbers;
 use crate::render::words::said::said_words;
 use crate::render::words::stage::{stage_title, tensioned};
@@ -40,7 +41,13 @@ fn said_question(drive: &Drive, view: View, what: Said) -> String {
     match what {
         Said::PhaserParked => "Is every phaser locked in its parked position?",
         Said::SlackSide => "Does all slack lie on the tensioner's side?",
-        Said::NotInsideOut => "Have you made sure that no chain is hung inside out?",
+        Said::NotInsideOut => {
+            return format!(
+                "Have you made sure that no {} is hung {}?",
+                Band::all(drive).name,
+                Band::all(drive).over
+            );
+        }
         Said::FacingEnd if view.from() == Viewpoint::Facing => {
             "Do you stand facing the timing end, and look at it directly, not in a mirror?"
         }
@@ -80,14 +87,17 @@ fn said_lines(drive: &Drive, what: Said) -> Vec<String> {
             });
             let names: Vec<&str> = shafts.map(|(_, shaft)| shaft.name()).collect();
             vec![format!(
-                "Until the chain is proven, these phasers' bolts are hand-tight only: {}.",
+                "Until the timing is proven, these phasers' bolts are hand-tight only: {}.",
                 names.join(", ")
             )]
         }
         Said::NotInsideOut => vec![
-            "The links alone would look the same. Look at the chain itself. Your word is kept; it does\n\
-             not replace the dots."
-                .to_owned(),
+            format!(
+                "The {} alone would look the same. Look at the {} itself. Your word is kept; it does\n\
+                 not replace the dots.",
+                Band::all(drive).links,
+                Band::all(drive).name
+            ),
         ],
         Said::FacingEnd => vec![
             "A mark was corrected, and is now worse by just what was corrected. That is how it looks if\n\
@@ -107,7 +117,9 @@ pub(super) fn said_remedy(what: Said) -> &'static str {
         Said::SlackSide => {
             "Bring all slack to the tensioner's side, then look at every mark again."
         }
-        Said::NotInsideOut => "Look at the chain: how it faces, and in which order its links come.",
+        Said::NotInsideOut => {
+            "Look how it faces, and in which order its coloured links or marks come."
+        }
         Said::FacingEnd => "Say from where you see it, and look at every mark again.",
         Said::PinIn => "Push the tensioner back and lock it, then look at every mark again.",
         Said::ToolsIn => "Put the locking tools in, then look at every mark again.",
@@ -156,7 +168,7 @@ const RESISTING: [&str; 5] = [
     "a pin or a locking tool still in, or a bolt that is too long",
     "something left in the drive: a rag, a tool, the old seal",
     "valves on pistons: the drive is out of time",
-    "the chain off a guide, or jammed under the cover's edge",
+    "the chain or belt off a guide, or jammed under the cover's edge",
     "compression, if it springs back: take the spark plugs out and feel again",
 ];
 

@@ -1,5 +1,6 @@
 //! What speaks against a verdict, or has to be known with it.
 
+use super::band::Band;
 use super::camshafts::not_named_words;
 use super::marks::marked_link;
 use super::numbers;
@@ -13,6 +14,7 @@ use crate::units::quantity::{CrankDegrees, Exact};
 /// A doubt in words. `hints` says how to look at what it wants looked at.
 pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
     let shaft = |id: ShaftId| drive.shaft(id).name();
+    let band = |chain| Band::of(drive.chain(chain));
     match *doubt {
         Doubt::Contradiction {
             shaft: id,
@@ -21,16 +23,21 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
             ref both_true_if,
         } => contradiction(drive, id, [by_links, by_dots], both_true_if),
         Doubt::LinksAgainstTurns { chain, teeth } => format!(
-            "Chain {}: after that many crank turns the links on its dots should be {} {} those that were given. Either the turns or the links were given wrong.",
-            drive.chain(chain).name(),
-            numbers::links(teeth),
-            either(teeth.get(), "after", "before")
+            "{title} {name}: after that many crank turns the {many} on its dots should be {} {} those that were given. Either the turns or the {many} were given wrong.",
+            numbers::links(teeth, drive.chain(chain)),
+            either(teeth.get(), "after", "before"),
+            title = band(chain).title,
+            name = drive.chain(chain).name(),
+            many = band(chain).links,
         ),
         Doubt::ShiftedTogether { chain, teeth } => format!(
-            "Chain {}: every dot that was looked at is {} {} its coloured link. Among themselves they are where they belong; the coloured links are only landmarks.",
-            drive.chain(chain).name(),
-            numbers::links(teeth),
-            either(teeth.get(), "behind", "ahead of")
+            "{title} {name}: every dot that was looked at is {} {} its {mark}. Among themselves they are where they belong; the {marks} are only landmarks.",
+            numbers::links(teeth, drive.chain(chain)),
+            either(teeth.get(), "behind", "ahead of"),
+            title = band(chain).title,
+            name = drive.chain(chain).name(),
+            mark = band(chain).mark,
+            marks = band(chain).marks,
         ),
         Doubt::SlipAtCrank { angle } => format!(
             "All these shafts are {} {}: one slip at the crankshaft sprocket explains them together.",
@@ -42,14 +49,14 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
             second,
             teeth,
         } => format!(
-            "{} is {} {} against {}. At least one of them is out of time; which one cannot be said until the sprocket that drives the chain is looked at.",
+            "{} is {} {} against {}. At least one of them is out of time; which one cannot be said until the sprocket that drives both is looked at.",
             name_of(drive, second),
             numbers::teeth(teeth),
             numbers::side(teeth.get()),
             name_of(drive, first)
         ),
         Doubt::NotWholeTeeth { shaft: id, teeth } => format!(
-            "{}: {} {} is not a whole number of teeth, and a chain cannot be hung part of a tooth out. Read the mark again; if it is so, think of wear or of a phaser off its lock.",
+            "{}: {} {} is not a whole number of teeth, and nothing can be hung part of a tooth out. Read the mark again; if it is so, think of wear or of a phaser off its lock.",
             shaft(id),
             numbers::teeth(teeth),
             numbers::side(teeth.get())
@@ -59,8 +66,9 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
             shaft(id)
         ),
         Doubt::LinkNotReadable { at } => format!(
-            "{}: after that many crank turns its dot is not in its timed place, so the link on it proves nothing. Turn on by hand until the dot is at its mark.",
-            name_of(drive, at)
+            "{}: after that many crank turns its dot is not in its timed place, so the {} on it proves nothing. Turn on by hand until the dot is at its mark.",
+            name_of(drive, at),
+            band(at.chain).link
         ),
         Doubt::OneCrankTurnOut
         | Doubt::CrankHalfTurn
@@ -75,32 +83,40 @@ pub fn doubt_text(drive: &Drive, doubt: &Doubt, hints: &dyn Hints) -> String {
         ),
         Doubt::CamshaftsNotNamed { named, engine } => not_named_words(named, engine),
         Doubt::OthersLink { at, link_of } => format!(
-            "{}: the link on its dot is {}'s, {}. Make sure first which coloured link is which.",
+            "{}: the {link} on its dot is {}'s, {}. Make sure first which {mark} is which.",
             name_of(drive, at),
             name_of(drive, link_of),
-            marked_link(drive, link_of)
+            marked_link(drive, link_of),
+            link = band(at.chain).link,
+            mark = band(at.chain).mark
         ),
         Doubt::LoopContradiction { at } => format!(
-            "{}: the links of this chain contradict those of the other chain to the same shaft. Look at both again.",
-            name_of(drive, at)
+            "{}: the {} of this {} contradict those of the other one to the same shaft. Look at both again.",
+            name_of(drive, at),
+            band(at.chain).links,
+            band(at.chain).name
         ),
         Doubt::OutOfMesh { at, teeth } => format!(
-            "{}: {} {} its link, its dot would no longer be under the chain. Read the link again.",
+            "{}: {} {} its {link}, its dot would no longer be under the {name}. Read the {link} again.",
             name_of(drive, at),
             numbers::teeth(teeth),
-            if teeth.get().signum() < 0 { "behind" } else { "ahead of" }
+            if teeth.get().signum() < 0 { "behind" } else { "ahead of" },
+            link = band(at.chain).coloured_noun(),
+            name = band(at.chain).name
         ),
         Doubt::CannotBe { at, teeth } => format!(
-            "{}: {} from its link is half a turn of the sprocket or more, and no chain lies on the dot there. Read the link again.",
+            "{}: {} from its {link} is half a turn of the sprocket or more, and no {name} lies on the dot there. Read the {link} again.",
             name_of(drive, at),
-            numbers::teeth(teeth)
+            numbers::teeth(teeth),
+            link = band(at.chain).coloured_noun(),
+            name = band(at.chain).name
         ),
         Doubt::IdlerOff { shaft: id } => format!(
             "{}: this idler is off its mark. An idler moves no valve by itself.",
             shaft(id)
         ),
         Doubt::OneIsOff => "At least one shaft that must be in time is off. What was seen does not show which: look at the rest.".to_owned(),
-        Doubt::DoesNotFit => "What was seen does not fit together: no way to hang the chains shows all of it. Read every mark again.".to_owned(),
+        Doubt::DoesNotFit => format!("What was seen does not fit together: no way to hang the {} shows all of it. Read every mark again.", Band::all(drive).many),
     }
 }
 
@@ -166,8 +182,9 @@ fn contradiction(
         .map(|way| reconciliation(drive, shaft, *way))
         .collect();
     format!(
-        "{}: its links say {}, its dot says {}. {}",
+        "{}: its {} say {}, its dot says {}. {}",
         drive.shaft(shaft).name(),
+        Band::all(drive).links,
         off(by_links),
         off(by_dots),
         if ways.is_empty() {
@@ -192,7 +209,8 @@ fn reconciliation(drive: &Drive, shaft: ShaftId, way: Reconciliation) -> String 
         Reconciliation::OtherLink(at) => {
             let link = marked_link(drive, at);
             format!(
-                "the link taken for {}'s was {}'s, {link}",
+                "the {} taken for {}'s was {}'s, {link}",
+                Band::of(drive.chain(at.chain)).coloured_noun(),
                 drive.shaft(shaft).name(),
                 name_of(drive, at)
             )

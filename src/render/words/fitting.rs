@@ -11,17 +11,17 @@ pub fn unfitted_text(unfitted: &Unfitted, hints: &dyn Hints) -> String {
     printable(&match unfitted {
         Unfitted::Missing(missing) => missing.to_string(),
         Unfitted::NoPath { chain } => {
-            format!("chain '{chain}' does not run as the spec has it{see}")
+            format!("'{chain}' does not run as the spec has it{see}")
         }
         Unfitted::DotOffChain { chain, shaft, .. } => format!(
-            "no chain lies on the dot of '{shaft}', so no link of chain '{chain}' can be on it (give a dot where it does to have a link)"
+            "'{chain}' does not lie on the dot of '{shaft}', so no link of it can be on that (give a dot where it does to have a link)"
         ),
         Unfitted::Length { chain } => format!(
-            "chain '{chain}' does not fit with the links it has, and marks are counted on those{see}"
+            "'{chain}' does not fit with the links it has, and marks are counted on those{see}"
         ),
-        Unfitted::NoCount { chain, shaft } => format!(
-            "only a slack strand of unknown length leads to '{shaft}' on chain '{chain}'{see}"
-        ),
+        Unfitted::NoCount { chain, shaft } => {
+            format!("only a slack strand of unknown length leads to '{shaft}' on '{chain}'{see}")
+        }
     })
 }
 
@@ -38,15 +38,15 @@ pub(crate) fn fitted_text(mark: &FittedMark) -> String {
     } = mark;
     let what = match old {
         Some(old) => {
-            format!("line {line}, '{shaft}' on chain '{chain}': '{old}' becomes '{key}: {new}'")
+            format!("line {line}, '{shaft}' on '{chain}': '{old}' becomes '{key}: {new}'")
         }
-        None => format!("line {line}, '{shaft}' on chain '{chain}': '{key}: {new}' is added"),
+        None => format!("line {line}, '{shaft}' on '{chain}': '{key}: {new}' is added"),
     };
     let why = match why {
         FittedWhy::Origin => "links are counted from here".to_owned(),
         FittedWhy::Counted { from, links, off } => {
             let counted = format!(
-                "along the chain its dot is {} links from the dot of '{from}'",
+                "along the path its dot is {} links from the dot of '{from}'",
                 decimal(*links, 2)
             );
             match off {

@@ -1,5 +1,6 @@
 //! Ways in which the marks look right and are wrong.
 
+use super::band::Band;
 use super::marks::{marked_link, unseen_text};
 use super::numbers;
 use crate::drive::ids::{ChainId, Engagement};
@@ -21,21 +22,27 @@ pub(crate) fn lookalike_words(
     hints: &dyn Hints,
     asking: bool,
 ) -> String {
+    let band = |chain| Band::of(drive.chain(chain));
     let looks = match &lookalike.kind {
         LookalikeKind::CrankTurnOut => {
             "With the crankshaft one whole turn out, its dot is at its mark all the same".to_owned()
         }
         LookalikeKind::LinksMoved { chain, links } => format!(
-            "Chain {}: with each dot on another one's link of the same colour ({}), every dot{} lies on a link of the right colour",
+            "{} {}: with each dot on another one's {mark} of the same colour ({}), every dot{} lies on a {mark} of the right colour",
+            band(*chain).title,
             drive.chain(*chain).name(),
             pairs(drive, links),
-            looked_at(drive, *chain, links)
+            looked_at(drive, *chain, links),
+            mark = band(*chain).coloured_noun()
         ),
         LookalikeKind::InsideOut { chain, links } => format!(
-            "Chain {}: hung inside out ({}), every dot{} lies on a link of the right colour",
+            "{} {}: hung {} ({}), every dot{} lies on a {} of the right colour",
+            band(*chain).title,
             drive.chain(*chain).name(),
+            band(*chain).over,
             pairs(drive, links),
-            looked_at(drive, *chain, links)
+            looked_at(drive, *chain, links),
+            band(*chain).coloured_noun()
         ),
         LookalikeKind::BanksSwapped {
             chain,
@@ -43,7 +50,11 @@ pub(crate) fn lookalike_words(
             links,
             inside_out,
         } => {
-            let how = if *inside_out { " inside out" } else { "" };
+            let how = if *inside_out {
+                format!(" {}", band(*chain).over)
+            } else {
+                String::new()
+            };
             let first = links.first().map(|(_, owner)| *owner);
             let which = if *inside_out || first != Some(drive.driver_of(*marked_as)) {
                 format!(" ({})", pairs(drive, links))
@@ -51,10 +62,13 @@ pub(crate) fn lookalike_words(
                 String::new()
             };
             format!(
-                "Chain {}: with the chain that is marked for {} hung here{how}{which}, every dot{} lies on a link of the right colour",
+                "{} {}: with the {} that is marked for {} hung here{how}{which}, every dot{} lies on a {} of the right colour",
+                band(*chain).title,
                 drive.chain(*chain).name(),
+                band(*chain).name,
                 drive.chain(*marked_as).name(),
-                looked_at(drive, *chain, links)
+                looked_at(drive, *chain, links),
+                band(*chain).coloured_noun()
             )
         }
         LookalikeKind::WrongLinkAfterTurning {
@@ -71,8 +85,9 @@ pub(crate) fn lookalike_words(
             name_of(drive, *link_of)
         ),
         LookalikeKind::LinksBackDotsAway { turned } => format!(
-            "After {} crank turns every coloured link is back in its timed place, but not every dot is",
-            numbers::exact(turned.get())
+            "After {} crank turns every {} is back in its timed place, but not every dot is",
+            numbers::exact(turned.get()),
+            Band::all(drive).mark
         ),
     };
     let off: Vec<String> = lookalike

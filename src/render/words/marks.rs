@@ -17,9 +17,9 @@ pub(crate) fn coloured(link: String, colour: Option<&str>) -> String {
 
 /// The coloured link of a sprocket: `link 44 (yellow)`; empty where it has none.
 pub(crate) fn marked_link(drive: &Drive, at: Engagement) -> String {
-    let links = drive.chain(at.chain).links().get();
+    let chain = drive.chain(at.chain);
     drive.sprocket(at).mark().map_or_else(String::new, |mark| {
-        coloured(numbers::link(mark.link, links), mark.colour.as_deref())
+        coloured(numbers::link(mark.link, chain), mark.colour.as_deref())
     })
 }
 

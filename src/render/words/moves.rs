@@ -1,6 +1,7 @@
 //! In what order to move, and whether valves and piston may meet already.
 #![allow(clippy::float_arithmetic, reason = "rounds estimates for a reader")]
 
+use super::band::Band;
 use super::numbers;
 use super::view::{turning_words, way_word};
 use crate::drive::ids::ShaftId;
@@ -140,7 +141,7 @@ pub(crate) fn missing_text(drive: &Drive, missing: Missing) -> String {
             )
         }
         Missing::Position(id) => format!("where {} stands was not seen", shaft(id)),
-        Missing::HeldTwice(id) => format!("{} is held by two chains", shaft(id)),
+        Missing::HeldTwice(id) => format!("{} is held by two {}", shaft(id), Band::all(drive).many),
     }
 }
 
@@ -177,16 +178,17 @@ fn order_words(drive: &Drive, check: &Check, order: &Order, view: View) -> Order
     }
     if !order.hold.is_empty() {
         before.push(format!(
-            "Valves are open, and their springs can turn the camshaft by itself as soon as no chain holds it. First hold, and keep holding: {}.",
+            "Valves are open, and their springs can turn the camshaft by itself as soon as no {} holds it. First hold, and keep holding: {}.",
+            Band::all(drive).name,
             names(order.hold.iter().map(|id| drive.shaft(*id).name()))
         ));
     }
     let mut steps = Vec::new();
     if !order.chains_off.is_empty() {
         let chains = names(order.chains_off.iter().map(|id| drive.chain(*id).name()));
-        let word = match order.chains_off.len() {
-            1 => "chain",
-            _ => "chains",
+        let word = match &order.chains_off[..] {
+            [one] => Band::of(drive.chain(*one)).name,
+            _ => Band::all(drive).many,
         };
         steps.push(format!(
             "Take {word} {chains} off the crankshaft, so that it turns alone. Only then may it be turned back."
@@ -206,7 +208,10 @@ fn order_words(drive: &Drive, check: &Check, order: &Order, view: View) -> Order
             .map(|step| step_text(drive, check, step, view)),
     );
     if turned {
-        steps.push("Lay every chain that is off on again, as told above.".to_owned());
+        steps.push(format!(
+            "Lay every {} that is off on again, as told above.",
+            Band::all(drive).name
+        ));
     }
     let mut after = Vec::new();
     if let Some(closest) = order.closest {
@@ -329,7 +334,8 @@ pub(crate) fn step_text(drive: &Drive, check: &Check, step: &SafeStep, view: Vie
             };
             if remedy.what == Move::Chain {
                 return format!(
-                    "{name}: lay chain {} over, as told above.{free}",
+                    "{name}: lay {} {} over, as told above.{free}",
+                    Band::of(drive.chain(remedy.at.chain)).name,
                     drive.chain(remedy.at.chain).name()
                 );
             }
@@ -339,7 +345,8 @@ pub(crate) fn step_text(drive: &Drive, check: &Check, step: &SafeStep, view: Vie
                 ", the other way round than told above"
             };
             format!(
-                "{name}: with the chain lifted off it, turn the sprocket {} {}{round}.{free}",
+                "{name}: with the {} lifted off it, turn the sprocket {} {}{round}.{free}",
+                Band::of(drive.chain(remedy.at.chain)).name,
                 numbers::teeth(*teeth),
                 way_seen(view, *turn)
             )

@@ -1,6 +1,8 @@
 //! Numbers as a person reads them. The exact value is never lost: where the decimals are rounded,
 //! the fraction stands beside them.
 
+use super::band::Band;
+use crate::drive::model::Chain;
 pub(crate) use crate::units::decimal::{decimal, exact};
 use crate::units::quantity::{CrankDegrees, Exact, LinkPosition, Teeth};
 
@@ -44,9 +46,10 @@ pub(crate) fn teeth(value: Teeth) -> String {
     counted(value.get(), "tooth", "teeth")
 }
 
-/// `2 links`, without a sign.
-pub(crate) fn links(value: Teeth) -> String {
-    counted(value.get(), "link", "links")
+/// `2 links` of a chain, without a sign.
+pub(crate) fn links(value: Teeth, chain: &Chain) -> String {
+    let band = Band::of(chain);
+    counted(value.get(), band.link, band.links)
 }
 
 /// `40 crank degrees`, without a sign.
@@ -55,16 +58,21 @@ pub(crate) fn crank_degrees(value: CrankDegrees) -> String {
 }
 
 /// `link 44`, or `between links 44 and 45`.
-pub(crate) fn link(position: LinkPosition, links: u16) -> String {
+pub(crate) fn link(position: LinkPosition, chain: &Chain) -> String {
+    numbered(position, chain.links().get(), Band::of(chain))
+}
+
+fn numbered(position: LinkPosition, links: u16, band: &Band) -> String {
     let value = position.get();
     if value.denominator() == 2 {
         let first = value.floor();
         format!(
-            "between links {first} and {}",
+            "between {} {first} and {}",
+            band.links,
             (first + 1) % i128::from(links)
         )
     } else {
-        format!("link {}", exact(value))
+        format!("{} {}", band.link, exact(value))
     }
 }
 
@@ -85,6 +93,9 @@ mod tests {
     fn counts_and_places_read_well() {
         assert_eq!(teeth(Teeth::whole(-1)), "1 tooth");
         let half = LinkPosition::new(Exact::parse("15/2").unwrap());
-        assert_eq!(link(half, 8), "between links 7 and 0");
+        assert_eq!(
+            numbered(half, 8, &super::super::band::CHAIN),
+            "between links 7 and 0"
+        );
     }
 }

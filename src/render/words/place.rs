@@ -1,5 +1,6 @@
 //! Where a dot belongs and where it points, for somebody who stands before it.
 
+use super::band::Band;
 use super::numbers;
 use crate::drive::ids::Engagement;
 use crate::drive::model::{Drive, Mark};
@@ -9,20 +10,21 @@ use crate::units::quantity::{ClockAngle, Exact, OutOfRange};
 /// way the chain travels`. Link numbers stand on no chain, so the links are told apart by their order.
 pub(crate) fn link_words(drive: &Drive, at: Engagement, mark: &Mark) -> String {
     let whole = mark.link.get().is_whole();
-    let colour = mark.colour.as_deref().unwrap_or("coloured");
+    let one = Band::of(drive.chain(at.chain)).coloured(mark.colour.as_deref());
     let plain = if whole {
-        format!("on the {colour} link")
+        format!("on the {one}")
     } else {
-        format!("between the two {colour} links")
+        format!("between the two {one}s")
     };
-    which_link(drive, at, mark, colour).unwrap_or(plain)
+    which_link(drive, at, mark, &one).unwrap_or(plain)
 }
 
 /// The same where a colour alone does not tell it; `None` where it does.
-fn which_link(drive: &Drive, at: Engagement, mark: &Mark, colour: &str) -> Option<String> {
+fn which_link(drive: &Drive, at: Engagement, mark: &Mark, coloured: &str) -> Option<String> {
     const ORDINALS: [&str; 6] = ["first", "second", "third", "fourth", "fifth", "sixth"];
     let whole = mark.link.get().is_whole();
     let chain = drive.chain(at.chain);
+    let name = Band::of(chain).name;
     let around = chain.links().to_exact();
     // Every coloured place of the chain once, the driver's first.
     let mut marks: Vec<&Mark> = Vec::new();
@@ -63,11 +65,11 @@ fn which_link(drive: &Drive, at: Engagement, mark: &Mark, colour: &str) -> Optio
             };
             Some(if whole {
                 format!(
-                    "on the {nth} {colour} link after the {landmark} {one}, the way the chain travels"
+                    "on the {nth} {coloured} after the {landmark} {one}, the way the {name} travels"
                 )
             } else {
                 format!(
-                    "between two {colour} links, the {nth} such pair after the {landmark} {one}, the way the chain travels"
+                    "between two {coloured}s, the {nth} such pair after the {landmark} {one}, the way the {name} travels"
                 )
             })
         }
@@ -77,14 +79,14 @@ fn which_link(drive: &Drive, at: Engagement, mark: &Mark, colour: &str) -> Optio
                 .iter()
                 .filter_map(|other| after(other, mark).filter(|gap| !gap.is_zero()))
                 .min()?;
-            let gap = numbers::links(crate::units::quantity::Teeth::new(gap));
+            let gap = numbers::links(crate::units::quantity::Teeth::new(gap), chain);
             let what = if whole {
-                format!("on the {colour} link")
+                format!("on the {coloured}")
             } else {
-                format!("between the two {colour} links")
+                format!("between the two {coloured}s")
             };
             Some(format!(
-                "{what} from which it is {gap} to the next coloured place, the way the chain travels"
+                "{what} from which it is {gap} to the next coloured place, the way the {name} travels"
             ))
         }
     }

@@ -1,5 +1,6 @@
 //! What to move.
 
+use super::band::Band;
 use super::marks::coloured;
 use super::numbers;
 use super::view::{from_words, way_word};
@@ -20,6 +21,7 @@ pub(crate) fn remedy_seen(drive: &Drive, remedy: &Remedy, view: View) -> String 
     if remedy.what == Move::Chain {
         return lay_over_text(drive, remedy);
     }
+    let band = Band::of(drive.chain(remedy.at.chain)).name;
     let way = if forward {
         "ahead, the way it normally turns"
     } else {
@@ -33,7 +35,7 @@ pub(crate) fn remedy_seen(drive: &Drive, remedy: &Remedy, view: View) -> String 
         }
     });
     format!(
-        "{name}: turn the sprocket {} {} against the chain, {} ({way}).{lay}",
+        "{name}: turn the sprocket {} {} against the {band}, {} ({way}).{lay}",
         numbers::teeth(remedy.teeth),
         way_word(view, remedy.turn),
         from_words(view)
@@ -43,10 +45,10 @@ pub(crate) fn remedy_seen(drive: &Drive, remedy: &Remedy, view: View) -> String 
 /// The link that belongs on the dot of a remedy's sprocket, and whether it is one and not two.
 fn link_to_lay(drive: &Drive, remedy: &Remedy) -> Option<(String, bool)> {
     let (link, mark) = (remedy.lay?, drive.sprocket(remedy.at).mark()?);
-    let links = drive.chain(remedy.at.chain).links().get();
+    let chain = drive.chain(remedy.at.chain);
     let own = link == mark.link;
     let words = coloured(
-        numbers::link(link, links),
+        numbers::link(link, chain),
         mark.colour.as_deref().filter(|_| own),
     );
     Some((words, link.get().is_whole()))
@@ -56,10 +58,11 @@ fn link_to_lay(drive: &Drive, remedy: &Remedy) -> Option<(String, bool)> {
 /// what everything is measured from, and another shaft is held by the chain that drives it.
 fn lay_over_text(drive: &Drive, remedy: &Remedy) -> String {
     let name = name_of(drive, remedy.at);
+    let band = Band::of(drive.chain(remedy.at.chain)).name;
     let side = if remedy.teeth.get().signum() < 0 {
-        "further on, the way the chain travels"
+        format!("further on, the way the {band} travels")
     } else {
-        "back, against the way the chain travels"
+        format!("back, against the way the {band} travels")
     };
     let lay = link_to_lay(drive, remedy).map_or_else(String::new, |(words, whole)| {
         if whole {
@@ -69,8 +72,8 @@ fn lay_over_text(drive: &Drive, remedy: &Remedy) -> String {
         }
     });
     format!(
-        "{name}: leave this shaft where it is. Lift chain {} off its sprocket and lay it over by {} {side}{lay}. What the chain drives follows as its slack is taken up.",
+        "{name}: leave this shaft where it is. Lift {band} {} off its sprocket and lay it over by {} {side}{lay}. What the {band} drives follows as its slack is taken up.",
         drive.chain(remedy.at.chain).name(),
-        numbers::links(remedy.teeth),
+        numbers::links(remedy.teeth, drive.chain(remedy.at.chain)),
     )
 }

@@ -9,8 +9,10 @@ pub(crate) fn said_words(what: Said, so: bool) -> &'static str {
         (Said::PhaserParked, false) => "a phaser is NOT locked in its parked position",
         (Said::SlackSide, true) => "all slack lies on the tensioner's side",
         (Said::SlackSide, false) => "NOT all slack lies on the tensioner's side",
-        (Said::NotInsideOut, true) => "no chain is hung inside out",
-        (Said::NotInsideOut, false) => "nobody has made sure that no chain is hung INSIDE OUT",
+        (Said::NotInsideOut, true) => "nothing is hung inside out or back to front",
+        (Said::NotInsideOut, false) => {
+            "nobody has made sure that nothing is hung INSIDE OUT or back to front"
+        }
         (Said::FacingEnd, true) => "seen from where it was said to be",
         (Said::FacingEnd, false) => "seen from the OTHER SIDE or in a MIRROR",
         (Said::PinIn, true) => "the tensioner is held back by its pin or lock",

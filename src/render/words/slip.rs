@@ -1,6 +1,7 @@
 //! What a slip does: what text, JSON and the page have in common.
 #![allow(clippy::float_arithmetic, reason = "rounds estimates for a reader")]
 
+use super::band::Band;
 use super::escape::capital;
 use super::numbers;
 use crate::drive::model::Drive;
@@ -257,8 +258,10 @@ pub(crate) fn basis(
     lines.push(match slips.elongation() {
         Some(_) => "Elongation holds each camshaft back by elongation times the free links of the tight strands, an estimate to first order.".to_owned(),
         None => match hints.hint(Wanted::Elongation) {
-            Some(hint) => format!("The chains are taken as new ({hint} says otherwise)."),
-            None => "The chains are taken as new.".to_owned(),
+            Some(hint) if drive.chains().any(|(_, chain)| !chain.is_belt()) => {
+                format!("The chains are taken as new ({hint} says otherwise).")
+            }
+            _ => format!("The {} are taken as new.", Band::all(drive).many),
         },
     });
     lines

@@ -62,6 +62,19 @@ pub(crate) fn stage_headline(
     settled: bool,
 ) -> &'static str {
     if verdict == Verdict::InTime && !settled {
+        if drive.chains().all(|(_, chain)| chain.is_belt()) {
+            return match stage {
+                Stage::Hung => {
+                    "IN TIME by the belt. Look once more (below) before the tensioner is released."
+                }
+                Stage::Released => {
+                    "IN TIME by the belt. Look once more (below) before the engine is turned."
+                }
+                Stage::Turned => {
+                    "IN TIME by the belt. Look once more (below) before the engine is started."
+                }
+            };
+        }
         return match stage {
             Stage::Hung => {
                 "IN TIME by the links. Look once more (below) before the tensioner is released."

@@ -1,5 +1,6 @@
 //! Where marks are after so many crank turns.
 
+use super::band::Band;
 use super::numbers;
 use crate::drive::model::Drive;
 use crate::timing::roll::Roll;
@@ -22,6 +23,7 @@ pub(crate) fn has_links(drive: &Drive) -> bool {
 
 /// When the dots are next in their places, and when the coloured links are next on them.
 pub(crate) fn next_words(drive: &Drive, roll: &Roll) -> [String; 2] {
+    let (mark, marks) = (Band::all(drive).mark, Band::all(drive).marks);
     let dots = match (roll.next_dots, roll.returns.dots) {
         (Some(next), _) if next == roll.turned => "Every dot is in its timed place now.".to_owned(),
         (Some(next), Some(every)) => format!(
@@ -32,17 +34,16 @@ pub(crate) fn next_words(drive: &Drive, roll: &Roll) -> [String; 2] {
     };
     let links = match (roll.next_links, roll.returns.links) {
         (Some(next), _) if next == roll.turned => {
-            "Every coloured link is on its dot now.".to_owned()
+            format!("Every {mark} is on its dot now.")
         }
         (Some(next), Some(every)) => format!(
-            "Every coloured link is on its dot next at {} (every {every}).",
+            "Every {mark} is on its dot next at {} (every {every}).",
             turns(next)
         ),
         _ if has_links(drive) => {
-            "The coloured links do not all come back within a thousand million million turns."
-                .to_owned()
+            format!("The {marks} do not all come back within a thousand million million turns.")
         }
-        _ => "This drive has no coloured links; the dots are all there is to look at.".to_owned(),
+        _ => format!("This drive has no {marks}; the dots are all there is to look at."),
     };
     [dots, links]
 }

@@ -20,7 +20,14 @@ pub(crate) fn verdict_word(verdict: Verdict) -> &'static str {
 /// released, and what must not happen next is that somebody starts it.
 /// The headline of one look.
 pub(crate) fn verdict_headline(drive: &Drive, check: &Check, turned: Turns) -> &'static str {
+    let belts = drive.chains().all(|(_, chain)| chain.is_belt());
     match (check.verdict(), check.fits().is_empty(), turned.is_zero()) {
+        (Verdict::InTime, false, true) if belts => {
+            "IN TIME by the belt. Take one more look (below) before the tensioner is released."
+        }
+        (Verdict::InTime, false, false) if belts => {
+            "IN TIME by the belt. Take one more look (below) before the engine is started."
+        }
         (Verdict::InTime, false, true) => {
             "IN TIME by the links. Take one more look (below) before the tensioner is released."
         }

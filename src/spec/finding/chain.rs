@@ -5,7 +5,7 @@ use crate::units::quantity::Exact;
 
 family! {
     /// Chains that cannot run as they are described.
-    ChainProblem {
+    ChainProblem(band) {
         /// A chain over fewer than two sprockets.
         TooFewSprockets {
             /// The chain.
@@ -14,13 +14,13 @@ family! {
             found: usize,
         } = "too-few-sprockets", Error {
             title: match found {
-                0 => format!("chain {} runs over no sprocket", quoted(chain)),
-                1 => format!("chain {} runs over only one sprocket", quoted(chain)),
-                n => format!("chain {} runs over only {n} sprockets", quoted(chain)),
+                0 => format!("{band} {} runs over no sprocket", quoted(chain)),
+                1 => format!("{band} {} runs over only one sprocket", quoted(chain)),
+                n => format!("{band} {} runs over only {n} sprockets", quoted(chain)),
             },
-            label: "a chain connects at least two",
-            related: "this chain",
-            help: "list every sprocket in the order in which a travelling link meets it",
+            label: format!("a {band} connects at least two"),
+            related: band.this,
+            help: format!("list every sprocket in the order in which a travelling {} meets it", band.link),
         }
         /// One shaft twice on one chain: two dots on what can only be one sprocket.
         ShaftTwiceOnChain {
@@ -29,10 +29,10 @@ family! {
             /// The chain.
             chain: String,
         } = "two-dots-on-one-sprocket", Error {
-            title: format!("shaft {} is on chain {} twice: two dots on one sprocket", quoted(shaft), quoted(chain)),
+            title: format!("shaft {} is on {band} {} twice: two dots on one sprocket", quoted(shaft), quoted(chain)),
             label: "again here",
             related: "first here",
-            help: "a shaft has one sprocket on a chain, with one dot; remove one entry, or name the right shaft",
+            help: format!("a shaft has one sprocket on a {band}, with one dot; remove one entry, or name the right shaft"),
         }
         /// Fewer links than the sprockets alone take up.
         ChainTooShort {
@@ -41,9 +41,9 @@ family! {
             /// The fewest links that two of its sprockets take up.
             least: u32,
         } = "chain-too-short", Error {
-            title: format!("chain {} has fewer links than its sprockets take up", quoted(chain)),
+            title: format!("{band} {} has fewer {} than its sprockets take up", quoted(chain), band.links),
             label: format!("at least {least} lie on its two largest sprockets"),
-            help: "recount the links and the teeth",
+            help: if band == &super::band::BELT { "recount the teeth of the belt and of the sprockets" } else { "recount the links and the teeth" },
         }
         /// An odd number of links.
         OddLinks {
@@ -54,7 +54,18 @@ family! {
         } = "odd-links", Warning {
             title: format!("chain {} has an odd number of links, {links}", quoted(chain)),
             label: "inner and outer links alternate",
-            help: format!("a timing chain has an even number; recount: {} or {}? One that is closed with a cranked link has its 'cranked_link: true'", links - 1, links + 1),
+            help: format!("a timing chain has an even number; recount: {} or {}? One that is closed with a cranked link has its 'cranked_link: true', a toothed belt its 'kind: belt'", links - 1, links + 1),
+        }
+        /// What only a chain of pins and plates has, given for a toothed belt.
+        NotOfABelt {
+            /// The belt.
+            belt: String,
+            /// The key.
+            key: &'static str,
+        } = "not-of-a-belt", Error {
+            title: format!("{} is a toothed belt and has no '{key}'", quoted(belt)),
+            label: "only a chain has pins",
+            help: "take this line out; if it is a chain, its 'kind' is not 'belt'",
         }
         /// A loop that goes round fewer than two parts.
         TooFewInside {
@@ -64,11 +75,11 @@ family! {
             inside: usize,
         } = "too-few-inside", Warning {
             title: match inside {
-                0 => format!("chain {} has nothing on its inside", quoted(chain)),
-                _ => format!("chain {} has only one part on its inside", quoted(chain)),
+                0 => format!("{band} {} has nothing on its inside", quoted(chain)),
+                _ => format!("{band} {} has only one part on its inside", quoted(chain)),
             },
             label: "a loop goes round two at least",
-            help: "only what the chain's outside touches is 'outside: true'; leave it out elsewhere, or list the shoe that is missing",
+            help: format!("only what the {band}'s outside touches is 'outside: true'; leave it out elsewhere, or list the shoe that is missing"),
         }
         /// A limit of elongation that no chain could reach and still run.
         ElongationLimit {
@@ -86,9 +97,9 @@ family! {
             /// Where all slack is: after the driving sprocket, before this one.
             slack_before: String,
         } = "tensioner-on-tight-strand", Warning {
-            title: format!("this tensioner is on the tight strand of chain {}", quoted(chain)),
+            title: format!("this tensioner is on the tight strand of {band} {}", quoted(chain)),
             label: "no slack here",
-            help: format!("slack gathers where the chain leaves the driving sprocket, before '{slack_before}'; put the tensioner there, or check 'crank_turns' and the order of the path"),
+            help: format!("slack gathers where the {band} leaves the driving sprocket, before '{slack_before}'; put the tensioner there, or check 'crank_turns' and the order of the path"),
         }
     }
 }

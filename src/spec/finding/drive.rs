@@ -70,9 +70,9 @@ family! {
             /// The shaft.
             shaft: String,
         } = "shaft-not-driven", Error {
-            title: format!("no chain connects {} to the crankshaft", quoted(shaft)),
+            title: format!("nothing connects {} to the crankshaft", quoted(shaft)),
             label: "not driven",
-            help: "put its sprocket on the path of a chain that the crankshaft drives, or leave the shaft out",
+            help: "put its sprocket on a path that the crankshaft drives, or leave the shaft out",
         }
         /// Two ways from the crankshaft to one shaft that give it two speeds.
         RatioOpen {
@@ -84,7 +84,7 @@ family! {
             second: (String, Exact),
         } = "ratio-does-not-close", Error {
             title: format!(
-                "{} would turn at two speeds: {} by chain {}, {} by chain {}",
+                "{} would turn at two speeds: {} by {}, {} by {}",
                 quoted(shaft), first.1, quoted(&first.0), second.1, quoted(&second.0)
             ),
             label: format!("{} turns per crank turn this way", second.1),
@@ -136,7 +136,7 @@ family! {
                 "a four-stroke camshaft turns at exactly half crank speed; recount the sprockets common to them: {} would do",
                 instead
                     .iter()
-                    .map(|(shaft, chain, teeth)| format!("'teeth: {teeth}' for {} on chain {}", quoted(shaft), quoted(chain)))
+                    .map(|(shaft, chain, teeth)| format!("'teeth: {teeth}' for {} on {}", quoted(shaft), quoted(chain)))
                     .collect::<Vec<_>>()
                     .join(", or ")
             ),

@@ -1,5 +1,6 @@
 //! Lengths and marks that disagree with the chain as it lies in the plane.
 
+use super::band::Band;
 use super::path::{PartName, words_of};
 use super::words::{family, quoted};
 use crate::units::decimal::{decimal, exact};
@@ -7,7 +8,7 @@ use crate::units::quantity::{Exact, LinkPosition};
 
 family! {
     /// Lengths and marks that disagree with the chain as it lies in the plane.
-    FitProblem {
+    FitProblem(band) {
         /// A loop without a tensioner that does not hold the chain.
         ChainDoesNotFit {
             /// The chain.
@@ -21,9 +22,9 @@ family! {
             /// Over two sprockets: the distance between their centres that would fit, in mm.
             apart: Option<f64>,
         } = "chain-does-not-fit", Warning {
-            title: format!("chain {} has {links} links, its loop holds {}", quoted(chain), decimal(*holds, 2)),
+            title: format!("{band} {} has {links} {}, its loop holds {}", quoted(chain), band.links, decimal(*holds, 2)),
             label: "no tensioner makes up for it",
-            help: would_fit(*fits, apart.map(|apart| format!("{} mm between the centres", decimal(apart, 2)))),
+            help: would_fit(band, *fits, apart.map(|apart| format!("{} mm between the centres", decimal(apart, 2)))),
         }
         /// No travel of the tensioner lets the loop hold the chain.
         TensionerCannotFit {
@@ -38,13 +39,13 @@ family! {
             /// The number of links that would fit, if any does.
             fits: Option<u16>,
         } = "tensioner-cannot-fit", Warning {
-            title: format!("no tensioner travel makes a chain of {links} links, {}, fit", state(*elongation)),
+            title: format!("no tensioner travel makes a {band} of {links} {}, {}, fit", band.links, state(*elongation)),
             label: match holds {
-                Some([least, most]) => format!("the loop holds {} to {} links", decimal(*least, 2), decimal(*most, 2)),
-                None => format!("chain {}", quoted(chain)),
+                Some([least, most]) => format!("the loop holds {} to {} {}", decimal(*least, 2), decimal(*most, 2), band.links),
+                None => format!("{band} {}", quoted(chain)),
             },
             related: "this tensioner",
-            help: would_fit(*fits, None),
+            help: would_fit(band, *fits, None),
         }
         /// A tensioner that slackens the chain where it pushes.
         TensionerSlackens {
@@ -53,8 +54,8 @@ family! {
             /// The opposite.
             opposite: f64,
         } = "tensioner-slackens", Warning {
-            title: format!("pushing towards {} degrees, the tensioner slackens the chain", decimal(*pushes, 1)),
-            label: "away from the chain",
+            title: format!("pushing towards {} degrees, the tensioner slackens the {band}", decimal(*pushes, 1)),
+            label: format!("away from the {band}"),
             help: format!("'pushes: {}' would tighten it", decimal(*opposite, 1)),
         }
         /// A new chain, or one at its wear limit, that needs the tensioner outside of its stroke.
@@ -78,21 +79,21 @@ family! {
         } = "tensioner-out-of-stroke", Warning {
             title: match centre {
                 Some(_) if !marks_say_so => format!(
-                    "chain {}, {}, does not go over its tensioner: that would have to move back {} mm more",
+                    "{band} {}, {}, does not go over its tensioner: that would have to move back {} mm more",
                     quoted(chain), state(*elongation), decimal(travel.abs(), 1)
                 ),
                 _ => format!(
-                    "chain {}, {}, needs {} mm of its tensioner, which has {}",
+                    "{band} {}, {}, needs {} mm of its tensioner, which has {}",
                     quoted(chain), state(*elongation), decimal(*travel, 1), decimal(*stroke, 1)
                 ),
             },
             label: match centre {
-                _ if *marks_say_so => "the marks are those of another chain",
-                Some(_) => "in the way, pushed all the way back",
-                None => "too short",
+                _ if *marks_say_so => format!("the marks are those of another {band}"),
+                Some(_) => "in the way, pushed all the way back".to_owned(),
+                None => "too short".to_owned(),
             },
-            related: if *marks_say_so { "this tensioner" } else { "for this chain" },
-            help: out_of_stroke_help(*would_do, *centre, *fits, *marks_say_so),
+            related: if *marks_say_so { "this tensioner" } else { band.this },
+            help: out_of_stroke_help(band, *would_do, *centre, *fits, *marks_say_so),
         }
         /// A coloured link that cannot be on its dot, because no chain lies there.
         DotOffChain {
@@ -105,10 +106,10 @@ family! {
             /// Does the sprocket turn clockwise?
             clockwise: bool,
         } = "dot-off-chain", Warning {
-            title: format!("no chain lies on the dot of {} at {} degrees", words_of(part), decimal(*dot, 1)),
-            label: "its coloured link cannot be here",
+            title: format!("no {band} lies on the dot of {} at {} degrees", words_of(part), decimal(*dot, 1)),
+            label: format!("its {} cannot be here", band.mark),
             help: format!(
-                "the chain lies on it from {} {} to {} degrees; give a dot there, in degrees clockwise from twelve o'clock (not radians)",
+                "the {band} lies on it from {} {} to {} degrees; give a dot there, in degrees clockwise from twelve o'clock (not radians)",
                 decimal(chain_lies[0], 1),
                 if *clockwise { "clockwise" } else { "counter-clockwise" },
                 decimal(chain_lies[1], 1)
@@ -136,19 +137,19 @@ family! {
             dot: Option<f64>,
         } = "links-disagree", Warning {
             title: format!(
-                "from the dot of {} to the dot of {} the marks give {} links, the path {}",
-                words_of(from), words_of(part), exact(*marked), decimal(*counted, 2)
+                "from the dot of {} to the dot of {} the marks give {} {}, the path {}",
+                words_of(from), words_of(part), exact(*marked), band.links, decimal(*counted, 2)
             ),
             label: format!(
                 "{} {}, {} degrees of this sprocket",
-                links_of(off.abs()),
+                links_of(off.abs(), band),
                 if *off < 0.0 { "behind" } else { "ahead" },
                 decimal(degrees.abs(), 1)
             ),
             related: "counted from here",
             help: match dot {
                 Some(dot) => format!("{} or dot {} would agree", link_key(*link, *links), decimal(*dot, 1)),
-                None => format!("{} would agree; recount the links", link_key(*link, *links)),
+                None => format!("{} would agree; recount the {}", link_key(*link, *links), band.links),
             },
         }
         /// A pitch that is in no series of ISO 606.
@@ -161,7 +162,7 @@ family! {
             inches: bool,
         } = "pitch-not-standard", Note {
             title: format!("a pitch of {} mm is in no series of ISO 606", exact(*pitch)),
-            label: "perhaps a chain made for this engine",
+            label: "perhaps one made for this engine",
             help: if *inches {
                 format!("{} inches are {} mm; every length is in mm", exact(*pitch), exact(*nearest))
             } else {
@@ -173,7 +174,7 @@ family! {
             /// The chain that cannot be laid.
             chain: String,
         } = "pitch-missing", Warning {
-            title: format!("chain {} has no 'pitch', so its length and its marks are not checked", quoted(chain)),
+            title: format!("{band} {} has no 'pitch', so its length and its marks are not checked", quoted(chain)),
             label: "every shaft on it has its place",
             help: "give its 'pitch: ...' in mm",
         }
@@ -186,13 +187,13 @@ family! {
             /// Does the chain lack its pitch?
             pitch: bool,
         } = "geometry-incomplete", Note {
-            title: format!("chain {} cannot be laid out in the plane", quoted(chain)),
+            title: format!("{band} {} cannot be laid out in the plane", quoted(chain)),
             label: match (shafts.as_slice(), pitch) {
                 ([], _) => "'pitch' is missing".into(),
                 (names, false) => format!("'at' is missing for {}", names.join(", ")),
                 (names, true) => format!("'pitch' is missing, and 'at' for {}", names.join(", ")),
             },
-            help: "give every shaft its 'at: [x, y]' and every chain its 'pitch' to have centres, lengths and marks checked against each other",
+            help: format!("give every shaft its 'at: [x, y]' and every {band} its 'pitch' to have centres, lengths and marks checked against each other"),
         }
     }
 }
@@ -208,10 +209,10 @@ fn link_key(link: LinkPosition, links: u16) -> String {
 }
 
 /// `1 link`, `0.5 links`.
-fn links_of(count: f64) -> String {
+fn links_of(count: f64, band: &Band) -> String {
     match decimal(count, 2).as_str() {
-        "1" => "1 link".into(),
-        n => format!("{n} links"),
+        "1" => format!("1 {}", band.link),
+        n => format!("{n} {}", band.links),
     }
 }
 
@@ -224,18 +225,22 @@ fn state(elongation: Exact) -> String {
     }
 }
 
-fn would_fit(links: Option<u16>, otherwise: Option<String>) -> String {
+fn would_fit(band: &Band, links: Option<u16>, otherwise: Option<String>) -> String {
     match (links, otherwise) {
         (Some(links), Some(other)) => format!("'links: {links}' or {other} would fit"),
         (Some(links), None) => {
             format!("'links: {links}' would fit; recount them, or move a shaft")
         }
         (None, Some(other)) => format!("{other} would fit"),
-        (None, None) => "no number of links fits; move a shaft or the tensioner".into(),
+        (None, None) => format!(
+            "no number of {} fits; move a shaft or the tensioner",
+            band.links
+        ),
     }
 }
 
 fn out_of_stroke_help(
+    band: &Band,
     would_do: f64,
     centre: Option<[f64; 2]>,
     fits: Option<u16>,
@@ -249,7 +254,7 @@ fn out_of_stroke_help(
         return format!("{links} would fit the marks and the tensioner");
     }
     let or_links = fits.map_or(String::new(), |links| {
-        format!(", or a chain of {links} links")
+        format!(", or a {band} of {links} {}", band.links)
     });
     match centre {
         Some([x, y]) => format!(

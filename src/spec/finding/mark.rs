@@ -1,5 +1,6 @@
 //! Dots and coloured links that contradict each other, or prove too little.
 
+use super::band::Band;
 use super::words::{family, quoted};
 use crate::units::decimal::exact;
 use crate::units::quantity::{ClockAngle, LinkPosition};
@@ -27,13 +28,13 @@ pub enum AlsoRight {
 
 family! {
     /// Dots and coloured links that contradict each other, or prove too little.
-    MarkProblem {
+    MarkProblem(band) {
         /// Both `link` and `links` on one sprocket.
         LinkAndLinks = "link-and-links", Error {
             title: "both 'link' and 'links' on one sprocket",
             label: "and this",
             related: "this",
-            help: "keep 'link' if the dot belongs on one link, 'links' if it belongs between two",
+            help: format!("keep 'link' if the dot belongs on one {}, 'links' if it belongs between two", band.link),
         }
         /// A link that the chain does not have.
         LinkPastEnd {
@@ -42,10 +43,10 @@ family! {
             /// The links of the chain.
             links: u16,
         } = "link-past-end", Error {
-            title: format!("link {link} is past the chain's end"),
-            label: format!("the last link is {}", links - 1),
-            related: "the chain has this many",
-            help: format!("links are numbered from 0 to {}", links - 1),
+            title: format!("{} {link} is past the {band}'s end", band.link),
+            label: format!("the last one is {}", links - 1),
+            related: "it has this many",
+            help: format!("{} are numbered from 0 to {}", band.links, links - 1),
         }
         /// `links: [a, b]` that are not next to each other in the direction of travel.
         LinksNotNeighbours {
@@ -56,7 +57,7 @@ family! {
             /// The links of the chain.
             links: u16,
         } = "links-not-neighbours", Error {
-            title: format!("links {first} and {second} are not next to each other in the direction of travel"),
+            title: format!("{} {first} and {second} are not next to each other in the direction of travel", band.links),
             label: "a dot lies between two neighbours",
             help: {
                 let count = i64::from(*links);
@@ -70,8 +71,8 @@ family! {
         }
         /// A colour without a link to bear it.
         ColourWithoutLink = "colour-without-link", Warning {
-            title: "a colour without a link",
-            label: "which link has it?",
+            title: format!("a colour without a {}", band.link),
+            label: format!("which {} has it?", band.link),
             help: "add 'link: ...', or remove the colour",
         }
         /// Two dots on one link.
@@ -82,9 +83,9 @@ family! {
             shaft: String,
         } = "link-shared", Error {
             title: if link.get().is_whole() {
-                format!("link {} is given for two dots", link.get())
+                format!("{} {} is given for two dots", band.link, link.get())
             } else {
-                format!("the place after link {} is given for two dots", link.get().floor())
+                format!("the place after {} {} is given for two dots", band.link, link.get().floor())
             },
             label: "again here",
             related: "first given here",
@@ -97,13 +98,13 @@ family! {
             /// Would they rise if the numbering ran the other way?
             reversed: bool,
         } = "links-out-of-order", Error {
-            title: format!("the link numbers of chain {} do not rise along its path", quoted(chain)),
+            title: format!("the link numbers of {band} {} do not rise along its path", quoted(chain)),
             label: "lower than the one before",
             related: "the one before",
             help: if *reversed {
-                "they fall all the way: reverse the order of the path, or swap two entries, or number the links in that direction"
+                format!("they fall all the way: reverse the order of the path, or swap two entries, or number the {} in that direction", band.links)
             } else {
-                "a sprocket that a link meets later has a higher number; put the path in the order of travel, or recount the links"
+                format!("a sprocket that a {} meets later has a higher number; put the path in the order of travel, or recount the {}", band.link, band.links)
             },
         }
         /// A timed shaft with neither a link nor a dot.
@@ -124,9 +125,9 @@ family! {
             /// The sprocket that lacks it.
             at: String,
         } = "links-cannot-prove", Note {
-            title: format!("the links alone cannot prove {}", quoted(shaft)),
-            label: format!("{} has no coloured link on chain {}", quoted(at), quoted(chain)),
-            help: "only its dot against the engine can; give a 'link' here if the chain has one",
+            title: format!("the {} alone cannot prove {}", band.links, quoted(shaft)),
+            label: format!("{} has no {} on {band} {}", quoted(at), band.mark, quoted(chain)),
+            help: format!("only its dot against the engine can; give a 'link' here if the {band} has one"),
         }
         /// A chain that can be hung wrong with every dot on a link of the right colour, and no dot angle to
         /// show it.
@@ -142,22 +143,22 @@ family! {
         } = "marks-ambiguous", Warning {
             title: match also {
                 AlsoRight::InsideOut { .. } => {
-                    format!("chain {} also looks right when it is hung inside out", quoted(chain))
+                    format!("{band} {} also looks right when it is hung {}", quoted(chain), band.over)
                 }
                 AlsoRight::LinksMoved { .. } => {
-                    format!("chain {} also looks right with each dot on another one's link", quoted(chain))
+                    format!("{band} {} also looks right with each dot on another one's {}", quoted(chain), band.noun)
                 }
                 AlsoRight::MarkedAs { chain: other } => {
-                    format!("the chain marked for {} also looks right in the place of {}", quoted(other), quoted(chain))
+                    format!("the {band} marked for {} also looks right in the place of {}", quoted(other), quoted(chain))
                 }
             },
-            label: format!("{}out of time then: {}{}", links_moved(also), off.join(", "), more_ways(*more)),
+            label: format!("{}out of time then: {}{}", links_moved(also, band), off.join(", "), more_ways(*more)),
             help: format!(
                 "give {} its 'dot: ...', so that it can be checked against the engine{}",
                 one_of(off),
                 match also {
-                    AlsoRight::InsideOut { links } if links.iter().all(|(at, owner)| at == owner) => "",
-                    _ => "; or tell the links apart by 'colour', if they differ",
+                    AlsoRight::InsideOut { links } if links.iter().all(|(at, owner)| at == owner) => String::new(),
+                    _ => format!("; or tell the {}s apart by 'colour', if they differ", band.noun),
                 }
             ),
         }
@@ -174,7 +175,7 @@ family! {
 }
 
 /// Which dot lies on whose link, with a semicolon after it; nothing where that is not the point.
-fn links_moved(also: &AlsoRight) -> String {
+fn links_moved(also: &AlsoRight, band: &Band) -> String {
     let (AlsoRight::InsideOut { links } | AlsoRight::LinksMoved { links }) = also else {
         return String::new();
     };
@@ -182,9 +183,9 @@ fn links_moved(also: &AlsoRight) -> String {
         .iter()
         .map(|(at, owner)| {
             if at == owner {
-                format!("{at} on its own link")
+                format!("{at} on its own {}", band.noun)
             } else {
-                format!("{at} on the link of {owner}")
+                format!("{at} on the {} of {owner}", band.noun)
             }
         })
         .collect();

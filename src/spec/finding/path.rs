@@ -25,7 +25,7 @@ pub enum Piece {
 
 family! {
     /// Paths that a chain cannot take in the plane.
-    PathProblem {
+    PathProblem(band) {
         /// Sprockets of one chain whose pitch circles overlap.
         SprocketsOverlap {
             /// One.
@@ -61,14 +61,14 @@ family! {
             /// Is it on the outside?
             outside: bool,
         } = "sprocket-not-touched", Warning {
-            title: format!("the chain passes {} without touching it", words_of(part)),
+            title: format!("the {band} passes {} without touching it", words_of(part)),
             label: "not touched",
             help: format!(
                 "put the path in the order of travel, check 'crank_turns' and the signs of 'at' (x to the right, y up, facing the timing end), {}",
                 if *outside {
-                    "move the shaft towards the chain, or leave out 'outside: true'"
+                    format!("move the shaft towards the {band}, or leave out 'outside: true'")
                 } else {
-                    "move the shaft, or give it 'outside: true' if the chain's outside drives it"
+                    format!("move the shaft, or give it 'outside: true' if the {band}'s outside drives it")
                 }
             ),
         }
@@ -79,9 +79,9 @@ family! {
             /// Turns in the direction of travel.
             turns: f64,
         } = "loop-winds", Warning {
-            title: format!("chain {} goes round {} times", quoted(chain), decimal(*turns, 0)),
+            title: format!("{band} {} goes round {} times", quoted(chain), decimal(*turns, 0)),
             label: "once would be right",
-            help: "check 'crank_turns' and the signs of 'at' (x to the right, y up, facing the timing end); put the path in the order in which a link meets its parts while the engine turns its normal way, and check which of them are on the 'outside'",
+            help: format!("check 'crank_turns' and the signs of 'at' (x to the right, y up, facing the timing end); put the path in the order in which a {} meets its parts while the engine turns its normal way, and check which of them are on the 'outside'", band.link),
         }
         /// A chain that crosses itself.
         ChainCrosses {
@@ -94,10 +94,10 @@ family! {
             /// Where, in mm.
             at: [f64; 2],
         } = "chain-crosses", Warning {
-            title: format!("chain {} crosses itself at [{}, {}]", quoted(chain), decimal(at[0], 1), decimal(at[1], 1)),
-            label: format!("the chain {}", piece(second)),
+            title: format!("{band} {} crosses itself at [{}, {}]", quoted(chain), decimal(at[0], 1), decimal(at[1], 1)),
+            label: format!("the {band} {}", piece(second)),
             related: "the other piece starts here",
-            help: format!("it meets the chain {}; put the path in the order of travel, or move one of these parts", piece(first)),
+            help: format!("it meets the {band} {}; put the path in the order of travel, or move one of these parts", piece(first)),
         }
         /// A strand through a sprocket that it neither leaves nor reaches.
         StrandThroughSprocket {
@@ -108,10 +108,10 @@ family! {
             /// How far it cuts into the pitch circle, in mm.
             by: f64,
         } = "strand-through-sprocket", Warning {
-            title: format!("the chain {} runs through {}", piece(strand), words_of(sprocket)),
+            title: format!("the {band} {} runs through {}", piece(strand), words_of(sprocket)),
             label: "in its way",
             related: "this strand starts here",
-            help: format!("it cuts {} mm into the pitch circle; move one of them by more than that, or list this sprocket where the chain meets it", decimal(*by, 1)),
+            help: format!("it cuts {} mm into the pitch circle; move one of them by more than that, or list this sprocket where the {band} meets it", decimal(*by, 1)),
         }
         /// A guide or tensioner that the chain does not touch.
         ShoeNotTouched {
@@ -120,9 +120,9 @@ family! {
             /// From the shoe to the chain, in mm.
             gap: f64,
         } = "shoe-not-touched", Warning {
-            title: format!("the chain does not touch {}", words_of(part)),
+            title: format!("the {band} does not touch {}", words_of(part)),
             label: "not touched",
-            help: format!("the chain is {} mm away; move the centre more than that towards it, or make the radius that much larger", decimal(*gap, 1)),
+            help: format!("the {band} is {} mm away; move the centre more than that towards it, or make the radius that much larger", decimal(*gap, 1)),
         }
         /// Too few teeth in mesh.
         FewTeethInMesh {

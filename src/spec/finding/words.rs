@@ -16,9 +16,10 @@ pub(crate) struct Words {
 
 /// Declares a family of findings. Each kind has its data, its code and severity, and its words:
 /// `title` says what is wrong, `label` stands under the offence, `related` under the second place,
-/// `help` says what to do. The words see the data by the names of its fields, as references.
+/// `help` says what to do. The words see the data by the names of its fields, as references, and
+/// what a chain or belt is called by the name in brackets behind the family's.
 macro_rules! family {
-    ($(#[$family_about:meta])* $family:ident {
+    ($(#[$family_about:meta])* $family:ident $(($band:ident))? {
         $(
             $(#[$about:meta])*
             $name:ident $({ $($(#[$field_about:meta])* $field:ident: $type:ty),* $(,)? })?
@@ -55,8 +56,9 @@ macro_rules! family {
                 }
             }
 
-            #[allow(unused_variables, reason = "not all data of a kind is in its words")]
-            pub(crate) fn words(&self) -> $crate::spec::finding::words::Words {
+            #[allow(unused_variables, reason = "not all data of a kind is in its words, nor is every family about chains")]
+            pub(crate) fn words(&self, of: &'static $crate::spec::finding::band::Band) -> $crate::spec::finding::words::Words {
+                $(let $band = of;)?
                 match self {
                     $(Self::$name $({ $($field),* })? => $crate::spec::finding::words::Words {
                         title: ($title).into(),

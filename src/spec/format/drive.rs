@@ -1,7 +1,7 @@
 //! Shafts and chains, with what stands on a chain's path.
 
 use super::{MAX_PATH, Record, Shape, key, optional, required};
-use crate::spec::choice::{Parked, ShaftKind};
+use crate::spec::choice::{ChainKind, Parked, ShaftKind};
 use crate::units::quantity::{LinkCount, ToothCount};
 
 const COORDINATE: Shape = Shape::Number {
@@ -83,6 +83,11 @@ pub(crate) static PHASER: Record = Record {
 pub(crate) static CHAIN: Record = Record {
     title: "a chain",
     fields: &[
+        optional(
+            key::KIND,
+            Shape::Choice(ChainKind::CHOICES),
+            "what runs over the sprockets; left out, a chain whose inner and outer links take turns",
+        ),
         required(
             key::LINKS,
             Shape::Whole {
@@ -90,7 +95,7 @@ pub(crate) static CHAIN: Record = Record {
                 max: LinkCount::MAX as i64,
                 unit: "links",
             },
-            "how many links it has, inner and outer ones alike",
+            "how many links it has, inner and outer ones alike; of a belt, its teeth",
         ),
         optional(
             key::PITCH,
@@ -100,7 +105,7 @@ pub(crate) static CHAIN: Record = Record {
                 unit: "mm",
                 above: true,
             },
-            "from pin to pin in mm",
+            "from pin to pin in mm; of a belt, from tooth to tooth along its pitch line",
         ),
         optional(
             key::ELONGATION_LIMIT,
