@@ -625,6 +625,26 @@ fn what_was_seen_reads_back_or_is_refused() {
     }
 }
 
+/// Capitals make no difference, unless they are all that tells two shafts apart. Turns are told to three places.
+#[test]
+fn names_and_turns_are_taken_as_they_are_typed() {
+    let one = drive(&one_cam());
+    assert_eq!(link_named(&one, "CAM"), link_named(&one, "cam"));
+    let two = drive(
+        &two_cams()
+            .replace("exhaust", "CAM")
+            .replace("intake", "Cam"),
+    );
+    assert_ne!(
+        link_named(&two, "CAM").unwrap(),
+        link_named(&two, "Cam").unwrap()
+    );
+    assert!(link_named(&two, "cam").is_err());
+    let after = |turned: &str| Observations::after(Turns::new(turned.parse().unwrap()));
+    assert!(after("1.999").is_ok() && after("1/1000").is_ok());
+    assert!(after("1/1001").is_err());
+}
+
 /// A crankshaft that drives two chains has one dot to hold against the engine, by whichever of its sprockets it is named,
 /// and a coloured link on each. What the spec gives no mark for is nothing to look at.
 #[test]

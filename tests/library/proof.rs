@@ -114,6 +114,23 @@ fn what_was_seen_at_one_engine_is_an_error_at_another() {
     }
 }
 
+/// Whichever way it is asked: counted in steps, in fractions, with the drive's whole proof or without.
+#[test]
+fn no_way_to_ask_takes_what_was_seen_at_another_engine() {
+    let (_, wren) = engine("wren-single");
+    let (_, kestrel) = engine("kestrel-four");
+    let seen = see(&wren, &[("crank", "on")], &[("cam", "on")]);
+    let error = tautmark::check(&kestrel, &seen).unwrap_err().to_string();
+    let others = [
+        check_in_fractions(&kestrel, &seen).unwrap_err(),
+        prove(&kestrel, &seen).unwrap_err(),
+        prove_in_fractions(&kestrel, &seen).unwrap_err(),
+    ];
+    for other in others {
+        assert_eq!(other.to_string(), error);
+    }
+}
+
 #[test]
 fn one_engine_read_twice_is_one_engine() {
     let (text, one) = engine("kestrel-four");
