@@ -2,7 +2,7 @@
 
 use crate::drive::model::Drive;
 use crate::spec::conform::nearest;
-use crate::spec::finding::{ChainProblem, DriveProblem, Finding, MarkProblem};
+use crate::spec::finding::{self, ChainProblem, DriveProblem, Finding, MarkProblem};
 use crate::spec::format::key;
 use crate::spec::raw::{ChainSpec, EntrySpec, ShaftKind, ShaftSpec, Spec, SprocketSpec};
 use crate::spec::source::{At, Span};
@@ -136,6 +136,10 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
             .with(chain.name.span),
         );
     }
+    if chain.is_gears() {
+        gears(spec, chain, &all, findings);
+        return;
+    }
     let inside = chain
         .path
         .iter()
@@ -186,6 +190,22 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
             ));
         }
     }
+    named_once(spec, chain, &all, findings);
+    if let Some(links) = chain.links {
+        too_short(chain, links, &all, findings);
+        marks_of_chain(chain, links, &all, findings);
+    }
+    dots_and_colours(&all, findings);
+}
+
+/// Every sprocket is of a shaft that there is, and no shaft is on the chain twice.
+fn named_once(
+    spec: &Spec,
+    chain: &ChainSpec,
+    all: &[&SprocketSpec],
+    findings: &mut Vec<Finding>,
+) {
+    let name = &chain.name.value;
     for (i, sprocket) in all.iter().enumerate() {
         let Some(shaft) = &sprocket.shaft else {
             continue;
@@ -220,11 +240,11 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
             );
         }
     }
-    if let Some(links) = chain.links {
-        too_short(chain, links, &all, findings);
-        marks_of_chain(chain, links, &all, findings);
-    }
-    for sprocket in &all {
+}
+
+/// Dots within one turn, and colours of something.
+fn dots_and_colours(all: &[&SprocketSpec], findings: &mut Vec<Finding>) {
+    for sprocket in all {
         if let Some(dot) = sprocket.dot
             && (dot.value.get() < Exact::ZERO || dot.value.get() >= Exact::whole(360))
             // Further out is out of range, which was said on reading.
@@ -238,6 +258,111 @@ pub(super) fn check_chain(spec: &Spec, chain: &ChainSpec, findings: &mut Vec<Fin
         if let (Some(colour), None, None) = (&sprocket.colour, &sprocket.link, &sprocket.links) {
             findings.push(Finding::new(MarkProblem::ColourWithoutLink, colour.span));
         }
+    }
+}
+
+/// What can be said of a pair of gears by itself; which of them drives shows later.
+fn gears(
+    spec: &Spec,
+    chain: &ChainSpec,
+    all: &[&SprocketSpec],
+    findings: &mut Vec<Finding>,
+) {
+    let name = &chain.name.value;
+    let shoes = chain
+        .path
+        .iter()
+        .filter(|entry| matches!(entry, EntrySpec::Shoe(_)))
+        .count();
+    if all.len() > 2 || shoes > 0 {
+        findings.push(Finding::new(
+            ChainProblem::NotAGearPair {
+                gears: name.clone(),
+                found: all.len(),
+                shoes,
+            },
+            chain.path_span,
+        ));
+    }
+    let limit = chain.elongation_limit.map(|limit| limit.span);
+    let cranked = chain.cranked_link.then_some(chain.cranked_span);
+    for (key, span) in [
+        (key::CRANKED_LINK, cranked),
+        (key::ELONGATION_LIMIT, limit),
+    ] {
+        if let Some(span) = span {
+            findings.push(Finding::new(
+                ChainProblem::NotOfGears {
+                    gears: name.clone(),
+                    key,
+                },
+                span,
+            ));
+        }
+    }
+    for sprocket in all {
+        let other = sprocket.link.filter(|link| link.value != 0);
+        let spans = [
+            other.map(|link| link.span),
+            sprocket.links.map(|links| links.span),
+        ];
+        for span in spans.into_iter().flatten() {
+            findings.push(Finding::new(
+                ChainProblem::GearMark {
+                    gears: name.clone(),
+                },
+                span,
+            ));
+        }
+    }
+    named_once(spec, chain, all, findings);
+    dots_and_colours(all, findings);
+}
+
+/// The gears of each pair, once it is known which of them drives.
+pub(super) fn driven_gears(
+    spec: &Spec,
+    driver: impl Fn(usize) -> Option<usize>,
+    findings: &mut Vec<Finding>,
+) {
+    for (c, chain) in spec.chains.iter().enumerate() {
+        let all: Vec<&SprocketSpec> = sprockets(chain).collect();
+        let (true, Some(driver), [_, _]) = (chain.is_gears(), driver(c), all.as_slice()) else {
+            continue;
+        };
+        let before = findings.len();
+        let name_of = |gear: &SprocketSpec| {
+            let name = gear.shaft.as_ref();
+            name.map_or_else(String::new, |name| name.value.clone())
+        };
+        let (drives, driven) = (all[driver], all[1 - driver]);
+        if let (Some(links), Some(teeth)) = (chain.links, driven.teeth)
+            && links.value.get() != teeth.value.get()
+        {
+            findings.push(
+                Finding::new(
+                    ChainProblem::GearTeeth {
+                        gears: chain.name.value.clone(),
+                        links: links.value.get(),
+                        driven: name_of(driven),
+                        teeth: teeth.value.get(),
+                    },
+                    links.span,
+                )
+                .with(teeth.span),
+            );
+        }
+        if drives.outside {
+            findings.push(Finding::new(
+                ChainProblem::GearOutside {
+                    gears: chain.name.value.clone(),
+                    driver: name_of(drives),
+                    driven: name_of(driven),
+                },
+                drives.span,
+            ));
+        }
+        finding::are_of(&mut findings[before..], chain.band());
     }
 }
 

@@ -566,6 +566,16 @@ impl Chain {
         self.kind == Some(ChainKind::Belt)
     }
 
+    /// Is it a pair of gears? It is a loop then that lies on the driven gear: its links are that gear's teeth.
+    pub fn is_gears(&self) -> bool {
+        self.kind == Some(ChainKind::Gears)
+    }
+
+    /// Has it links with pins, which wear, and of which inner and outer ones take turns?
+    pub fn has_pins(&self) -> bool {
+        !self.is_belt() && !self.is_gears()
+    }
+
     /// How many links it has; of a belt, how many teeth.
     pub fn links(&self) -> LinkCount {
         self.links

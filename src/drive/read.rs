@@ -111,6 +111,8 @@ pub(crate) fn check(source: &Source, spec: &Spec, findings: &mut Vec<Finding>) -
     nothing_to_see(spec, findings);
     valve_checks::check(spec, findings);
     let graph = Graph::of(spec, crank?, findings);
+    let driver = |chain: usize| graph.chains[chain].map(|(driver, _)| driver);
+    driven_gears(spec, driver, findings);
     let mut drive = build(DriveTag::of(source.text()), spec, crank?, &graph, plan)?;
     // A mark that is wrong is no mark yet: what the links cannot prove shows once it is mended.
     if !findings

@@ -20,6 +20,8 @@ pub(super) fn fingerprint(drive: &Drive) -> String {
         // Nothing else is written, so that records of chains stay usable.
         if chain.is_belt() {
             text.push_str(" belt");
+        } else if chain.is_gears() {
+            text.push_str(" gears");
         }
         for (_, sprocket) in chain.engagements(id) {
             let mark = sprocket.mark();

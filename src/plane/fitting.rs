@@ -208,6 +208,8 @@ pub fn fit_marks(source: &Source) -> Result<Fitting, FittingError> {
                     chain: chain.name().to_owned(),
                 })
             }
+            // The marks of gears are where they mesh, and there is nothing to be counted.
+            Err(LayoutError::Gears) => {}
             Err(LayoutError::Missing(missing)) => {
                 fitting.unfitted.push(Unfitted::Missing(missing));
             }

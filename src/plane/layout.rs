@@ -94,6 +94,8 @@ pub enum LayoutError {
     OtherDrive,
     /// The spec says too little.
     Missing(MissingGeometry),
+    /// It is a pair of gears, over which nothing runs.
+    Gears,
     /// Its wheels carry no chain, wherever the tensioner stands.
     NoPath(PathError),
 }
@@ -118,6 +120,7 @@ impl fmt::Display for LayoutError {
         match self {
             Self::OtherDrive => CheckError::OtherDrive.fmt(f),
             Self::Missing(missing) => missing.fmt(f),
+            Self::Gears => f.write_str("nothing runs over a pair of gears"),
             Self::NoPath(error) => error.fmt(f),
         }
     }
@@ -152,6 +155,9 @@ impl Layout {
             return Err(LayoutError::OtherDrive);
         }
         let (wheels, pitch) = wheels(drive, id).map_err(LayoutError::Missing)?;
+        if drive.chain(id).is_gears() {
+            return Err(LayoutError::Gears);
+        }
         let chain = drive.chain(id);
         let pitch = elongated(pitch, elongation);
         let links = f64::from(chain.links().get());
@@ -347,7 +353,7 @@ impl MissingGeometry {
 }
 
 /// The way in which a chain goes round: its driver's, unless the chain's outside runs on it.
-fn travel(drive: &Drive, chain: ChainId) -> Travel {
+pub(crate) fn travel(drive: &Drive, chain: ChainId) -> Travel {
     let driver = drive.sprocket(drive.driver_of(chain));
     let turns = match drive.rotation(driver.shaft()) {
         Rotation::Clockwise => Travel::Clockwise,
@@ -385,7 +391,7 @@ fn wheels(drive: &Drive, id: ChainId) -> Result<(Vec<Wheel>, f64), MissingGeomet
         if outside { Side::Outside } else { Side::Inside }
     };
     let round = |teeth| {
-        if chain.is_belt() {
+        if !chain.has_pins() {
             Round::Pulley { teeth }
         } else {
             Round::Sprocket { teeth }

@@ -6,7 +6,7 @@
 )]
 
 use crate::drive::ids::{ChainId, Engagement};
-use crate::drive::model::{Chain, Drive, Part};
+use crate::drive::model::{Chain, Drive, Part, Sprocket};
 use crate::drive::read::Reading;
 use crate::plane::geometry::{
     self, FitError, Limits, Path, PathError, PathFinding, Point, Tensioner, Vec2, elongated,
@@ -96,6 +96,10 @@ fn survey_one(drive: &Drive, id: ChainId, findings: &mut Vec<Finding>) {
         chain: drive.chain(id),
         places: drive.places().chains.get(id.index()),
     };
+    if surveyor.chain.is_gears() {
+        surveyor.gears(findings);
+        return;
+    }
     surveyor.pitch(findings);
     surveyor.elongation_limit(findings);
     surveyor.tensioner_on_tight_strand(findings);
@@ -111,13 +115,29 @@ fn survey_one(drive: &Drive, id: ChainId, findings: &mut Vec<Finding>) {
         Err(LayoutError::NoPath(error)) => surveyor.no_path(&error, findings),
         Err(LayoutError::Missing(missing)) => surveyor.missing(missing, findings),
         // Every chain here is the drive's own.
-        Err(LayoutError::OtherDrive) => {}
+        Err(LayoutError::OtherDrive | LayoutError::Gears) => {}
     }
 }
 
 /// Does a loop of `loop_links` without a tensioner hold a chain of `links`?
 pub(crate) fn holds(loop_links: f64, links: u16) -> bool {
     (-LOOSE..=TIGHT).contains(&(loop_links - f64::from(links)))
+}
+
+/// Where a gear meets the other one of its pair, in clock degrees from its centre; `None` without centres. Inside of a ring
+/// both meet on the same side: from the ring's centre towards the smaller gear's.
+pub(crate) fn mesh_clock(drive: &Drive, at: Engagement) -> Option<f64> {
+    let own = drive.sprocket(at);
+    let mut pair = drive.chain(at.chain).engagements(at.chain);
+    let (_, other) = pair.find(|(other, _)| *other != at)?;
+    let place = |sprocket: &Sprocket| {
+        let centre = drive.shaft(sprocket.shaft()).centre();
+        centre.map(|[x, y]| Point::new(x.to_f64(), y.to_f64()))
+    };
+    let (here, there) = (place(own)?, place(other)?);
+    let inner = own.outside() == other.outside() && own.teeth() < other.teeth();
+    let way = if inner { here - there } else { there - here };
+    Some(way.to_clock())
 }
 
 /// One chain under survey.
@@ -263,6 +283,72 @@ impl Surveyor<'_> {
     }
 
     /// A note, once: somebody began to give the geometry. A spec without any place gives none.
+    /// Are the centres of two gears as far apart as their teeth want it?
+    fn gears(&self, findings: &mut Vec<Finding>) {
+        /// A tenth of a module off, gears jam or chatter; a tenth of a millimetre is what centres are written to.
+        const WITHIN: f64 = 0.15;
+        if let Some(missing) = MissingGeometry::of(self.drive, self.id) {
+            self.missing(missing, findings);
+            return;
+        }
+        let [one, other] = self.chain.sprockets() else {
+            return;
+        };
+        let place = |sprocket: &Sprocket| self.drive.shaft(sprocket.shaft()).centre();
+        let (Some(pitch), Some(a), Some(b)) = (self.chain.pitch(), place(one), place(other)) else {
+            return;
+        };
+        let point = |[x, y]: [Exact; 2]| Point::new(x.to_f64(), y.to_f64());
+        let apart = point(a).distance(point(b));
+        let radius = |sprocket: &Sprocket| {
+            geometry::belt_pitch_diameter(pitch.to_f64(), u32::from(sprocket.teeth().get())) / 2.0
+        };
+        let internal = one.outside() == other.outside();
+        let wanted = if internal {
+            (radius(one) - radius(other)).abs()
+        } else {
+            radius(one) + radius(other)
+        };
+        if (apart - wanted).abs() > WITHIN {
+            findings.push(Finding::new(
+                FitProblem::GearCentres {
+                    gears: self.chain_name(),
+                    apart,
+                    wanted,
+                    internal,
+                },
+                self.places.map(|places| places.name).unwrap_or_default(),
+            ));
+            return;
+        }
+        for (at, sprocket) in self.chain.engagements(self.id) {
+            let (Some(dot), Some(_)) = (sprocket.dot(), sprocket.mark()) else {
+                continue;
+            };
+            let Some(mesh) = mesh_clock(self.drive, at) else {
+                continue;
+            };
+            let dot = dot.get().to_f64();
+            let off = (dot - mesh + 180.0).rem_euclid(360.0) - 180.0;
+            // A quarter tooth, as for chains.
+            if off.abs() * f64::from(sprocket.teeth().get()) / 360.0 > AGREES {
+                let span = self
+                    .drive
+                    .part_places(at)
+                    .and_then(|places| places.dot)
+                    .or(self.places.map(|places| places.name));
+                findings.push(Finding::new(
+                    FitProblem::GearDot {
+                        shaft: self.drive.shaft(sprocket.shaft()).name().to_owned(),
+                        dot,
+                        mesh: mesh.rem_euclid(360.0),
+                    },
+                    span.unwrap_or_default(),
+                ));
+            }
+        }
+    }
+
     fn missing(&self, missing: MissingGeometry, findings: &mut Vec<Finding>) {
         let begun = self
             .drive

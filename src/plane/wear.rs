@@ -168,6 +168,11 @@ pub enum WearError {
         /// The belt.
         belt: String,
     },
+    /// A pair of gears, which has no pins to wear.
+    Gears {
+        /// Its name.
+        gears: String,
+    },
     /// Not exactly one tensioner on the chain.
     NoTensioner {
         /// The chain.
@@ -201,6 +206,10 @@ impl fmt::Display for WearError {
             Self::Over { links } => write!(
                 f,
                 "the links measured over are not in the required range of 1..={links}"
+            ),
+            Self::Gears { gears } => write!(
+                f,
+                "'{gears}' is a pair of gears: it has no pins to wear, and does not grow"
             ),
             Self::Belt { belt } => write!(
                 f,
@@ -412,7 +421,7 @@ impl Wear {
 /// Has it pins that wear?
 ///
 /// # Errors
-/// [`WearError::Belt`].
+/// [`WearError::Belt`], [`WearError::Gears`].
 pub fn can_wear(drive: &Drive, chain: ChainId) -> Result<(), WearError> {
     let of = drive.chain(chain);
     if of.is_belt() {
@@ -420,17 +429,22 @@ pub fn can_wear(drive: &Drive, chain: ChainId) -> Result<(), WearError> {
             belt: of.name().to_owned(),
         });
     }
+    if of.is_gears() {
+        return Err(WearError::Gears {
+            gears: of.name().to_owned(),
+        });
+    }
     Ok(())
 }
 
-/// The chains that can wear at their pins: all but belts.
+/// The chains that can wear at their pins: all but belts and gears.
 ///
 /// # Errors
-/// [`WearError::Belt`] if there is none.
+/// [`WearError::Belt`] or [`WearError::Gears`] if there is none.
 pub fn wearing(drive: &Drive) -> Result<Vec<ChainId>, WearError> {
     let chains: Vec<ChainId> = drive
         .chains()
-        .filter(|(_, chain)| !chain.is_belt())
+        .filter(|(_, chain)| chain.has_pins())
         .map(|(id, _)| id)
         .collect();
     match drive.chains().next() {
@@ -471,8 +485,8 @@ fn chain_wear(drive: &Drive, id: ChainId, elongation: Elongation) -> ChainWear {
     if tensioner.is_some_and(|tensioner| !tensioner.within_stroke()) {
         verdict = WearVerdict::Beyond;
     }
-    // Nothing is known of what a belt's length says.
-    if chain.is_belt() {
+    // Nothing is known of what a belt's length says, and gears have none.
+    if !chain.has_pins() {
         verdict = WearVerdict::NotProven;
     }
     ChainWear {

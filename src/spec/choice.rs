@@ -97,6 +97,8 @@ choices! {
         Silent = "silent", "a silent chain, with inverted teeth";
         /// A toothed belt (ISO 9010, ISO 9011).
         Belt = "belt", "a toothed belt: `links` are its teeth, and it has no pins, plates or kinds of links";
+        /// Two gears that mesh (ISO 54, ISO 21771).
+        Gears = "gears", "a pair of gears: `links` are the teeth of the driven one, which is `outside` where both have their teeth outside";
     }
 }
 

@@ -88,6 +88,11 @@ impl ChainSpec {
         self.kind.is_some_and(|kind| kind.value == ChainKind::Belt)
     }
 
+    /// Is it a pair of gears?
+    pub(crate) fn is_gears(&self) -> bool {
+        self.kind.is_some_and(|kind| kind.value == ChainKind::Gears)
+    }
+
     /// What it is called.
     pub(crate) fn band(&self) -> &'static Band {
         Band::of_kind(self.kind.map(|kind| kind.value))

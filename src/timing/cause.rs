@@ -478,8 +478,8 @@ impl Bench {
         for (one, tolerance) in measured.iter().zip(&self.tolerance) {
             let mut retard = Exact::ZERO;
             for (_, driven) in drive.way_to(one.shaft) {
-                // A belt has no pins to wear.
-                if drive.chain(driven.chain).is_belt() {
+                // Neither belts nor gears have pins to wear.
+                if !drive.chain(driven.chain).has_pins() {
                     continue;
                 }
                 let Some(links) = strands.tight_links(driven) else {

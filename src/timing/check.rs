@@ -616,7 +616,7 @@ impl<N: Number, const E: usize> Look<'_, N, E> {
             both_true_if.push(Reconciliation::PhaserNotParked);
         }
         let mut way = self.drive.way_to(frame.shafts[id].id);
-        let has_pins = way.any(|(_, driven)| !self.drive.chain(driven.chain).is_belt());
+        let has_pins = way.any(|(_, driven)| self.drive.chain(driven.chain).has_pins());
         if has_pins && difference < N::ZERO && difference.abs() < tooth {
             both_true_if.push(Reconciliation::WornChain);
         }

@@ -296,7 +296,7 @@ pub fn count_due(
 pub fn plates_tell(drive: &Drive, at: Engagement) -> bool {
     let mark = drive.sprocket(at).mark();
     let chain = drive.chain(at.chain);
-    !chain.is_belt()
+    chain.has_pins()
         && chain.links().get().is_multiple_of(2)
         && mark.is_some_and(|mark| mark.link.get().is_whole())
 }
@@ -467,7 +467,7 @@ fn settled(drive: &Drive, id: ChainId, counts: &[DotCount]) -> Result<(), CountE
     }
     match counts.iter().find(|count| count.plates.is_none()) {
         // A belt has no kinds of links to confirm it.
-        Some(alone) if chain.is_belt() => Err(CountError::NoPlates {
+        Some(alone) if !chain.has_pins() => Err(CountError::NoPlates {
             at: name(alone.from),
         }),
         Some(alone) => Err(CountError::Alone {

@@ -274,6 +274,11 @@ pub enum ObservationError {
         /// The shaft.
         shaft: String,
     },
+    /// A tooth of a gear by its number, which nobody can see.
+    GearTooth {
+        /// Chain and shaft.
+        at: String,
+    },
     /// A link that the chain does not have.
     LinkPastEnd {
         /// Chain and shaft.
@@ -355,6 +360,10 @@ impl fmt::Display for ObservationError {
             Self::LinkForDot { shaft } => write!(
                 f,
                 "'{shaft}': a link number says which link lies on a dot; say how far the dot is from its reference mark instead"
+            ),
+            Self::GearTooth { at } => write!(
+                f,
+                "'{at}': the teeth of gears have no numbers (say how far its dot is from the line of centres: on, '2 ahead', '1 behind')"
             ),
             Self::LinkPastEnd { at, link, links } => write!(
                 f,
@@ -496,6 +505,9 @@ impl Observations {
         }
         let seen = of_its_own(drive, at, seen)?;
         within_half_a_turn(drive, at, seen)?;
+        if matches!(seen, Seen::Link(_)) && drive.chain(at.chain).is_gears() {
+            return Err(ObservationError::GearTooth { at: name() });
+        }
         let links = drive.chain(at.chain).links();
         if let Seen::Link(link) = seen
             && link.get() >= links.to_exact()

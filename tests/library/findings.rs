@@ -728,6 +728,55 @@ const FIXTURES: &[(&str, &[(&str, &str)])] = &[
         )],
     ),
     (
+        "not-a-gear-pair",
+        &[(
+            "11:5 not-a-gear-pair 'path'",
+            "list the gear that drives and the one that is driven; a third that meshes with one of them is a pair of its own",
+        )],
+    ),
+    (
+        "gear-teeth",
+        &[(
+            "10:12 gear-teeth '42'",
+            "the 'links' of a gear pair are the teeth of the gear that is driven: write 'links: 40', or recount the teeth",
+        )],
+    ),
+    (
+        "gear-outside",
+        &[(
+            "12:9 gear-outside '{ sprocket: crank, teeth: 20, link: 0, outside: true }'",
+            "give 'outside: true' to 'cam' instead: the driven gear then turns the other way; only inside of a ring gear does it turn the same way, and neither is 'outside'",
+        )],
+    ),
+    (
+        "gear-mark",
+        &[(
+            "13:42 gear-mark '3'",
+            "the marked teeth of two gears meet on the line of centres: 'link: 0' for each gear that has a mark, and no 'links'",
+        )],
+    ),
+    (
+        "not-of-gears",
+        &[(
+            "11:5 not-of-gears 'cranked_link'",
+            "take this line out; if it is a chain, its 'kind' is not 'gears'",
+        )],
+    ),
+    (
+        "gear-centres",
+        &[(
+            "8:3 gear-centres 'main'",
+            "move one of the shafts, recount the teeth, or check the pitch (it is pi times the module, in the plane of rotation) and 'outside'",
+        )],
+    ),
+    (
+        "gear-dot",
+        &[(
+            "13:43 gear-dot '30'",
+            "'dot: 0' would agree; a dot that only lines up with the engine has no 'link: 0'",
+        )],
+    ),
+    (
         "odd-links",
         &[
             (

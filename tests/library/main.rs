@@ -9,6 +9,7 @@ mod colours;
 mod exact;
 mod examples;
 mod findings;
+mod gears;
 mod geometry_findings;
 mod geometry_fit;
 mod geometry_properties;

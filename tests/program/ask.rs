@@ -197,6 +197,7 @@ fn every_engine_is_in_time_when_every_mark_is_in_place() {
         ("heron-v6.yaml", 12 + 9 + 5),
         ("kestrel-four.yaml", 5 + 3 + 3),
         ("linnet-idler.yaml", 5 + 3 + 3),
+        ("pipit-gears.yaml", 6 + 4 + 4),
         ("plover-three.yaml", 4 + 4 + 4),
         ("siskin-v6.yaml", 9 + 6 + 5),
         ("tern-between.yaml", 5 + 3 + 3),

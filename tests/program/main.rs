@@ -15,6 +15,7 @@ mod doors;
 mod draw;
 mod explain;
 mod fit_patches;
+mod gears;
 mod geometry_wear;
 mod glossary;
 mod hostile;

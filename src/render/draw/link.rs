@@ -16,7 +16,7 @@ pub(in crate::render) enum Form {
 impl Form {
     /// Of a chain's link of that number; of a belt's, `travel` is the way in which it goes round.
     pub(super) fn of(chain: &Chain, number: u16, travel: Travel) -> Self {
-        if chain.is_belt() {
+        if !chain.has_pins() {
             Self::Belt {
                 inside: travel.sign(),
             }
@@ -29,7 +29,7 @@ impl Form {
 
     /// Of what has a colour, by itself.
     pub(in crate::render) fn alone(drive: &Drive) -> Self {
-        if drive.chains().all(|(_, chain)| chain.is_belt()) {
+        if drive.chains().all(|(_, chain)| !chain.has_pins()) {
             Self::Belt { inside: 1.0 }
         } else {
             Self::Plates { outer: true }

@@ -3,8 +3,9 @@
 
 use crate::drive::ids::{ChainId, Engagement};
 use crate::drive::model::{Drive, Part, Sprocket};
-use crate::plane::geometry::{Place, Point, Round, Strand, Tension, Travel, Vec2};
-use crate::plane::layout::{Layout, LayoutError};
+use crate::plane::geometry::{belt_pitch_diameter, Place, Point, Round, Strand, Tension, Travel, Vec2};
+use crate::plane::layout::{self, Layout, LayoutError};
+use crate::plane::survey::mesh_clock;
 use crate::render::svg::{Area, Spot};
 use crate::timing::pose::{Pose, SprocketPose};
 use crate::units::quantity::Exact;
@@ -119,7 +120,10 @@ impl Picture {
     /// # Errors
     /// [`LayoutError`], if the spec lacks what it takes or the chain has no path.
     pub fn new(drive: &Drive, pose: &Pose, id: ChainId) -> Result<Self, LayoutError> {
-        let layout = Layout::new(drive, id)?;
+        let layout = match Layout::new(drive, id) {
+            Err(LayoutError::Gears) => return Ok(Self::of_gears(drive, pose, id)),
+            layout => layout?,
+        };
         let chain = drive.chain(id);
         let path = layout.path();
         let moved = pose.moved(id).to_f64();
@@ -220,6 +224,54 @@ impl Picture {
             tooth: if chain.is_belt() { &GAP } else { &TOOTH },
         })
     }
+
+    /// A pair of gears. A dot without an angle faces the other gear.
+    fn of_gears(drive: &Drive, pose: &Pose, id: ChainId) -> Self {
+        let chain = drive.chain(id);
+        let pitch = chain.pitch().map_or(1.0, Exact::to_f64);
+        let driver = drive.driver_of(id);
+        let internal = chain.sprockets().windows(2).all(|two| two[0].outside() == two[1].outside());
+        let centre = |sprocket: &Sprocket| {
+            let centre = drive.shaft(sprocket.shaft()).centre();
+            centre.map_or(Point::new(0.0, 0.0), |[x, y]| Point::new(x.to_f64(), y.to_f64()))
+        };
+        let travel = layout::travel(drive, id);
+        let mut sprockets = Vec::new();
+        for (at, sprocket) in chain.engagements(id) {
+            let Some(stand) = pose.sprocket(drive, at) else {
+                continue;
+            };
+            let here = centre(sprocket);
+            let meets = mesh_clock(drive, at).unwrap_or(0.0);
+            let turns = if at == driver || internal { travel } else { travel.reversed() };
+            let clock = |from: f64, past: Exact| from + turns.sign() * 360.0 * past.to_f64();
+            let step = 360.0 / f64::from(sprocket.teeth().get());
+            // Where the one has a tooth, the other has a gap.
+            let gap = if at == driver { 0.0 } else { step / 2.0 };
+            let due = sprocket.dot().map_or(meets, |dot| dot.get().to_f64());
+            sprockets.push(SprocketPlace {
+                stand: *stand,
+                centre: here,
+                radius: belt_pitch_diameter(pitch, u32::from(sprocket.teeth().get())) / 2.0,
+                teeth: sprocket.teeth().get(),
+                tooth: clock(meets, stand.past.get()) + gap,
+                dot: sprocket
+                    .is_marked()
+                    .then(|| (clock(due, stand.past.get()), clock(due, stand.due.get()))),
+                turns,
+            });
+        }
+        Self {
+            chain: id,
+            pitch,
+            travel,
+            links: Vec::new(),
+            sprockets,
+            shoes: Vec::new(),
+            strands: Vec::new(),
+            tooth: &GEAR,
+        }
+    }
 }
 
 /// A place of the engine on a page in millimetres, y down.
@@ -289,6 +341,15 @@ const GAP: [(f64, f64); 5] = [
     (-0.22, -0.42),
     (0.22, -0.42),
     (0.34, -0.08),
+];
+
+/// The same of a gear: a module, which is the pitch over pi, outside of the pitch circle, and a quarter more inside.
+const GEAR: [(f64, f64); 5] = [
+    (-0.5, -0.4),
+    (-0.34, -0.4),
+    (-0.15, 0.31),
+    (0.15, 0.31),
+    (0.34, -0.4),
 ];
 
 /// The sprocket for whose dot a link of a chain is coloured.

@@ -318,7 +318,7 @@ impl Plane<'_> {
                 return true;
             };
             let teeth = u32::from(self.drive.sprocket(*at).teeth().get());
-            let diameter = if chain.is_belt() {
+            let diameter = if !chain.has_pins() {
                 crate::plane::geometry::belt_pitch_diameter
             } else {
                 crate::plane::geometry::pitch_diameter

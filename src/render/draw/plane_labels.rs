@@ -7,7 +7,7 @@ use super::picture::{LinkPlace, Picture, ShoePlace, SprocketPlace};
 use super::plane::{Plane, SHOE, clock_way};
 use super::sheet::{Anchor, Layer, Shape, WIDTH};
 use crate::drive::ids::ShaftId;
-use crate::plane::geometry::Travel;
+use crate::plane::geometry::{Point, Travel};
 use crate::render::svg::{Area, Spot, short, width_of};
 use crate::render::words::band::Band;
 use crate::render::words::{marks::kind_word, numbers};
@@ -377,10 +377,15 @@ impl Plane<'_> {
                 .collect();
             (vec![Line::small(text)], anchors)
         } else {
-            let count = f64::from(u32::try_from(picture.links.len().max(1)).unwrap_or(1));
+            // Gears have no links: between their centres then.
+            let mut middles: Vec<Point> = picture.links.iter().map(LinkPlace::middle).collect();
+            if middles.is_empty() {
+                middles.extend(picture.sprockets.iter().map(|sprocket| sprocket.centre));
+            }
+            let count = f64::from(u32::try_from(middles.len().max(1)).unwrap_or(1));
             let (mut x, mut y) = (0.0, 0.0);
-            for link in &picture.links {
-                let spot = self.spot(link.middle());
+            for middle in middles {
+                let spot = self.spot(middle);
                 x += spot.x / count;
                 y += spot.y / count;
             }

@@ -48,12 +48,12 @@ pub(super) fn text(
     }
     lines.push(String::new());
     let Band { link, mark, .. } = Band::all(drive);
-    let belt = drive.chains().any(|(_, chain)| chain.is_belt());
-    let chain = drive.chains().any(|(_, chain)| !chain.is_belt());
+    let belt = drive.chains().any(|(_, chain)| !chain.has_pins());
+    let chain = drive.chains().any(|(_, chain)| chain.has_pins());
     let turns = match (chain, belt) {
         (true, false) => "outer and inner links",
-        (true, true) => "outer and inner links, or belt teeth in turn",
-        _ => "belt teeth in turn",
+        (true, true) => "outer and inner links, or teeth in turn",
+        _ => "teeth in turn",
     };
     lines.extend(folded(
         &format!(
@@ -82,7 +82,7 @@ pub(super) fn text(
 fn rows(drive: &Drive, id: ChainId, strip: &Strip, width: usize, lines: &mut Vec<String>) {
     let chain = drive.chain(id);
     let count = usize::from(chain.links().get());
-    let heading = if chain.is_belt() { "teeth" } else { "links" };
+    let heading = if !chain.has_pins() { "teeth" } else { "links" };
     // Whole tens, so that the numbers stand in the same columns of every row.
     let per = ((width - HEAD) / 10 * 10).max(10);
     let column = |link: Exact, first: usize| {

@@ -382,7 +382,7 @@ fn elongation_text(drive: &Drive, least: Exact, most: Exact) -> String {
         Some(limit) => format!(", the limit being {} per cent", percent(limit)),
         None => String::new(),
     };
-    let chains = drive.chains().filter(|(_, chain)| !chain.is_belt());
+    let chains = drive.chains().filter(|(_, chain)| chain.has_pins());
     let chains = if chains.count() == 1 {
         "the chain is"
     } else {

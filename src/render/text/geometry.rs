@@ -34,7 +34,9 @@ fn write_report(out: &mut String, drive: &Drive, report: &[ChainReport]) -> std:
             band.title,
             of.name(),
             band.links,
-            if of.is_belt() {
+            if of.is_gears() {
+                "of the driven gear: odd or even"
+            } else if of.is_belt() {
                 "a toothed belt: odd or even"
             } else if links.is_multiple_of(2) {
                 "even"

@@ -1,7 +1,7 @@
-//! What a drive's chains and belts are called.
+//! What a drive's chains, belts and gears are called.
 
 use crate::drive::model::{Chain, Drive};
-use crate::spec::finding::band::{BELT, BOTH};
+use crate::spec::finding::band::{ALL, BELT, BELTS_GEARS, BOTH, CHAINS_GEARS, GEARS};
 
 pub(crate) use crate::spec::finding::band::{Band, CHAIN};
 
@@ -13,11 +13,19 @@ impl Band {
 
     /// The words for all of a drive's together.
     pub(crate) fn all(drive: &Drive) -> &'static Self {
-        let belts = drive.chains().filter(|(_, chain)| chain.is_belt()).count();
-        match belts {
-            0 => &CHAIN,
-            _ if belts == drive.chains().count() => &BELT,
-            _ => &BOTH,
+        let any = |is: fn(&Chain) -> bool| drive.chains().any(|(_, chain)| is(chain));
+        match (
+            any(|chain| chain.has_pins()),
+            any(Chain::is_belt),
+            any(Chain::is_gears),
+        ) {
+            (_, false, false) => &CHAIN,
+            (false, true, false) => &BELT,
+            (true, true, false) => &BOTH,
+            (false, false, true) => &GEARS,
+            (true, false, true) => &CHAINS_GEARS,
+            (false, true, true) => &BELTS_GEARS,
+            (true, true, true) => &ALL,
         }
     }
 

@@ -345,8 +345,8 @@ pub(crate) fn step_text(drive: &Drive, check: &Check, step: &SafeStep, view: Vie
                 ", the other way round than told above"
             };
             format!(
-                "{name}: with the {} lifted off it, turn the sprocket {} {}{round}.{free}",
-                Band::of(drive.chain(remedy.at.chain)).name,
+                "{name}: {}, turn the sprocket {} {}{round}.{free}",
+                Band::of(drive.chain(remedy.at.chain)).lifted,
                 numbers::teeth(*teeth),
                 way_seen(view, *turn)
             )

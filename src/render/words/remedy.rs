@@ -34,6 +34,15 @@ pub(crate) fn remedy_seen(drive: &Drive, remedy: &Remedy, view: View) -> String 
             format!(" Its dot belongs {words}.")
         }
     });
+    if drive.chain(remedy.at.chain).is_gears() {
+        return format!(
+            "{name}: with the gears of {} out of mesh, turn this one {} {}, {} ({way}), so that its dot comes to the line of centres.",
+            drive.chain(remedy.at.chain).name(),
+            numbers::teeth(remedy.teeth),
+            way_word(view, remedy.turn),
+            from_words(view)
+        );
+    }
     format!(
         "{name}: turn the sprocket {} {} against the {band}, {} ({way}).{lay}",
         numbers::teeth(remedy.teeth),
@@ -59,6 +68,18 @@ fn link_to_lay(drive: &Drive, remedy: &Remedy) -> Option<(String, bool)> {
 fn lay_over_text(drive: &Drive, remedy: &Remedy) -> String {
     let name = name_of(drive, remedy.at);
     let band = Band::of(drive.chain(remedy.at.chain)).name;
+    if drive.chain(remedy.at.chain).is_gears() {
+        return format!(
+            "{name}: leave this shaft where it is. With the gears of {} out of mesh, turn the other one {} {}, and what it drives with it.",
+            drive.chain(remedy.at.chain).name(),
+            numbers::teeth(remedy.teeth),
+            if remedy.teeth.get().signum() < 0 {
+                "ahead, the way it normally turns"
+            } else {
+                "back, against the way it normally turns"
+            },
+        );
+    }
     let side = if remedy.teeth.get().signum() < 0 {
         format!("further on, the way the {band} travels")
     } else {

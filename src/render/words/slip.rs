@@ -251,7 +251,7 @@ pub(crate) fn basis(
     lines.push(match slips.elongation() {
         Some(_) => "Elongation holds each camshaft back by elongation times the free links of the tight strands, an estimate to first order.".to_owned(),
         None => match hints.hint(Wanted::Elongation) {
-            Some(hint) if drive.chains().any(|(_, chain)| !chain.is_belt()) => {
+            Some(hint) if drive.chains().any(|(_, chain)| chain.has_pins()) => {
                 format!("The chains are taken as new ({hint} says otherwise).")
             }
             _ => format!("The {} are taken as new.", Band::all(drive).many),

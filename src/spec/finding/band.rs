@@ -23,6 +23,8 @@ pub(crate) struct Band {
     pub(crate) marks: &'static str,
     /// What has a colour, behind that: `link`, as in `yellow link`.
     pub(crate) noun: &'static str,
+    /// How a sprocket comes free of it.
+    pub(crate) lifted: &'static str,
     /// Hung so that its links come in the other order.
     pub(crate) over: &'static str,
 }
@@ -38,6 +40,7 @@ pub(crate) const CHAIN: Band = Band {
     mark: "coloured link",
     marks: "coloured links",
     noun: "link",
+    lifted: "with the chain lifted off it",
     over: "inside out",
 };
 
@@ -52,6 +55,7 @@ pub(crate) const BELT: Band = Band {
     mark: "belt mark",
     marks: "belt marks",
     noun: "belt mark",
+    lifted: "with the belt lifted off it",
     over: "back to front, against its arrows",
 };
 
@@ -66,16 +70,77 @@ pub(crate) const BOTH: Band = Band {
     mark: "coloured link or belt mark",
     marks: "coloured links and belt marks",
     noun: "link or belt mark",
+    lifted: "with the chain or belt lifted off it",
+    over: "inside out or back to front",
+};
+
+/// Of two gears in mesh: a dot belongs on the line through both centres, where it meets the other one's.
+pub(crate) const GEARS: Band = Band {
+    name: "gear pair",
+    title: "Gear pair",
+    this: "this gear pair",
+    many: "gear pairs",
+    link: "tooth",
+    links: "teeth",
+    mark: "line of centres",
+    marks: "lines of centres",
+    noun: "line of centres",
+    lifted: "with the gears out of mesh",
+    over: "the other way round",
+};
+
+/// Chains and gears.
+pub(crate) const CHAINS_GEARS: Band = Band {
+    name: "chain or gear pair",
+    title: "Chain or gear pair",
+    this: "this chain or gear pair",
+    many: "chains and gear pairs",
+    link: "link or tooth",
+    links: "links and teeth",
+    mark: "coloured link or line of centres",
+    marks: "coloured links and lines of centres",
+    noun: "link or line of centres",
+    lifted: "taken off or out of mesh",
+    over: "inside out",
+};
+
+/// Belts and gears.
+pub(crate) const BELTS_GEARS: Band = Band {
+    name: "belt or gear pair",
+    title: "Belt or gear pair",
+    this: "this belt or gear pair",
+    many: "belts and gear pairs",
+    link: "tooth",
+    links: "teeth",
+    mark: "belt mark or line of centres",
+    marks: "belt marks and lines of centres",
+    noun: "belt mark or line of centres",
+    lifted: "taken off or out of mesh",
+    over: "back to front, against its arrows",
+};
+
+/// Some of each kind.
+pub(crate) const ALL: Band = Band {
+    name: "chain, belt or gear pair",
+    title: "Chain, belt or gear pair",
+    this: "this chain, belt or gear pair",
+    many: "chains, belts and gear pairs",
+    link: "link or tooth",
+    links: "links and teeth",
+    mark: "coloured link, belt mark or line of centres",
+    marks: "coloured links, belt marks and lines of centres",
+    noun: "link, belt mark or line of centres",
+    lifted: "taken off or out of mesh",
     over: "inside out or back to front",
 };
 
 impl Band {
     /// The words for what is of this kind.
     pub(crate) fn of_kind(kind: Option<ChainKind>) -> &'static Self {
-        if kind == Some(ChainKind::Belt) {
-            &BELT
-        } else {
-            &CHAIN
+        match kind {
+            Some(ChainKind::Belt) => &BELT,
+            Some(ChainKind::Gears) => &GEARS,
+            _ => &CHAIN,
         }
     }
 }

@@ -67,6 +67,71 @@ family! {
             label: "only a chain has pins",
             help: "take this line out; if it is a chain, its 'kind' is not 'belt'",
         }
+        /// What is no pair of gears.
+        NotAGearPair {
+            /// Its name.
+            gears: String,
+            /// Gears on its path.
+            found: usize,
+            /// Guides and tensioners on it.
+            shoes: usize,
+        } = "not-a-gear-pair", Error {
+            title: match shoes {
+                0 => format!("gear pair {} has {found} gears", quoted(gears)),
+                _ => format!("gear pair {} has a guide or a tensioner", quoted(gears)),
+            },
+            label: "two gears mesh here",
+            help: "list the gear that drives and the one that is driven; a third that meshes with one of them is a pair of its own",
+        }
+        /// A pair of gears with another number of teeth than its driven gear has.
+        GearTeeth {
+            /// Its name.
+            gears: String,
+            /// As written.
+            links: u16,
+            /// The driven gear.
+            driven: String,
+            /// Its teeth.
+            teeth: u16,
+        } = "gear-teeth", Error {
+            title: format!("gear pair {} has 'links: {links}', its driven gear {teeth} teeth", quoted(gears)),
+            label: format!("{} has {teeth}", quoted(driven)),
+            related: "these teeth",
+            help: format!("the 'links' of a gear pair are the teeth of the gear that is driven: write 'links: {teeth}', or recount the teeth"),
+        }
+        /// Gears of which the wrong one is inside or outside.
+        GearOutside {
+            /// Its name.
+            gears: String,
+            /// The gear that drives.
+            driver: String,
+            /// The gear that is driven.
+            driven: String,
+        } = "gear-outside", Error {
+            title: format!("gear pair {} has its driving gear {} 'outside'", quoted(gears), quoted(driver)),
+            label: "this one drives",
+            help: format!("give 'outside: true' to {} instead: the driven gear then turns the other way; only inside of a ring gear does it turn the same way, and neither is 'outside'", quoted(driven)),
+        }
+        /// A mark of a gear that is not where both mesh.
+        GearMark {
+            /// Its name.
+            gears: String,
+        } = "gear-mark", Error {
+            title: format!("a mark of gear pair {} that is not where its gears mesh", quoted(gears)),
+            label: "only 'link: 0' here",
+            help: "the marked teeth of two gears meet on the line of centres: 'link: 0' for each gear that has a mark, and no 'links'",
+        }
+        /// What only chains and belts have, given for a pair of gears.
+        NotOfGears {
+            /// Its name.
+            gears: String,
+            /// The key.
+            key: &'static str,
+        } = "not-of-gears", Error {
+            title: format!("{} is a pair of gears and has no '{key}'", quoted(gears)),
+            label: "only a chain has that",
+            help: "take this line out; if it is a chain, its 'kind' is not 'gears'",
+        }
         /// A loop that goes round fewer than two parts.
         TooFewInside {
             /// The chain.

@@ -26,6 +26,34 @@ family! {
             label: "no tensioner makes up for it",
             help: would_fit(band, *fits, apart.map(|apart| format!("{} mm between the centres", decimal(apart, 2)))),
         }
+        /// Gears whose centres are not as far apart as their teeth want it.
+        GearCentres {
+            /// The gears.
+            gears: String,
+            /// As given, in mm.
+            apart: f64,
+            /// By pitch and teeth, in mm.
+            wanted: f64,
+            /// Is one inside of the other?
+            internal: bool,
+        } = "gear-centres", Warning {
+            title: format!("gear pair {} has its centres {} mm apart, its teeth want {} mm", quoted(gears), decimal(*apart, 2), decimal(*wanted, 2)),
+            label: if *internal { "half the difference of the pitch diameters" } else { "half the sum of the pitch diameters" },
+            help: "move one of the shafts, recount the teeth, or check the pitch (it is pi times the module, in the plane of rotation) and 'outside'",
+        }
+        /// A marked tooth of a gear that is not where both mesh.
+        GearDot {
+            /// The shaft.
+            shaft: String,
+            /// As given, in degrees clockwise from twelve o'clock.
+            dot: f64,
+            /// Where the gears mesh, the same way.
+            mesh: f64,
+        } = "gear-dot", Warning {
+            title: format!("the dot of {} at {} degrees is not where its gear meets the other one", quoted(shaft), decimal(*dot, 1)),
+            label: format!("they mesh at {} degrees", decimal(*mesh, 1)),
+            help: format!("'dot: {}' would agree; a dot that only lines up with the engine has no 'link: 0'", decimal(*mesh, 1)),
+        }
         /// No travel of the tensioner lets the loop hold the chain.
         TensionerCannotFit {
             /// The chain.

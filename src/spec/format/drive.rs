@@ -95,7 +95,7 @@ pub(crate) static CHAIN: Record = Record {
                 max: LinkCount::MAX as i64,
                 unit: "links",
             },
-            "how many links it has, inner and outer ones alike; of a belt, its teeth",
+            "how many links it has, inner and outer ones alike; of a belt, its teeth; of gears, the teeth of the driven one",
         ),
         optional(
             key::PITCH,
@@ -105,7 +105,7 @@ pub(crate) static CHAIN: Record = Record {
                 unit: "mm",
                 above: true,
             },
-            "from pin to pin in mm; of a belt, from tooth to tooth along its pitch line",
+            "from pin to pin in mm; of a belt, from tooth to tooth along its pitch line; of gears, along the pitch circle: pi times the module",
         ),
         optional(
             key::ELONGATION_LIMIT,
@@ -155,7 +155,7 @@ pub(crate) static SPROCKET: Record = Record {
         optional(
             key::LINK,
             LINK,
-            "the coloured link on which its dot belongs, counted from 0 in the direction of travel",
+            "the coloured link on which its dot belongs, counted from 0 in the direction of travel; of gears 0, the line of centres",
         ),
         optional(
             key::LINKS,
@@ -170,7 +170,7 @@ pub(crate) static SPROCKET: Record = Record {
         optional(
             key::OUTSIDE,
             Shape::Flag,
-            "true: the chain's outside drives it, so it turns the other way",
+            "true: the chain's outside drives it, or it meshes with the gear that drives it from outside, so it turns the other way",
         ),
         optional(
             key::DOWEL_HOLES,
