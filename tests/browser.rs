@@ -262,8 +262,13 @@ impl Drop for Browser {
 }
 
 fn page(spec: &str, test: &str) -> PathBuf {
+    page_of(&[spec], test)
+}
+
+/// A page of several engines, of which the reader chooses one.
+fn page_of(specs: &[&str], test: &str) -> PathBuf {
     let file = scratch(&format!("browser-{test}")).join("page.html");
-    let outcome = tautmark(&["page", spec, "-o", file.to_str().unwrap()]);
+    let outcome = tautmark(&[&["page"][..], specs, &["-o", file.to_str().unwrap()]].concat());
     assert_eq!(outcome.status, Some(0), "{outcome:?}");
     file
 }
@@ -861,16 +866,8 @@ fn on_a_phone_the_buttons_stay() {
 #[test]
 fn it_may_be_changed_while_it_runs() {
     let browser = Browser::start("running");
-    let folder = scratch("browser-running");
-    let file = folder.join("two.html");
-    let made = tautmark(&[
-        "page",
-        &engine("kestrel-four"),
-        &engine("siskin-v6"),
-        "-o",
-        file.to_str().unwrap(),
-    ]);
-    assert_eq!(made.status, Some(0), "{made:?}");
+    let two = [engine("kestrel-four"), engine("siskin-v6")];
+    let file = page_of(&[&two[0], &two[1]], "running");
     browser.open(&file, "class?engine=siskin-v6&speed=120&cylinder=4");
     assert_eq!(browser.text("h1"), "Siskin 2.6 V6");
     browser.click("#run");
@@ -1966,16 +1963,9 @@ fn at_the_desk_findings_follow_what_is_typed() {
 #[test]
 fn one_of_several_engines_is_chosen_and_none_is_opened_from_a_file() {
     let browser = Browser::start("several");
-    let folder = scratch("browser-several");
-    let file = folder.join("two.html");
-    let made = tautmark(&[
-        "page",
-        &engine("kestrel-four"),
-        &engine("heron-v6"),
-        "-o",
-        file.to_str().unwrap(),
-    ]);
-    assert_eq!(made.status, Some(0), "{made:?}");
+    let two = [engine("kestrel-four"), engine("heron-v6")];
+    let file = page_of(&[&two[0], &two[1]], "several");
+    let folder = file.parent().unwrap().to_owned();
     browser.open(&file, "");
     browser.assert_accessible("choosing");
     browser.script("const s = document.getElementById('which'); s.value = '1'; s.dispatchEvent(new Event('change'))");

@@ -84,8 +84,7 @@ impl Valves {
     #[allow(clippy::float_arithmetic, reason = "a lift is an estimate")]
     pub fn lift_at(&self, place: f64, shift: f64) -> Option<f64> {
         let (lobe, zero) = self.curve()?;
-        let from = lobe.start();
-        Some(lobe.at(from + (place + shift - zero - from).rem_euclid(720.0)))
+        Some(lobe.at(lobe.within_cycle(place + shift - zero)))
     }
 }
 

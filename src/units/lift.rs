@@ -161,6 +161,12 @@ impl LiftCurve {
         self.top
     }
 
+    /// The same place in the cycle of 720 degrees that begins where the lobe does; in the lobe's own degrees, as `place`.
+    pub fn within_cycle(&self, place: f64) -> f64 {
+        let from = self.start();
+        from + (place - from).rem_euclid(720.0)
+    }
+
     /// Where the lobe begins, in its own degrees.
     pub fn start(&self) -> f64 {
         self.pieces.first().map_or(0.0, |piece| piece.from)

@@ -176,8 +176,7 @@ impl PistonAndValve {
 
     /// `place` in the lobe's own degrees.
     fn own(&self, place: f64, shift: f64) -> f64 {
-        let from = self.lobe.start();
-        from + (place + shift - self.zero - from).rem_euclid(720.0)
+        self.lobe.within_cycle(place + shift - self.zero)
     }
 
     /// The least clearance over 720 crank degrees with the lobe `shift` crank degrees early.

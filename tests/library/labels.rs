@@ -7,6 +7,7 @@
     reason = "a test may stop at the first thing that is wrong"
 )]
 
+use crate::support::drawn::is_coloured;
 use roxmltree::{Document, Node};
 use tautmark::{
     Drive,
@@ -130,6 +131,15 @@ fn way(node: &Node<'_, '_>) -> Vec<Spot> {
     spots
 }
 
+fn point((x, y): Spot) -> Area {
+    Area {
+        left: x,
+        top: y,
+        right: x,
+        bottom: y,
+    }
+}
+
 fn text_box(node: &Node<'_, '_>) -> Area {
     let size = number(node, "font-size");
     let bold = ["bold", "title", "off-word"]
@@ -204,17 +214,24 @@ fn link(node: &Node<'_, '_>) -> Link {
         panic!("{place:?}")
     };
     let plate = node.first_element_child().unwrap();
-    let (length, height) = (number(&plate, "width"), number(&plate, "height"));
+    // A piece of a belt is an outline.
+    let (length, height) = if plate.has_tag_name("path") {
+        let size = way(&plate)
+            .into_iter()
+            .map(point)
+            .reduce(Area::and)
+            .unwrap();
+        (size.right - size.left, size.bottom - size.top)
+    } else {
+        (number(&plate, "width"), number(&plate, "height"))
+    };
     let half = (length - height) / 2.0;
     let (sin, cos) = angle.to_radians().sin_cos();
     let end = |way: f64| (x + cos * half * way, y + sin * half * way);
     Link {
         chain: node.attribute("data-chain").unwrap().to_owned(),
         number: node.attribute("data-link").unwrap().parse().unwrap(),
-        // Bars on a plate, or a patch on a tooth of a belt; a plain link is the one or the other.
-        coloured: ["path", "rect"]
-            .iter()
-            .all(|tag| node.children().any(|child| child.has_tag_name(*tag))),
+        coloured: is_coloured(node),
         middle: (x, y),
         from: end(-1.0),
         to: end(1.0),
@@ -466,16 +483,7 @@ impl Drawn {
             let its = self.off_part(&rival, label.whole);
             if its <= own {
                 // A line that ends at its own part ties it to that all the same.
-                let end = |line: &Vec<Spot>| {
-                    let (x, y) = line[line.len() - 1];
-                    let end = Area {
-                        left: x,
-                        top: y,
-                        right: x,
-                        bottom: y,
-                    };
-                    self.off_part(of, end)
-                };
+                let end = |line: &Vec<Spot>| self.off_part(of, point(line[line.len() - 1]));
                 let tied = label.line.as_ref().is_some_and(|line| end(line) < 6.0);
                 let kind = if tied { "tied" } else { "wrong" };
                 found.push(format!(

@@ -608,23 +608,28 @@ fn moves_suffice_only_where_every_timed_shaft_is_known() {
     assert_eq!(suffice(&home), (false, false));
 }
 
+/// A look at the four in line with every mark right: links and dots, and after two turns the dots.
+fn good_look(drive: &Drive, stage: Stage) -> Look {
+    let on = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
+    let mut seen = match stage {
+        Stage::Turned => Observations::after(Turns::whole(2)).unwrap(),
+        _ => see(drive, &on, &[]),
+    };
+    for (name, what) in on {
+        let what = what.parse().unwrap();
+        seen.see_dot(drive, dot_named(drive, name, what).unwrap(), what)
+            .unwrap();
+    }
+    Look::new(stage, seen, Vec::new())
+}
+
 /// Every mark is right at every stage, and somebody has said that the pin is out, or that the engine was seen from
 /// behind: marks do not make that good.
 #[test]
 fn what_was_denied_at_any_stage_leaves_a_record_of_good_looks_unproven() {
     let (_, drive) = engine("kestrel-four");
-    let on = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
     let look = |stage, said: &[(Said, bool)]| {
-        let mut seen = match stage {
-            Stage::Turned => Observations::after(Turns::whole(2)).unwrap(),
-            _ => see(&drive, &on, &[]),
-        };
-        for (name, what) in on {
-            let what = what.parse().unwrap();
-            seen.see_dot(&drive, dot_named(&drive, name, what).unwrap(), what)
-                .unwrap();
-        }
-        let mut look = Look::new(stage, seen, Vec::new());
+        let mut look = good_look(&drive, stage);
         look.said = said.to_vec();
         look
     };
@@ -835,19 +840,9 @@ fn a_stage_that_was_looked_at_again_is_told_by_the_new_look() {
 #[test]
 fn what_was_not_said_is_not_denied() {
     let (_, drive) = engine("kestrel-four");
-    let on = [("crank", "on"), ("exhaust", "on"), ("intake", "on")];
     let mut record = Record::new(&drive, "spec");
     for stage in Stage::ALL {
-        let mut seen = match stage {
-            Stage::Turned => Observations::after(Turns::whole(2)).unwrap(),
-            _ => see(&drive, &on, &[]),
-        };
-        for (name, what) in on {
-            let what = what.parse().unwrap();
-            seen.see_dot(&drive, dot_named(&drive, name, what).unwrap(), what)
-                .unwrap();
-        }
-        let mut look = Look::new(stage, seen, Vec::new());
+        let mut look = good_look(&drive, stage);
         look.at = Some("2024-11-25T08:00:00Z".parse().unwrap());
         record.looks.push(look);
     }

@@ -6,6 +6,7 @@
     reason = "a test may stop at the first thing that is wrong"
 )]
 
+use crate::support::drawn::is_coloured;
 use crate::support::program::scratch;
 use roxmltree::{Document, Node};
 use std::process::{Command, Output};
@@ -829,15 +830,12 @@ fn a_worksheet_gives_nothing_away() {
                 assert!(count(&svg, sign) <= most, "{what}: {sign}");
             }
             let document = Document::parse(&svg).unwrap();
-            // A coloured link has bars; a tooth of a belt is a path itself, and a patch of colour lies on it.
-            let belt = drive.chains().any(|(_, chain)| chain.is_belt());
-            let sign = if belt { "rect" } else { "path" };
             let coloured = |svg: &str| {
                 let document = Document::parse(svg).unwrap();
                 document
                     .descendants()
                     .filter(|node| class(node).contains(&"link"))
-                    .filter(|node| node.children().any(|child| child.has_tag_name(sign)))
+                    .filter(is_coloured)
                     .count()
             };
             assert_eq!(coloured(&svg), 0, "{what}");

@@ -171,9 +171,19 @@ impl Bench {
     /// From there to the cover.
     fn go_on(&self) {
         assert_eq!(self.look("hung", "on", "10:40"), Some(0));
+        self.release();
+        self.close();
+    }
+
+    /// From a hung chain that is proven to the look before turning.
+    fn release(&self) {
         self.tick(&["step:hang", "step:release"], "10:41");
         assert_eq!(self.look("released", "on", "10:45"), Some(0));
         self.tick(&["step:look"], "10:46");
+    }
+
+    /// From there to the cover.
+    fn close(&self) {
         assert_eq!(self.look("turned", "on", "10:50"), Some(0));
         self.tick(
             &[
@@ -858,20 +868,8 @@ fn what_was_fitted_on_a_stale_look_is_used_up() {
         let bench = Bench::new(&format!("used-up-{name}"));
         bench.begin();
         assert_eq!(bench.take(&looked, "10:35").status, Some(0));
-        bench.tick(&["step:hang", "step:release"], "10:41");
-        assert_eq!(bench.look("released", "on", "10:45"), Some(0));
-        bench.tick(&["step:look"], "10:46");
-        assert_eq!(bench.look("turned", "on", "10:50"), Some(0));
-        bench.tick(
-            &[
-                "step:turn",
-                "torque:cover-bolt",
-                "torque:damper-bolt",
-                "old:front-seal",
-                "step:cover",
-            ],
-            "11:20",
-        );
+        bench.release();
+        bench.close();
         bench.take(&later, "11:30");
         assert_eq!(bench.missing("11:30"), expected, "{name}");
     }
@@ -974,9 +972,7 @@ fn a_look_of_too_early_does_not_stand_before_a_later_stage() {
     let bench = Bench::new("too-early");
     bench.begin();
     assert_eq!(bench.look("hung", "on", "10:40"), Some(0));
-    bench.tick(&["step:hang", "step:release"], "10:41");
-    assert_eq!(bench.look("released", "on", "10:45"), Some(0));
-    bench.tick(&["step:look"], "10:46");
+    bench.release();
     bench.take(&record("two", &[("hung", Some("09:00"))]), "10:47");
     assert_eq!(bench.look("turned", "on", "10:50"), Some(0));
     bench.tick(&["step:turn"], "10:51");
@@ -1108,9 +1104,7 @@ fn what_no_step_before_the_cover_touches_is_asked_for_at_the_sign_off() {
     );
     bench.begin();
     assert_eq!(bench.look("hung", "on", "10:40"), Some(0));
-    bench.tick(&["step:hang", "step:release"], "10:41");
-    assert_eq!(bench.look("released", "on", "10:45"), Some(0));
-    bench.tick(&["step:look"], "10:46");
+    bench.release();
     assert_eq!(bench.look("turned", "on", "10:50"), Some(0));
     bench.tick(&["step:turn", "torque:damper-bolt", "step:cover"], "10:55");
     bench.tick(&["step:seal"], "12:00");
@@ -1426,9 +1420,7 @@ fn after_turning_only_dots_of_shafts_that_are_back_count() {
     let bench = Bench::new("turned");
     bench.begin();
     assert_eq!(bench.look("hung", "on", "10:40"), Some(0));
-    bench.tick(&["step:hang", "step:release"], "10:41");
-    assert_eq!(bench.look("released", "on", "10:45"), Some(0));
-    bench.tick(&["step:look"], "10:46");
+    bench.release();
     let look = |more: &[&str], time: &str| {
         bench.job("look", &[&["--stage", "turned"], more].concat(), time)
     };
@@ -1584,9 +1576,7 @@ fn what_was_denied_after_turning_keeps_the_step_open() {
     let bench = Bench::new("denied-turned");
     bench.begin();
     assert_eq!(bench.look("hung", "on", "10:40"), Some(0));
-    bench.tick(&["step:hang", "step:release"], "10:41");
-    assert_eq!(bench.look("released", "on", "10:45"), Some(0));
-    bench.tick(&["step:look"], "10:46");
+    bench.release();
     let marks = [
         "--stage",
         "turned",

@@ -10,6 +10,7 @@
 #[cfg(feature = "cli")]
 pub(crate) mod contract;
 pub(crate) mod dice;
+pub(crate) mod drawn;
 pub(crate) mod fraction;
 #[cfg(feature = "cli")]
 pub(crate) mod largest;

@@ -87,10 +87,9 @@ pub(super) fn page(
 
 /// How many lines there are to write on: one for every dot, and one for the verdict.
 fn answers(drive: &Drive) -> usize {
-    let marked = |sprocket: &crate::drive::model::Sprocket| sprocket.is_marked();
     drive
         .engagements()
-        .filter(|(_, sprocket)| marked(sprocket))
+        .filter(|(_, sprocket)| sprocket.is_marked())
         .count()
         .min(8)
         + 1
@@ -395,15 +394,8 @@ fn sign(sheet: &mut Sheet, form: Form, sign: &Sign, at: Spot) {
             }
         }
         Sign::Reference => {
-            let half = REFERENCE * 0.5;
-            let tip = at.moved((0.0, 1.0), half);
-            let foot = at.moved((0.0, 1.0), -half);
-            let outline = vec![
-                tip,
-                foot.moved((1.0, 0.0), half),
-                foot.moved((1.0, 0.0), -half),
-            ];
-            sheet.area(Layer::Marks, "reference", outline);
+            let tip = at.moved((0.0, 1.0), REFERENCE * 0.5);
+            plane::put_reference(sheet, tip, (0.0, -1.0));
         }
         Sign::Ring => sheet.disc(Layer::Marks, "off-ring", at, 1.5),
         Sign::OffLink => {

@@ -106,6 +106,16 @@ pub(super) fn put(
     Ok(area.bottom)
 }
 
+/// A mark on the engine: a triangle from its tip outwards. Gives the middle of its foot.
+pub(super) fn put_reference(sheet: &mut Sheet, tip: Spot, out: (f64, f64)) -> Spot {
+    let side = (-out.1, out.0);
+    let foot = tip.moved(out, REFERENCE);
+    let half = REFERENCE * 0.5;
+    let outline = vec![tip, foot.moved(side, half), foot.moved(side, -half)];
+    sheet.area(Layer::Marks, "reference", outline);
+    foot
+}
+
 /// The middle of a strand's line, the way to its inside, and what is said of it.
 type StrandWord = (Spot, (f64, f64), Tension, Part);
 
@@ -409,12 +419,8 @@ impl Plane<'_> {
         let tip = (sprocket.radius + picture.pitch * 0.5) * self.scale + 0.5;
         let tip = self.about(sprocket, timed, tip);
         let out = self.clock_way(timed);
-        let side = (-out.1, out.0);
-        let foot = tip.moved(out, REFERENCE);
-        let half = REFERENCE * 0.5;
-        let outline = vec![tip, foot.moved(side, half), foot.moved(side, -half)];
-        self.sheet.area(Layer::Marks, "reference", outline);
-        self.keep_off(&[tip, foot], half, HARD);
+        let foot = put_reference(&mut self.sheet, tip, out);
+        self.keep_off(&[tip, foot], REFERENCE * 0.5, HARD);
     }
 
     /// Is there no smaller sprocket on the same shaft?

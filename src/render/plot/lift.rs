@@ -154,10 +154,7 @@ fn lift_of(
 ) {
     let valves = &drive.valves()[valve];
     let shift = outcome.after.valves[valve].shift.get().to_f64();
-    let lift = |place: f64, shift: f64| {
-        let from = lobe.start();
-        lobe.at(from + (place + shift - zero - from).rem_euclid(720.0))
-    };
+    let lift = |place: f64, shift: f64| lobe.at(lobe.within_cycle(place + shift - zero));
     let at = |shift: f64| {
         (0..=720_u16).map(move |degree| {
             let place = f64::from(degree);

@@ -53,9 +53,7 @@ impl<'a> Shown<'a> {
     }
 
     fn lift(&self, place: f64) -> f64 {
-        let from = self.curve.start();
-        self.curve
-            .at(from + (place - self.zero - from).rem_euclid(720.0))
+        self.curve.at(self.curve.within_cycle(place - self.zero))
     }
 }
 

@@ -93,18 +93,13 @@ impl Seat {
         let place = |slot: usize| u32::try_from(slot).map_or(0.0, f64::from);
         let wide = 0.92 * size.bore / place(of).max(2.0);
         let middle = 0.0 - wide * place(of) / 2.0 + wide * (place(slot) + 0.5);
-        let side = match valves.kind {
-            ValveKind::Exhaust => -1.0,
-            ValveKind::Intake => 1.0,
-        };
         let (sin, cos) = libm::sincos(valves.inclination.to_f64().to_radians());
         let radius = 0.42 * wide;
         let recess = valves.recess.map_or(0.0, |recess| recess.to_f64());
         Self {
             // Its lowest edge lies `recess` above the head's face along the axis.
             face: (middle, -recess * cos - radius * sin),
-            // Its stem leans outwards.
-            axis: (-side * sin, cos),
+            axis: lifted(valves, 1.0),
             radius,
             floor: recess + valves.relief.to_f64() + size.top * cos,
         }
@@ -119,7 +114,7 @@ impl Seat {
     }
 }
 
-/// By how much a valve is moved when it is lifted by so many mm.
+/// By how much a valve is moved when it is lifted by so many mm: down its axis, whose upper end leans outwards.
 pub(super) fn lifted(valves: &Valves, mm: f64) -> (f64, f64) {
     let (sin, cos) = libm::sincos(valves.inclination.to_f64().to_radians());
     match valves.kind {
